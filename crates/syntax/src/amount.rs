@@ -1,0 +1,126 @@
+//! Exact decimals: numbers of rules, amounts and readings of the log.
+
+use std::fmt;
+use std::str::FromStr;
+
+/// An exact decimal with up to 6 fraction digits and up to 12 digits before the point.
+///
+/// ```
+/// use kitlore_syntax::Amount;
+/// let shots: Amount = "200,000".parse().unwrap();
+/// assert_eq!(shots, Amount::from(200_000));
+/// assert_eq!("0.50".parse::<Amount>().unwrap().to_string(), "0.5");
+/// assert!("1,5".parse::<Amount>().is_err());
+/// ```
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub struct Amount(i64);
+
+/// Why a text is no number of the language.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+pub enum AmountError {
+    /// Not digits, grouped in threes if at all, with an optional fraction.
+    #[error("is not a number such as `12`, `200,000` or `0.5`")]
+    Malformed,
+    /// Commas that do not group in threes.
+    #[error("has a comma that does not group digits in threes; a fraction is written with a point")]
+    Grouping,
+    /// More than 6 fraction digits.
+    #[error("has more than 6 digits after the point")]
+    TooFine,
+    /// More than 12 digits before the point.
+    #[error("has more than 12 digits before the point")]
+    TooLarge,
+}
+
+impl Amount {
+    /// Nothing.
+    pub const ZERO: Amount = Amount(0);
+    /// One, the amount of an entry that states none.
+    pub const ONE: Amount = Amount(1_000_000);
+
+    /// From millionths.
+    pub const fn from_micros(micros: i64) -> Self {
+        Self(micros)
+    }
+
+    /// In millionths.
+    pub const fn micros(self) -> i64 {
+        self.0
+    }
+
+    /// Reads a number of the language; a leading `-` is allowed only here, for readings and attributes.
+    ///
+    /// # Errors
+    /// As [`Amount::from_str`].
+    pub fn parse_signed(text: &str) -> Result<Self, AmountError> {
+        match text.strip_prefix(['-', '−']) {
+            Some(rest) => rest.parse::<Amount>().map(|a| Amount(-a.0)),
+            None => text.parse(),
+        }
+    }
+}
+
+impl From<u32> for Amount {
+    fn from(whole: u32) -> Self {
+        Self(i64::from(whole) * 1_000_000)
+    }
+}
+
+impl FromStr for Amount {
+    type Err = AmountError;
+
+    fn from_str(text: &str) -> Result<Self, AmountError> {
+        let (whole, fraction) = match text.split_once('.') {
+            Some((whole, fraction)) => (whole, Some(fraction)),
+            None => (text, None),
+        };
+        let digits = |s: &str| !s.is_empty() && s.bytes().all(|b| b.is_ascii_digit());
+        if fraction.is_some_and(|f| !digits(f)) {
+            return Err(AmountError::Malformed);
+        }
+        let mut groups = whole.split(',');
+        let first = groups.next().unwrap_or("");
+        if !digits(first) {
+            return Err(AmountError::Malformed);
+        }
+        let mut grouped = false;
+        let mut plain = first.to_owned();
+        for group in groups {
+            if !digits(group) {
+                return Err(AmountError::Malformed);
+            }
+            if group.len() != 3 {
+                return Err(AmountError::Grouping);
+            }
+            grouped = true;
+            plain.push_str(group);
+        }
+        if grouped && first.len() > 3 {
+            return Err(AmountError::Grouping);
+        }
+        let plain = plain.trim_start_matches('0');
+        if plain.len() > 12 {
+            return Err(AmountError::TooLarge);
+        }
+        let fraction = fraction.unwrap_or("");
+        if fraction.len() > 6 {
+            return Err(AmountError::TooFine);
+        }
+        let number = |s: &str| s.bytes().fold(0_i64, |n, b| n * 10 + i64::from(b - b'0'));
+        let scale = (fraction.len()..6).fold(1_i64, |n, _| n * 10);
+        Ok(Self(number(plain) * 1_000_000 + number(fraction) * scale))
+    }
+}
+
+impl fmt::Display for Amount {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let sign = if self.0 < 0 { "-" } else { "" };
+        let micros = self.0.unsigned_abs();
+        let (whole, fraction) = (micros / 1_000_000, micros % 1_000_000);
+        if fraction == 0 {
+            return write!(f, "{sign}{whole}");
+        }
+        let fraction = format!("{fraction:06}");
+        write!(f, "{sign}{whole}.{}", fraction.trim_end_matches('0'))
+    }
+}

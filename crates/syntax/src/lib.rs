@@ -1,0 +1,47 @@
+//! The kitlore rule language: text → checked tree, all mistakes at once, canonical layout.
+//!
+//! Internal to kitlore; use the `kitlore` crate.
+
+mod amount;
+mod diagnostic;
+mod name;
+mod source;
+pub mod tree;
+mod when;
+
+pub use amount::{Amount, AmountError};
+pub use diagnostic::{Diagnostic, Diagnostics, Severity};
+pub use name::{Name, key};
+pub use source::{Source, SourceId, Sources, Span};
+pub use when::{When, WhenError, in_range, parse_date};
+
+/// Brings the text of an included file.
+///
+/// The host decides what a path means; `kitlore-tables` has one for folders.
+pub trait Loader {
+    /// The text of `path` as written in `include "path"` in the source named `from`, with the name
+    /// under which people see it. The name also tells whether two includes are the same file.
+    ///
+    /// # Errors
+    /// Says in words for people why it cannot be had.
+    fn load(&self, path: &str, from: &str) -> Result<Loaded, String>;
+}
+
+/// A text that a [`Loader`] brought.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Loaded {
+    /// The name people see, unique to the file.
+    pub name: String,
+    /// Its text, as read.
+    pub text: String,
+}
+
+/// A loader for texts that include nothing: every `include` is a mistake.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct NoIncludes;
+
+impl Loader for NoIncludes {
+    fn load(&self, _path: &str, _from: &str) -> Result<Loaded, String> {
+        Err("this host reads no other files".to_owned())
+    }
+}

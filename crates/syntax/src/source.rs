@@ -1,0 +1,90 @@
+//! Source texts and places in them.
+
+use std::sync::Arc;
+
+/// Which of the texts of a [`Sources`] a place is in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default, PartialOrd, Ord)]
+pub struct SourceId(pub u32);
+
+/// A byte range in one source, counted in its normalised text.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
+pub struct Span {
+    /// The source.
+    pub source: SourceId,
+    /// First byte.
+    pub start: u32,
+    /// One past the last byte.
+    pub end: u32,
+}
+
+impl Span {
+    /// The smallest span that holds both; they are of one source.
+    pub fn to(self, other: Span) -> Span {
+        Span {
+            source: self.source,
+            start: self.start.min(other.start),
+            end: self.end.max(other.end),
+        }
+    }
+}
+
+/// One text: the first file or one that it includes.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Source {
+    /// The name people see, usually the file's.
+    pub name: Arc<str>,
+    /// The text, NFC, `\n` line ends, no byte order mark.
+    pub text: Arc<str>,
+}
+
+/// All texts of a house, by [`SourceId`]; the first is the one that was asked for.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Sources {
+    list: Vec<Source>,
+}
+
+impl Sources {
+    /// Adds a text and says its id.
+    pub fn add(&mut self, name: &str, text: &str) -> SourceId {
+        let id = SourceId(u32::try_from(self.list.len()).unwrap_or(u32::MAX));
+        self.list.push(Source {
+            name: name.into(),
+            text: text.into(),
+        });
+        id
+    }
+
+    /// The source of an id.
+    pub fn get(&self, id: SourceId) -> Option<&Source> {
+        self.list.get(id.0 as usize)
+    }
+
+    /// The name of the source a span is in; empty for a span of no source.
+    pub fn name(&self, span: Span) -> &str {
+        self.get(span.source).map_or("", |s| &s.name)
+    }
+
+    /// Every source, in order of id.
+    pub fn iter(&self) -> impl Iterator<Item = &Source> {
+        self.list.iter()
+    }
+
+    /// The text of a span.
+    pub fn text(&self, span: Span) -> &str {
+        self.get(span.source)
+            .and_then(|s| s.text.get(span.start as usize..span.end as usize))
+            .unwrap_or("")
+    }
+
+    /// Line and column of a span's start, both from 1; the column counts characters.
+    pub fn line_column(&self, span: Span) -> (u32, u32) {
+        let before = self
+            .get(span.source)
+            .and_then(|s| s.text.get(..span.start as usize))
+            .unwrap_or("");
+        let line = before.bytes().filter(|b| *b == b'\n').count();
+        let column = before.chars().rev().take_while(|c| *c != '\n').count();
+        let counted = |n: usize| u32::try_from(n + 1).unwrap_or(u32::MAX);
+        (counted(line), counted(column))
+    }
+}
