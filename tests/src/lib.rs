@@ -1,1 +1,11 @@
-//! Under construction.
+//! Tests of kitlore that need more than one crate: the conformance cases, the plain evaluator, random cases.
+
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    reason = "a crate of tests: a panic is a failed test"
+)]
+
+pub mod plain;
