@@ -2,9 +2,19 @@
 //!
 //! Internal to kitlore; use the `kitlore` crate.
 
+mod advice;
 mod amount;
+mod check;
+pub mod codes;
 mod diagnostic;
+mod doubts;
+mod limits;
+mod lines;
+mod lower;
 mod name;
+mod normalise;
+mod parse;
+mod report;
 mod source;
 pub mod tree;
 mod when;
@@ -44,4 +54,40 @@ impl Loader for NoIncludes {
     fn load(&self, _path: &str, _from: &str) -> Result<Loaded, String> {
         Err("this host reads no other files".to_owned())
     }
+}
+
+/// Reads a rule text with all it includes.
+///
+/// `name` is what people see as its place (usually the file's name), and what the `loader` is told
+/// when the text includes another.
+///
+/// ```
+/// use kitlore_syntax::{NoIncludes, parse};
+/// let house = parse("house.lore", "for cameras\n  after 90 days, inspect sensor", &NoIncludes).unwrap();
+/// assert_eq!(house.rules[0].task.text, "inspect sensor");
+/// let wrong = parse("house.lore", "for cameras\n  after 90 dayz, inspect sensor; takes 5", &NoIncludes).unwrap_err();
+/// assert_eq!(wrong.list.len(), 1);
+/// ```
+///
+/// # Errors
+/// Every mistake of the text and of what it includes, in order of place.
+pub fn parse(name: &str, text: &str, loader: &dyn Loader) -> Result<tree::House, Diagnostics> {
+    read(name, text, Some(loader))
+}
+
+/// Reads a text; without a loader, `include` statements are stepped over.
+fn read(name: &str, text: &str, loader: Option<&dyn Loader>) -> Result<tree::House, Diagnostics> {
+    let mut lowering = lower::Lowering::new(loader);
+    lowering.file(name, text, None);
+    lowering.items();
+    let lower::Lowering { report, house, places, .. } = &mut lowering;
+    check::check(house, places, report);
+    if !report.is_empty() {
+        return Err(Diagnostics {
+            sources: std::mem::take(&mut house.sources),
+            list: std::mem::take(report).finish(),
+        });
+    }
+    doubts::doubts(house);
+    Ok(lowering.house)
 }

@@ -1,0 +1,289 @@
+//! Triggers: nodes to the tree's atoms.
+
+use super::File;
+use super::values::{Zero, unit_of, word};
+use crate::advice;
+use crate::amount::Amount;
+use crate::diagnostic::Diagnostic;
+use crate::name::Name;
+use crate::parse::{Node, Part};
+use crate::report::Report;
+use crate::source::Span;
+use crate::tree::{Atom, AtomKind, Calendar, Comparison, Conditions, Rank, Trigger, Unless, Weight};
+use chrono::Weekday;
+
+impl File<'_> {
+    /// A whole trigger. Goes on after a mistake, to report the others too.
+    pub(crate) fn trigger(&self, node: &Node, report: &mut Report) -> Option<Trigger> {
+        let parts: Vec<_> = node.all(Part::all).map(|n| self.all_of(n, report)).collect();
+        let mut flat = Vec::new();
+        for part in parts {
+            match part? {
+                Trigger::Or(inner) => flat.extend(inner),
+                other => flat.push(other),
+            }
+        }
+        joined(flat, Trigger::Or)
+    }
+
+    fn all_of(&self, node: &Node, report: &mut Report) -> Option<Trigger> {
+        let parts: Vec<_> = node.all(Part::atom).map(|n| self.atom(n, report)).collect();
+        let mut flat = Vec::new();
+        for part in parts {
+            match part? {
+                Trigger::And(inner) => flat.extend(inner),
+                other => flat.push(other),
+            }
+        }
+        joined(flat, Trigger::And)
+    }
+
+    fn atom(&self, node: &Node, report: &mut Report) -> Option<Trigger> {
+        let inner = node.first()?;
+        if inner.part == Part::group {
+            return self.trigger(inner.part(Part::trigger)?, report);
+        }
+        let kind = match inner.part {
+            Part::before => self.before(inner, report),
+            Part::finding => self.finding(inner, report),
+            Part::spotted => self.any_of(inner, report).map(|findings| AtomKind::Spotted { findings }),
+            Part::reading => self.reading(inner, report),
+            Part::unused => self.duration_in(inner, Zero::Allowed, report).map(AtomKind::Unused),
+            Part::calendar => self.calendar(inner.first()?, report).map(AtomKind::Calendar),
+            Part::delay => self.delay(inner, report),
+            Part::age => self.duration_in(inner, Zero::Refused, report).map(AtomKind::Age),
+            Part::interval => self.duration_in(inner, Zero::Refused, report).map(AtomKind::Interval),
+            Part::usage => self.usage(inner, report),
+            _ => {
+                report.push(advice::atom(self, inner));
+                None
+            }
+        }?;
+        let span = self.atom_span(inner);
+        Some(Trigger::Atom(Atom { kind, span }))
+    }
+
+    /// An atom's place without a leading `after` or `at`.
+    fn atom_span(&self, node: &Node) -> Span {
+        let mut span = self.span(node);
+        if let [Node { part: Part::k_after | Part::k_at, .. }, second, ..] = node.parts.as_slice() {
+            span.start = self.span(second).start;
+        }
+        span
+    }
+
+    fn any_of(&self, node: &Node, report: &mut Report) -> Option<Vec<Name>> {
+        self.names(node.part(Part::any_of)?, report)
+    }
+
+    /// `in dust or sand`, `in dust and cold`, `not in studio`.
+    fn conditions(&self, node: &Node, report: &mut Report) -> Option<Conditions> {
+        if let Some(none) = node.part(Part::none_of) {
+            return self.any_of(none, report).map(Conditions::Neither);
+        }
+        if let Some(all) = node.part(Part::all_of) {
+            return self.names(all, report).map(Conditions::All);
+        }
+        match node.part(Part::any_of) {
+            Some(any) => self.names(any, report).map(Conditions::Any),
+            None => Some(Conditions::Whatever),
+        }
+    }
+
+    fn before(&self, node: &Node, report: &mut Report) -> Option<AtomKind> {
+        let name = node.part(Part::name)?;
+        self.refuse_counting_words(node, name, report)?;
+        Some(AtomKind::Before {
+            event: self.name(name, report)?,
+            conditions: self.conditions(node, report)?,
+        })
+    }
+
+    fn finding(&self, node: &Node, report: &mut Report) -> Option<AtomKind> {
+        Some(AtomKind::Finding {
+            task: self.name(node.part(Part::finder)?, report)?,
+            findings: self.any_of(node, report)?,
+        })
+    }
+
+    fn reading(&self, node: &Node, report: &mut Report) -> Option<AtomKind> {
+        let mut names = node.all(Part::name);
+        let name = self.name(names.next()?, report)?;
+        let unit = match names.next() {
+            Some(unit) => Some(self.name(unit, report)?),
+            None => None,
+        };
+        Some(AtomKind::Reading {
+            name,
+            comparison: comparison(node.part(Part::comparison)?)?,
+            bound: self.signed(node, report)?,
+            unit,
+        })
+    }
+
+    fn delay(&self, node: &Node, report: &mut Report) -> Option<AtomKind> {
+        let duration = self.duration_in(node, Zero::Allowed, report);
+        let name = node.part(Part::name)?;
+        self.refuse_counting_words(node, name, report)?;
+        let event = self.name(name, report)?;
+        let mut unless = Vec::new();
+        for part in node.all(Part::unless) {
+            unless.push(match part.part(Part::newer) {
+                Some(newer) => self.newer(newer, &event, report)?,
+                None => Unless::Event(self.name(part.part(Part::name)?, report)?),
+            });
+        }
+        Some(AtomKind::Delay {
+            duration: duration?,
+            event,
+            unless,
+        })
+    }
+
+    fn newer(&self, node: &Node, event: &Name, report: &mut Report) -> Option<Unless> {
+        let name = self.name(node.part(Part::name)?, report)?;
+        if name.key == event.key {
+            return Some(Unless::Newer(self.span(node)));
+        }
+        let message = format!("`a newer` asks for the event it waits after, which is `{}`", event.text);
+        let help = format!("write `a newer {}`, or `unless {}` for another event", event.text, name.text);
+        let at = Diagnostic::error("other-newer", name.span, message).help(help);
+        report.push(at.second(event.span, "the event waited after"));
+        None
+    }
+
+    fn usage(&self, node: &Node, report: &mut Report) -> Option<AtomKind> {
+        let named = node.part(Part::name)?;
+        let figure = node.part(Part::figure);
+        if figure.is_none() {
+            self.refuse_counting_words(node, named, report)?;
+        }
+        // All parts are read before any is missed, so that each mistake is told.
+        let threshold = figure.map_or(Some(Amount::ONE), |f| self.above_zero(f, report));
+        let name = self.name(named, report);
+        let conditions = self.conditions(node, report);
+        let weights = match node.part(Part::weights) {
+            Some(weights) => weights.all(Part::weight).map(|w| self.weight(w, report)).collect(),
+            None => Some(Vec::new()),
+        };
+        let name = name?;
+        if let Some(unit) = unit_of(&name.key) {
+            let message = format!("`{}` alone is a length of time, never a use", name.text);
+            let help = format!("write it without quotes for a time, or name the use more fully, as in `{} trips`", word(unit));
+            report.push(Diagnostic::error("unit-as-usage", name.span, message).help(help));
+            return None;
+        }
+        Some(AtomKind::Usage {
+            threshold: threshold?,
+            name,
+            conditions: conditions?,
+            weights: weights?,
+        })
+    }
+
+    fn weight(&self, node: &Node, report: &mut Report) -> Option<Weight> {
+        let figure = node.part(Part::figure)?;
+        let factor = self.number(figure, report);
+        let condition = self.name(node.part(Part::weighed)?, report)?;
+        let text = self.text(figure);
+        if text.split_once('.').is_some_and(|(_, fraction)| fraction.len() > 3) && factor.is_some() {
+            let message = format!("the weight `{text}` has more than 3 digits after the point");
+            report.push(Diagnostic::error("bad-number", self.span(figure), message).help("write at most 3"));
+            return None;
+        }
+        Some(Weight {
+            condition,
+            factor: factor?,
+        })
+    }
+
+    fn calendar(&self, node: &Node, report: &mut Report) -> Option<Calendar> {
+        match node.part {
+            Part::on_date => self.date(node.part(Part::figure)?, report).map(Calendar::On),
+            Part::yearly => {
+                let month = month_of(self.text(node.part(Part::month)?))?;
+                let longest = match month {
+                    2 => 29,
+                    4 | 6 | 9 | 11 => 30,
+                    _ => 31,
+                };
+                let day = self.day(node, longest, report)?;
+                Some(Calendar::Yearly { month, day })
+            }
+            Part::monthly => self.day(node, 31, report).map(|day| Calendar::Monthly { day }),
+            Part::weekly => self.weekday(node).map(Calendar::Weekly),
+            _ => Some(Calendar::MonthlyWeekday {
+                rank: rank_of(self.text(node.part(Part::rank)?))?,
+                weekday: self.weekday(node)?,
+            }),
+        }
+    }
+
+    /// A day of the month.
+    fn day(&self, node: &Node, longest: u32, report: &mut Report) -> Option<u32> {
+        let figure = node.part(Part::figure)?;
+        let text = self.text(figure);
+        let day = Some(text).filter(|t| t.len() <= 2).and_then(|t| t.parse().ok());
+        if let Some(day) = day.filter(|day| (1..=longest).contains(day)) {
+            return Some(day);
+        }
+        let ordinal = text.trim_end_matches(|c: char| c.is_ascii_alphabetic());
+        let month = node.part(Part::month).map(|m| self.text(m));
+        let (message, help) = match (month, day) {
+            (Some(month), Some(_)) => (format!("no {month} has a day {text}"), format!("write a day from 1 to {longest}")),
+            (None, Some(_)) => (format!("no month has a day {text}"), "write a day from 1 to 31".to_owned()),
+            _ if ordinal != text => (format!("`{text}` is not a plain number"), format!("write `{ordinal}`")),
+            _ => (format!("`{text}` is not a day of the month"), format!("write a day from 1 to {longest}")),
+        };
+        report.push(Diagnostic::error("bad-date", self.span(figure), message).help(help));
+        None
+    }
+
+    fn weekday(&self, node: &Node) -> Option<Weekday> {
+        self.text(node.part(Part::weekday)?).parse().ok()
+    }
+
+    /// Refuses `every other trip`, `every second trip`, `every two weeks`.
+    fn refuse_counting_words(&self, atom: &Node, name: &Node, report: &mut Report) -> Option<()> {
+        match advice::counting_word(self, atom, name) {
+            Some(diagnostic) => {
+                report.push(diagnostic);
+                None
+            }
+            None => Some(()),
+        }
+    }
+}
+
+/// One part as itself, more as a list.
+fn joined(mut parts: Vec<Trigger>, list: fn(Vec<Trigger>) -> Trigger) -> Option<Trigger> {
+    match parts.len() {
+        0 | 1 => parts.pop(),
+        _ => Some(list(parts)),
+    }
+}
+
+/// The comparison a node says.
+pub(crate) fn comparison(node: &Node) -> Option<Comparison> {
+    Some(match node.first()?.part {
+        Part::below => Comparison::Below,
+        Part::above => Comparison::Above,
+        Part::at_least => Comparison::AtLeast,
+        _ => Comparison::AtMost,
+    })
+}
+
+/// The month of its English name, 1 to 12.
+pub(crate) fn month_of(text: &str) -> Option<u32> {
+    text.parse::<chrono::Month>().ok().map(|m| m.number_from_month())
+}
+
+fn rank_of(text: &str) -> Option<Rank> {
+    Some(match text.to_ascii_lowercase().as_str() {
+        "first" => Rank::Nth(1),
+        "second" => Rank::Nth(2),
+        "third" => Rank::Nth(3),
+        "fourth" => Rank::Nth(4),
+        _ => Rank::Last,
+    })
+}

@@ -1,0 +1,89 @@
+//! Collecting mistakes: all of a run, in order of place, up to a limit.
+
+use crate::diagnostic::{Diagnostic, Severity};
+use crate::limits;
+use crate::source::Span;
+
+impl Diagnostic {
+    /// A mistake; `code` is a word of the table in [`crate::codes`].
+    pub(crate) fn error(code: &'static str, span: Span, message: impl Into<String>) -> Self {
+    
+        Self {
+            code,
+            severity: Severity::Error,
+            message: message.into(),
+            span,
+            second: None,
+            help: None,
+        }
+    }
+
+    /// Something allowed that is probably not meant.
+    pub(crate) fn doubt(code: &'static str, span: Span, message: impl Into<String>) -> Self {
+        Self {
+            severity: Severity::Doubt,
+            ..Self::error(code, span, message)
+        }
+    }
+
+    /// With how to write it right.
+    pub(crate) fn help(self, help: impl Into<String>) -> Self {
+        Self {
+            help: Some(help.into()),
+            ..self
+        }
+    }
+
+    /// With a remedy where there is one.
+    pub(crate) fn help_if(self, help: Option<String>) -> Self {
+        Self { help, ..self }
+    }
+
+    /// With a second place that belongs to it.
+    pub(crate) fn second(self, span: Span, what: impl Into<String>) -> Self {
+        Self {
+            second: Some((span, what.into())),
+            ..self
+        }
+    }
+}
+
+/// The mistakes found so far.
+#[derive(Debug, Default)]
+pub(crate) struct Report {
+    list: Vec<Diagnostic>,
+}
+
+impl Report {
+    /// Adds one.
+    pub(crate) fn push(&mut self, diagnostic: Diagnostic) {
+        self.list.push(diagnostic);
+    }
+
+    /// Whether so many were found that reading on helps nobody.
+    pub(crate) fn is_full(&self) -> bool {
+        self.list.len() >= limits::MISTAKES
+    }
+
+    /// Whether none was found.
+    pub(crate) fn is_empty(&self) -> bool {
+        self.list.is_empty()
+    }
+
+    /// All of them in order of place; what goes beyond the limit is summed up in a last one.
+    pub(crate) fn finish(mut self) -> Vec<Diagnostic> {
+        let place = |d: &Diagnostic| (d.span.source, d.span.start, d.span.end);
+        self.list.sort_by_key(place);
+        self.list.dedup_by(|b, a| place(a) == place(b) && a.code == b.code);
+        if self.list.len() >= limits::MISTAKES {
+            self.list.truncate(limits::MISTAKES);
+            if let Some(last) = self.list.last() {
+                let note = format!("these are the first {} mistakes; there may be more", limits::MISTAKES);
+                let end = last.span;
+                self.list
+                    .push(Diagnostic::error("too-many-mistakes", end, note).help("mend these, then look again"));
+            }
+        }
+        self.list
+    }
+}
