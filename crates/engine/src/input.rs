@@ -89,11 +89,7 @@ pub struct Entry {
 impl Entry {
     /// An entry of an event, for every item until [`Entry::item`] says otherwise.
     pub fn new(when: impl ToString, event: impl Into<String>) -> Self {
-        Self {
-            when: when.to_string(),
-            event: event.into(),
-            ..Self::default()
-        }
+        Self { when: when.to_string(), event: event.into(), ..Self::default() }
     }
 
     /// When it ended.
@@ -227,11 +223,7 @@ pub struct Item {
 impl Item {
     /// An item of a kind.
     pub fn new(id: impl Into<String>, kind: impl Into<String>) -> Self {
-        Self {
-            id: id.into(),
-            kind: kind.into(),
-            ..Self::default()
-        }
+        Self { id: id.into(), kind: kind.into(), ..Self::default() }
     }
 
     /// Date received.
@@ -273,6 +265,19 @@ impl Item {
     /// Where it was read.
     pub fn at(mut self, place: Place) -> Self {
         self.place = Some(place);
+        self
+    }
+
+    /// Moves attributes named `kit`, `model` or `retired` to where they belong, as a table's columns would go.
+    pub(crate) fn with_columns(mut self) -> Self {
+        for (heading, value) in std::mem::take(&mut self.attributes) {
+            match kitlore_syntax::key(&heading).as_str() {
+                "kit" => self.kits.extend(value.split(';').map(str::to_owned)),
+                "model" => self.model = Some(value),
+                "retired" => self.retired = kitlore_syntax::parse_date(&value).ok(),
+                _ => self.attributes.push((heading, value)),
+            }
+        }
         self
     }
 }

@@ -1,1 +1,36 @@
-//! Under construction.
+//! The meaning of kitlore: compiled rules, the book of items and entries, standings.
+//!
+//! Everything is a function of the rules, the inventory, the log and the instant asked for. This crate reads
+//! no files, no clock and no environment. Internal to kitlore; use the `kitlore` crate.
+
+mod book;
+mod conditions;
+mod evaluate;
+mod example;
+mod filter;
+mod fold;
+mod identity;
+mod input;
+mod line;
+mod names;
+mod problem;
+mod profile;
+mod program;
+mod reach;
+mod recurrence;
+mod reports;
+#[cfg(feature = "serde")]
+mod serial;
+mod spans;
+mod standings;
+mod time;
+
+pub use book::{Book, SourceKey};
+pub use example::Failure;
+pub use input::{Entry, Fields, Item, Number, Time};
+pub use kitlore_syntax::tree::Standing;
+pub use kitlore_syntax::{Amount, When};
+pub use problem::{Place, Problem};
+pub use program::Program;
+pub use standings::{Account, Count, Part, Row, RuleText, Standings};
+pub use time::Instant;

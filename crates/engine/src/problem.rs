@@ -15,10 +15,7 @@ pub struct Place {
 impl Place {
     /// A place.
     pub fn new(source: impl Into<Arc<str>>, line: u32) -> Self {
-        Self {
-            source: source.into(),
-            line,
-        }
+        Self { source: source.into(), line }
     }
 }
 
@@ -40,12 +37,7 @@ pub struct Problem {
 impl Problem {
     /// A problem of a code.
     pub fn new(code: &'static str, message: impl Into<String>) -> Self {
-        Self {
-            code,
-            message: message.into(),
-            place: None,
-            meant: None,
-        }
+        Self { code, message: message.into(), place: None, meant: None }
     }
 
     /// The same problem at a place.

@@ -29,28 +29,19 @@ impl Instant {
 
     fn from_utc(naive: NaiveDateTime) -> Self {
         let at = naive.and_utc();
-        Self {
-            seconds: at.timestamp(),
-            nanos: at.timestamp_subsec_nanos(),
-        }
+        Self { seconds: at.timestamp(), nanos: at.timestamp_subsec_nanos() }
     }
 
     /// One nanosecond earlier.
     fn before(self) -> Self {
         match self.nanos.checked_sub(1) {
             Some(nanos) => Self { nanos, ..self },
-            None => Self {
-                seconds: self.seconds.saturating_sub(1),
-                nanos: 999_999_999,
-            },
+            None => Self { seconds: self.seconds.saturating_sub(1), nanos: 999_999_999 },
         }
     }
 
     fn plus_seconds(self, seconds: i64) -> Self {
-        Self {
-            seconds: self.seconds.saturating_add(seconds),
-            ..self
-        }
+        Self { seconds: self.seconds.saturating_add(seconds), ..self }
     }
 }
 

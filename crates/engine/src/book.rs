@@ -1,0 +1,635 @@
+//! The book: an inventory and a log, filed so that any item's standing can be asked at any time.
+//!
+//! An entry is filed under the word it names (an id, a kit, a model, a kind, or nothing for every item);
+//! which items that means is settled when a standing is asked for, so items and entries may come in any order.
+
+use crate::identity::{Identities, Values};
+use crate::input::{Entry, Fields, Item, Number, Time};
+use crate::line::{DATED, EntrySpan, Extra, Line, Moment, OTHER_UNIT, READING, Stream};
+use crate::names::Lexicon;
+use crate::problem::{Place, Problem};
+use crate::profile::Profile;
+use crate::program::{EventInfo, Life, Program};
+use crate::standings::Standings;
+use crate::time::Instant;
+use kitlore_syntax::{Amount, When, key};
+use rustc_hash::{FxHashMap, FxHashSet};
+use std::num::NonZeroUsize;
+use std::sync::{Arc, RwLock};
+
+/// Inventory and log under one set of rules.
+///
+/// ```
+/// use kitlore_engine::{Book, Entry, Item, Program, When};
+/// let rules = Program::parse("for cameras\n after 20 lens changes in dust, inspect sensor").unwrap();
+/// let mut book = Book::new(&rules);
+/// book.add_item(Item::new("C1", "camera")).unwrap();
+/// book.record(Entry::new("2026-02-07", "lens change").item("C1").amount(20).condition("dust")).unwrap();
+/// let at = rules.when_is_over(When::parse("2026-02-08").unwrap());
+/// let found = book.standings(at);
+/// assert_eq!(found.rows().next().unwrap().standing.word(), "overdue");
+/// ```
+#[derive(Debug)]
+pub struct Book {
+    pub(crate) program: Program,
+    pub(crate) items: Vec<ItemRecord>,
+    /// Item numbers in order of id; rebuilt when items were added.
+    pub(crate) by_id: Vec<u32>,
+    pub(crate) kits: FxHashSet<String>,
+    pub(crate) models: FxHashSet<String>,
+    pub(crate) kinds: Vec<KindRecord>,
+    kind_numbers: FxHashMap<String, u32>,
+    pub(crate) events: Lexicon,
+    pub(crate) conditions: Lexicon,
+    pub(crate) findings: Lexicon,
+    pub(crate) units: Lexicon,
+    references: FxHashMap<Box<str>, u32>,
+    pub(crate) sets: ConditionSets,
+    pub(crate) streams: Vec<Stream>,
+    stream_names: FxHashMap<Box<str>, u32>,
+    /// Streams whose name was no id when first met, by key: kits, models, kinds, and names nobody knows.
+    pub(crate) groups: FxHashMap<String, Vec<u32>>,
+    pub(crate) extras: Vec<Extra>,
+    /// Line of every entry by order of record, 0 where it has no place.
+    lines: Vec<u32>,
+    /// Where in the order of record each source begins.
+    segments: Vec<(u32, Option<SourceKey>)>,
+    pub(crate) sources: Vec<Arc<str>>,
+    pub(crate) identities: Identities,
+    /// Problems of the host, and of entries as they were read, with their order of record.
+    pub(crate) noted: Vec<(Option<u32>, Problem)>,
+    /// Entries of events that no rule knows.
+    pub(crate) strangers: Vec<(u32, u32)>,
+    /// By event: how many entries, and whether any was a reading.
+    pub(crate) seen: Vec<Seen>,
+    other_units: FxHashMap<(u32, u32), bool>,
+    unsorted: Vec<u32>,
+    pub(crate) profiles: RwLock<FxHashMap<Vec<u32>, Arc<Profile>>>,
+}
+
+/// A source of entries, as [`Book::source`] gave it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct SourceKey(pub(crate) u32);
+
+#[derive(Debug)]
+pub(crate) struct ItemRecord {
+    /// The id, shared with every answer.
+    pub id: Arc<str>,
+    pub item: Item,
+    pub kind: u32,
+    pub stream: u32,
+    /// Other columns by key.
+    pub attributes: Vec<(String, String)>,
+}
+
+#[derive(Debug)]
+pub(crate) struct KindRecord {
+    /// As first spelled in the inventory.
+    pub name: Arc<str>,
+    /// Its own key and those of broader kinds.
+    pub keys: Vec<String>,
+}
+
+#[derive(Debug, Clone, Copy, Default)]
+pub(crate) struct Seen {
+    pub any: bool,
+    pub reading: bool,
+}
+
+/// Sets of conditions by number; 0 is the empty one. For each, how every test of the rules weighs it.
+#[derive(Debug, Default)]
+pub(crate) struct ConditionSets {
+    spellings: FxHashMap<Box<str>, u32>,
+    numbers: FxHashMap<Vec<u32>, u32>,
+    lists: Vec<Vec<u32>>,
+    tests: usize,
+    weights: Vec<Option<i64>>,
+}
+
+impl Book {
+    /// An empty book.
+    pub fn new(program: &Program) -> Self {
+        let rules = program.inner();
+        let mut sets = ConditionSets { tests: rules.tests.len(), ..ConditionSets::default() };
+        sets.number(Vec::new(), program);
+        Self {
+            program: program.clone(),
+            items: Vec::new(),
+            by_id: Vec::new(),
+            kits: FxHashSet::default(),
+            models: FxHashSet::default(),
+            kinds: Vec::new(),
+            kind_numbers: FxHashMap::default(),
+            events: Lexicon::from_rules(&rules.events),
+            conditions: Lexicon::from_rules(&rules.conditions),
+            findings: Lexicon::from_rules(&rules.findings),
+            units: Lexicon::from_rules(&rules.units),
+            references: FxHashMap::default(),
+            sets,
+            streams: Vec::new(),
+            stream_names: FxHashMap::default(),
+            groups: FxHashMap::default(),
+            extras: Vec::new(),
+            lines: Vec::new(),
+            segments: Vec::new(),
+            sources: Vec::new(),
+            identities: Identities::default(),
+            noted: Vec::new(),
+            strangers: Vec::new(),
+            seen: Vec::new(),
+            other_units: FxHashMap::default(),
+            unsorted: Vec::new(),
+            profiles: RwLock::default(),
+        }
+    }
+
+    /// The rules of the book.
+    pub fn program(&self) -> &Program {
+        &self.program
+    }
+
+    /// Adds an item to the inventory.
+    ///
+    /// # Errors
+    /// `missing-id`, `missing-kind`, or `duplicate-item`: the first of two items with one id stands.
+    pub fn add_item(&mut self, mut item: Item) -> Result<(), Problem> {
+        item.id = item.id.trim().to_owned();
+        let place = item.place.clone();
+        if item.id.is_empty() {
+            return Err(Problem::new("missing-id", "this item has no id; give it one").at(place));
+        }
+        if item.kind.trim().is_empty() {
+            let message = format!("`{}` has no kind; say what it is", item.id);
+            return Err(Problem::new("missing-kind", message).at(place));
+        }
+        let stream = self.stream(&item.id, true);
+        let number = index(self.items.len());
+        if let Some(filed) = self.streams.get_mut(stream as usize) {
+            if filed.item.is_some() {
+                let message = format!("there is an item `{}` already; the first one stands", item.id);
+                return Err(Problem::new("duplicate-item", message).at(place));
+            }
+            filed.item = Some(number);
+        }
+        let trimmed = |text: &String| Some(text.trim().to_owned()).filter(|text| !text.is_empty());
+        item.kits = item.kits.iter().filter_map(trimmed).collect();
+        item.model = item.model.as_ref().and_then(trimmed);
+        self.kits.extend(item.kits.iter().cloned());
+        self.models.extend(item.model.clone());
+        let attributes = item
+            .attributes
+            .iter()
+            .filter(|(_, value)| !value.trim().is_empty())
+            .map(|(heading, value)| (key(heading), value.trim().to_owned()))
+            .collect();
+        let kind = self.kind(item.kind.trim());
+        let id = item.id.as_str().into();
+        self.items.push(ItemRecord { id, item, kind, stream, attributes });
+        Ok(())
+    }
+
+    /// Records an entry. Items, kits and kinds it names may be added later.
+    ///
+    /// # Errors
+    /// The entry is unusable: `bad-time`, `bad-number`, `negative-amount`, `until-before-when`,
+    /// `missing-event`; it is not filed. All other problems appear in [`Standings::problems`].
+    pub fn record(&mut self, entry: Entry) -> Result<(), Problem> {
+        let place = entry.place.as_ref().map(|place| (self.source(&place.source), place.line));
+        self.record_fields(&entry.fields(), place)
+    }
+
+    /// A source of entries, by the name people know it by.
+    pub fn source(&mut self, name: &str) -> SourceKey {
+        let known = self.sources.iter().position(|source| **source == *name);
+        SourceKey(index(known.unwrap_or_else(|| {
+            self.sources.push(name.into());
+            self.sources.len() - 1
+        })))
+    }
+
+    /// Adds a problem that a host met while reading.
+    pub fn report(&mut self, problem: Problem) {
+        self.noted.push((None, problem));
+    }
+
+    /// Records an entry with borrowed fields, the way of tables.
+    ///
+    /// # Errors
+    /// As [`Book::record`].
+    pub fn record_fields(
+        &mut self,
+        fields: &Fields<'_>,
+        place: Option<(SourceKey, u32)>,
+    ) -> Result<(), Problem> {
+        let seq = index(self.lines.len());
+        let read = self.read(fields).map_err(|problem| problem.at(self.place_of(place)))?;
+        self.keep_place(seq, place);
+        let void = read.info.life == Some(Life::Void);
+        let id = fields.id.trim();
+        let values = (void || !id.is_empty()).then(|| Values::new(&read, fields));
+        match values.as_ref().and_then(|values| self.identities.same(id, values)) {
+            Some(true) => return Ok(()),
+            Some(false) => {
+                let message = format!("another entry has the id `{id}`; the first one stands");
+                self.note(seq, Problem::new("duplicate-id", message));
+                return Ok(());
+            }
+            None => {}
+        }
+        match (values, void) {
+            (Some(values), true) => self.identities.add_void(id, values, seq),
+            (values, _) => {
+                self.note_doubts(&read, seq);
+                let (stream, order) = self.file(&read, seq);
+                if let Some(values) = values {
+                    self.identities.add(id, values, stream, order);
+                }
+            }
+        }
+        Ok(())
+    }
+
+    /// How every item stands with every task at an instant.
+    pub fn standings(&mut self, at: Instant) -> Standings {
+        self.settle();
+        crate::evaluate::standings(self, at, None)
+    }
+
+    /// How one item stands with every task at an instant; empty if there is no such item.
+    pub fn standing(&mut self, item: &str, at: Instant) -> Standings {
+        self.settle();
+        crate::evaluate::standings(self, at, Some(item.trim()))
+    }
+
+    /// As [`Book::standings`], worked out by several threads at once; the answer is the same.
+    pub fn standings_on(&mut self, at: Instant, threads: NonZeroUsize) -> Standings {
+        self.settle();
+        crate::evaluate::standings_on(self, at, threads)
+    }
+
+    /// The number of entries filed.
+    pub fn len(&self) -> usize {
+        self.lines.len()
+    }
+
+    /// Whether nothing was recorded.
+    pub fn is_empty(&self) -> bool {
+        self.lines.is_empty()
+    }
+
+    /// The items, in the order they were added.
+    pub fn items(&self) -> impl Iterator<Item = &Item> {
+        self.items.iter().map(|record| &record.item)
+    }
+
+    /// Brings order into what was recorded since the last question.
+    fn settle(&mut self) {
+        for stream in std::mem::take(&mut self.unsorted) {
+            if let Some(stream) = self.streams.get_mut(stream as usize) {
+                stream.sort();
+            }
+        }
+        self.identities.resolve(&mut self.streams);
+        if self.by_id.len() != self.items.len() {
+            let items = &self.items;
+            self.by_id = (0..index(items.len())).collect();
+            self.by_id
+                .sort_by_key(|&number| items.get(number as usize).map(|record| record.item.id.as_str()));
+        }
+    }
+
+    /// The place of an entry by its order of record: source and line.
+    pub(crate) fn spot(&self, seq: u32) -> Option<(SourceKey, u32)> {
+        let segment = self.segments.partition_point(|(first, _)| *first <= seq).checked_sub(1)?;
+        let (_, source) = self.segments.get(segment)?;
+        Some(((*source)?, *self.lines.get(seq as usize)?))
+    }
+
+    pub(crate) fn place(&self, seq: u32) -> Option<Place> {
+        self.place_of(self.spot(seq))
+    }
+
+    fn place_of(&self, place: Option<(SourceKey, u32)>) -> Option<Place> {
+        let (source, line) = place?;
+        let source = self.sources.get(source.0 as usize)?.clone();
+        Some(Place { source, line })
+    }
+
+    fn keep_place(&mut self, seq: u32, place: Option<(SourceKey, u32)>) {
+        let source = place.map(|(source, _)| source);
+        if self.segments.last().is_none_or(|(_, last)| *last != source) {
+            self.segments.push((seq, source));
+        }
+        self.lines.push(place.map_or(0, |(_, line)| line));
+    }
+
+    fn note(&mut self, seq: u32, problem: Problem) {
+        let place = self.place(seq);
+        self.noted.push((Some(seq), problem.at(place)));
+    }
+
+    /// The number of a name under which entries are filed.
+    fn stream(&mut self, name: &str, is_id: bool) -> u32 {
+        if let Some(&stream) = self.stream_names.get(name) {
+            return stream;
+        }
+        let stream = index(self.streams.len());
+        self.streams.push(Stream::new(name));
+        self.stream_names.insert(name.into(), stream);
+        if !is_id {
+            self.groups.entry(key(name)).or_default().push(stream);
+        }
+        stream
+    }
+
+    pub(crate) fn find_stream(&self, name: &str) -> Option<u32> {
+        self.stream_names.get(name).copied()
+    }
+
+    fn kind(&mut self, name: &str) -> u32 {
+        let kind_key = key(name);
+        let next = index(self.kinds.len());
+        let number = *self.kind_numbers.entry(kind_key.clone()).or_insert(next);
+        if number == next {
+            self.kinds.push(KindRecord { name: name.into(), keys: self.program.inner().broader(&kind_key) });
+        }
+        number
+    }
+
+    fn reference(&mut self, text: &str) -> Option<u32> {
+        if text.is_empty() {
+            return None;
+        }
+        let next = index(self.references.len());
+        if let Some(&number) = self.references.get(text) {
+            return Some(number);
+        }
+        self.references.insert(text.into(), next);
+        Some(next)
+    }
+
+    /// Reads the fields of an entry, or says why it cannot be used.
+    fn read(&mut self, fields: &Fields<'_>) -> Result<Read, Problem> {
+        let event = fields.event.trim();
+        if event.is_empty() {
+            return Err(Problem::new("missing-event", "this entry has no event; say what happened"));
+        }
+        let when = read_time("when", fields.when)?.ok_or_else(|| {
+            Problem::new("bad-time", format!("`{event}` has no `when`; give a date such as `2026-03-01`"))
+        })?;
+        let until = read_time("until", fields.until)?;
+        let zone = self.program.inner().zone;
+        let begin = zone.stands(when);
+        if let Some(until) = until
+            && zone.over(until) < begin
+        {
+            let message = format!("`{event}` ends (`until` {until}) before it begins (`when` {when})");
+            return Err(Problem::new("until-before-when", message));
+        }
+        let amount = read_number("amount", fields.amount)?;
+        let reading = read_number("reading", fields.reading)?;
+        let event_id = self.events.add(event);
+        let info = self.program.inner().info(event_id);
+        if amount.is_some_and(|amount| amount < Amount::ZERO) {
+            let message = format!(
+                "`{event}` has a negative amount; to take an entry back, record `void` with its id as `ref`"
+            );
+            return Err(Problem::new("negative-amount", message));
+        }
+        if info.meter.is_some() && reading.is_some_and(|reading| reading < Amount::ZERO) {
+            let message = format!("`{event}` has a negative reading, and a meter starts at 0");
+            return Err(Problem::new("negative-amount", message));
+        }
+        let unit = fields.unit.trim();
+        let unit = (!unit.is_empty()).then(|| self.units.add(unit));
+        let found = fields.found.split(';').map(str::trim).filter(|name| !name.is_empty());
+        let mut found: Vec<u32> = found.map(|name| self.findings.add(name)).collect();
+        found.sort_unstable();
+        found.dedup();
+        let conditions = self.sets.spelled(fields.conditions, &mut self.conditions, &self.program);
+        Ok(Read {
+            when,
+            until,
+            event: event_id,
+            info,
+            item: self.stream_of(fields.item.trim()),
+            amount,
+            reading,
+            unit,
+            conditions,
+            found,
+            reference: self.reference(fields.reference.trim()),
+        })
+    }
+
+    fn stream_of(&mut self, item: &str) -> u32 {
+        self.stream(item, false)
+    }
+
+    /// Reports what is doubtful about an entry on its own.
+    fn note_doubts(&mut self, read: &Read, seq: u32) {
+        let known = self.program.inner().events.len();
+        let event = self.events.text(read.event).to_owned();
+        if read.event as usize >= known {
+            self.strangers.push((seq, read.event));
+        }
+        let usage = read.info.task.is_none() && read.info.life.is_none();
+        if usage && read.amount.is_some() && read.reading.is_some() {
+            let message = format!("`{event}` has an amount and a reading; the reading stands");
+            self.note(seq, Problem::new("reading-over-amount", message));
+        }
+        if read.info.gauge && !read.info.occurs && read.reading.is_none() {
+            let message = format!("`{event}` has no reading, and the rules only look at its reading");
+            self.note(seq, Problem::new("missing-reading", message));
+        }
+        if let (true, Some(unit)) = (self.is_other_unit(read), read.unit) {
+            let unit = self.units.text(unit);
+            let message =
+                format!("`{event}` is counted in its own name, not in `{unit}`; this entry is not counted");
+            self.note(seq, Problem::new("unit-differs", message));
+        }
+    }
+
+    /// Whether a usage comes in a unit that is not its own name.
+    fn is_other_unit(&mut self, read: &Read) -> bool {
+        let (Some(unit), Some(_)) = (read.unit, read.info.meter) else {
+            return false;
+        };
+        let (events, units) = (&self.events, &self.units);
+        *self
+            .other_units
+            .entry((read.event, unit))
+            .or_insert_with(|| key(events.text(read.event)) != key(units.text(unit)))
+    }
+
+    /// Files an entry under the name it is for; says where.
+    fn file(&mut self, read: &Read, seq: u32) -> (u32, (i64, u32, u32)) {
+        let zone = self.program.inner().zone;
+        let begin = zone.stands(read.when);
+        let at = read.until.map_or(begin, |until| zone.stands(until).max(begin));
+        let mut line = Line::new(at, seq, read.event);
+        line.conditions = read.conditions;
+        let mut extra = Extra {
+            found: read.found.clone(),
+            unit: read.unit,
+            reference: read.reference,
+            ..Extra::default()
+        };
+        if let Some(until) = read.until {
+            let moment = |when: When, at: Instant| Moment {
+                at,
+                date: if let When::Date(date) = when { date } else { zone.date(at) },
+                dated: matches!(when, When::Date(_)),
+            };
+            extra.span =
+                Some(EntrySpan { begin: moment(read.when, begin), end: moment(until, zone.over(until)) });
+        } else if matches!(read.when, When::Date(_)) {
+            line.flags |= DATED;
+        }
+        match (read.info.task, read.reading) {
+            (Some(_), reading) => {
+                line.amount = Amount::ONE.micros();
+                extra.reading = reading.map(Amount::micros);
+            }
+            (None, Some(reading)) => {
+                line.amount = reading.micros();
+                line.flags |= READING;
+            }
+            (None, None) => line.amount = read.amount.unwrap_or(Amount::ONE).micros(),
+        }
+        if self.is_other_unit(read) {
+            line.flags |= OTHER_UNIT;
+        }
+        if extra.is_needed() {
+            self.extras.push(extra);
+            line.extra = index(self.extras.len());
+        }
+        self.mark_seen(read);
+        let spans = read.until.is_some() && read.conditions != 0;
+        let lives = read.info.life.is_some_and(|life| life != Life::Finding);
+        if let Some(stream) = self.streams.get_mut(read.item as usize) {
+            stream.push(line);
+            stream.spans += u32::from(spans);
+            stream.lives += u32::from(lives);
+            if !stream.sorted && self.unsorted.last() != Some(&read.item) {
+                self.unsorted.push(read.item);
+            }
+        }
+        (read.item, line.order())
+    }
+
+    fn mark_seen(&mut self, read: &Read) {
+        let at = read.event as usize;
+        if self.seen.len() <= at {
+            self.seen.resize(at + 1, Seen::default());
+        }
+        if let Some(seen) = self.seen.get_mut(at) {
+            seen.any = true;
+            seen.reading |= read.reading.is_some();
+        }
+    }
+
+    pub(crate) fn extra(&self, line: &Line) -> Option<&Extra> {
+        self.extras.get((line.extra as usize).checked_sub(1)?)
+    }
+}
+
+/// An entry's fields, read.
+pub(crate) struct Read {
+    pub when: When,
+    pub until: Option<When>,
+    pub event: u32,
+    pub info: EventInfo,
+    pub item: u32,
+    pub amount: Option<Amount>,
+    pub reading: Option<Amount>,
+    pub unit: Option<u32>,
+    pub conditions: u32,
+    pub found: Vec<u32>,
+    pub reference: Option<u32>,
+}
+
+impl ConditionSets {
+    /// The number of a `;`-joined list.
+    fn spelled(&mut self, text: &str, names: &mut Lexicon, program: &Program) -> u32 {
+        if text.is_empty() {
+            return 0;
+        }
+        if let Some(&number) = self.spellings.get(text) {
+            return number;
+        }
+        let parts = text.split(';').map(str::trim).filter(|part| !part.is_empty());
+        let mut list: Vec<u32> = parts.map(|part| names.add(part)).collect();
+        list.sort_unstable();
+        list.dedup();
+        let number = self.number(list, program);
+        self.spellings.insert(text.into(), number);
+        number
+    }
+
+    fn number(&mut self, list: Vec<u32>, program: &Program) -> u32 {
+        if let Some(&number) = self.numbers.get(&list) {
+            return number;
+        }
+        let number = index(self.lists.len());
+        self.weights.extend(program.inner().tests.iter().map(|test| test.weight(&list)));
+        self.numbers.insert(list.clone(), number);
+        self.lists.push(list);
+        number
+    }
+
+    pub fn list(&self, number: u32) -> &[u32] {
+        self.lists.get(number as usize).map_or(&[], Vec::as_slice)
+    }
+
+    /// Every condition that some set has.
+    pub fn used(&self) -> impl Iterator<Item = u32> {
+        self.lists.iter().flatten().copied()
+    }
+
+    /// How a test weighs a set; `None` if it does not match.
+    pub fn weight(&self, number: u32, test: u32) -> Option<i64> {
+        *self.weights.get(number as usize * self.tests + test as usize)?
+    }
+}
+
+impl Extra {
+    fn is_needed(&self) -> bool {
+        self.span.is_some()
+            || !self.found.is_empty()
+            || self.unit.is_some()
+            || self.reference.is_some()
+            || self.reading.is_some()
+    }
+}
+
+fn read_time(field: &str, time: Time<'_>) -> Result<Option<When>, Problem> {
+    match time {
+        Time::Absent => Ok(None),
+        Time::Read(when) => Ok(Some(when)),
+        Time::Text(text) => match text.trim() {
+            "" => Ok(None),
+            text => When::parse(text)
+                .map(Some)
+                .map_err(|error| Problem::new("bad-time", format!("`{field}` `{text}` {error}"))),
+        },
+    }
+}
+
+fn read_number(field: &str, number: Number<'_>) -> Result<Option<Amount>, Problem> {
+    match number {
+        Number::Absent => Ok(None),
+        Number::Read(amount) => Ok(Some(amount)),
+        Number::Text(text) => match text.trim() {
+            "" => Ok(None),
+            text => Amount::parse_signed(text)
+                .map(Some)
+                .map_err(|error| Problem::new("bad-number", format!("`{field}` `{text}` {error}"))),
+        },
+    }
+}
+
+/// A count as a number of ours; books hold fewer than 2³² of anything.
+pub(crate) fn index(count: usize) -> u32 {
+    u32::try_from(count).unwrap_or(u32::MAX)
+}

@@ -1,0 +1,373 @@
+//! From a settled book to standings: each item on its own.
+
+use crate::book::Book;
+use crate::filter::Filtered;
+use crate::fold::{Counters, Fold};
+use crate::line::{FOR_GROUP, FOR_KIT, Line, VOIDED};
+use crate::problem::Problem;
+use crate::profile::Profile;
+use crate::program::{Atom, Inner, Life};
+use crate::reach::{Reach, Subject, Verdict};
+use crate::reports;
+use crate::spans::Spans;
+use crate::standings::{AccountRecord, Chunk, PartRecord, RowRecord, Standings};
+use crate::time::Instant;
+use chrono::NaiveDate;
+use kitlore_syntax::tree::Standing;
+use rustc_hash::FxHashMap;
+use std::num::NonZeroUsize;
+use std::sync::Arc;
+
+/// The standings of all items, or of one, at an instant.
+pub(crate) fn standings(book: &Book, at: Instant, item: Option<&str>) -> Standings {
+    match item {
+        Some(id) => {
+            let stream = book.find_stream(id).and_then(|stream| book.streams.get(stream as usize));
+            let items: Vec<u32> = stream.and_then(|stream| stream.item).into_iter().collect();
+            Standings::new(book, at, vec![Evaluation::new(book, at).run(&items)], Vec::new())
+        }
+        None => whole(book, at, vec![Evaluation::new(book, at).run(&book.by_id)]),
+    }
+}
+
+/// The standings of all items, worked out by several threads; the answer is the same.
+pub(crate) fn standings_on(book: &Book, at: Instant, threads: NonZeroUsize) -> Standings {
+    let share = book.by_id.len().div_ceil(threads.get()).max(1);
+    let chunks = std::thread::scope(|scope| {
+        let running: Vec<_> = book
+            .by_id
+            .chunks(share)
+            .map(|items| scope.spawn(move || Evaluation::new(book, at).run(items)))
+            .collect();
+        running
+            .into_iter()
+            .map(|thread| match thread.join() {
+                Ok(chunk) => chunk,
+                Err(panic) => std::panic::resume_unwind(panic),
+            })
+            .collect()
+    });
+    whole(book, at, chunks)
+}
+
+/// The answers of all items, with what the log as a whole has to report.
+fn whole(book: &Book, at: Instant, mut chunks: Vec<Chunk>) -> Standings {
+    let mut applies: FxHashMap<u32, Vec<bool>> = FxHashMap::default();
+    for (stream, tasks) in chunks.iter_mut().flat_map(|chunk| chunk.applies.drain()) {
+        join(&mut applies, stream, &tasks);
+    }
+    Standings::new(book, at, chunks, reports::of_log(book, &applies))
+}
+
+/// Adds to the tasks that count for some member of a group.
+fn join(applies: &mut FxHashMap<u32, Vec<bool>>, stream: u32, tasks: &[bool]) {
+    let all = applies.entry(stream).or_insert_with(|| vec![false; tasks.len()]);
+    for (known, applies) in all.iter_mut().zip(tasks) {
+        *known |= applies;
+    }
+}
+
+/// What the items of one run share: room that is used again, and profiles that were found.
+struct Evaluation<'a> {
+    book: &'a Book,
+    program: &'a Inner,
+    at: Instant,
+    counters: Counters,
+    spans: Spans,
+    merged: Vec<Line>,
+    reaches: Vec<Reach>,
+    /// Rules without filter, by kind: the profile is then the kind's.
+    by_kind: FxHashMap<u32, KindRules>,
+    chunk: Chunk,
+}
+
+#[derive(Clone)]
+struct KindRules {
+    /// Rules for the kind, and whether each has a filter.
+    candidates: Arc<[(u32, bool)]>,
+    /// The profile, if no rule has a filter.
+    profile: Option<Arc<Profile>>,
+}
+
+impl<'a> Evaluation<'a> {
+    fn new(book: &'a Book, at: Instant) -> Self {
+        Self {
+            book,
+            program: book.program.inner(),
+            at,
+            counters: Counters::default(),
+            spans: Spans::default(),
+            merged: Vec::new(),
+            reaches: Vec::new(),
+            by_kind: FxHashMap::default(),
+            chunk: Chunk::default(),
+        }
+    }
+
+    fn run(mut self, items: &[u32]) -> Chunk {
+        for &item in items {
+            self.item(item);
+        }
+        let doubts = std::mem::take(&mut self.counters.doubts);
+        for (seq, problem) in doubts {
+            self.chunk.doubts.push((seq, problem.at(self.book.place(seq))));
+        }
+        self.chunk
+    }
+
+    fn item(&mut self, number: u32) -> Option<()> {
+        let (book, program) = (self.book, self.program);
+        let zone = program.zone;
+        let record = book.items.get(number as usize)?;
+        let item = &record.item;
+        let streams = book.streams_of(record);
+        let [received, in_service] = [(item.received, Life::Received), (item.in_service, Life::InService)]
+            .map(|(date, life)| date.or_else(|| book.life_date(&streams, life)));
+        let filtered = Filtered { record, received, in_service };
+        let profile = self.profile(record.kind, &filtered);
+        for (stream, _) in streams.iter().skip(1) {
+            join(&mut self.chunk.applies, *stream, &profile.applies);
+        }
+        let reached = |date: NaiveDate| zone.midnight(date) <= self.at;
+        if item.retired.is_some_and(reached) || received.is_some_and(|date| !reached(date)) {
+            return None;
+        }
+        let mut merged = std::mem::take(&mut self.merged);
+        let lines = book.merge(&streams, &mut merged);
+        let has_spans =
+            streams.iter().any(|(stream, _)| book.streams.get(*stream as usize).is_some_and(|s| s.spans > 0));
+        self.spans.gather(book, zone, if has_spans { lines } else { &[] });
+        let fold = Fold { book, program, profile: &profile, spans: &self.spans, item: &item.id, at: self.at };
+        fold.run(lines, &mut self.counters);
+        if !self.counters.retired {
+            self.rows(number, &profile, lines, received, in_service);
+        }
+        self.merged = merged;
+        Some(())
+    }
+
+    fn rows(
+        &mut self,
+        number: u32,
+        profile: &Profile,
+        lines: &[Line],
+        received: Option<NaiveDate>,
+        in_service: Option<NaiveDate>,
+    ) {
+        let (book, program) = (self.book, self.program);
+        let (Some(record), kinds) = (book.items.get(number as usize), &book.kinds) else {
+            return;
+        };
+        let begun = in_service.or(received);
+        let subject = Subject {
+            book,
+            program,
+            counters: &self.counters,
+            spans: &self.spans,
+            lines,
+            at: self.at,
+            start: begun.into_iter().chain(program.house.count_from).max(),
+            born: received.or(in_service),
+        };
+        let kind = kinds.get(record.kind as usize).map_or_else(|| "".into(), |kind| kind.name.clone());
+        let chunk = &mut self.chunk;
+        let item = u32::try_from(chunk.items.len()).unwrap_or(u32::MAX);
+        chunk.items.push((record.id.clone(), kind));
+        let mut undated = false;
+        for (slot, done) in profile.tasks.iter().zip(&self.counters.done) {
+            let first = chunk.accounts.len();
+            let mut row: Option<RowRecord> = None;
+            for rule_slot in &slot.rules {
+                let Some(rule) = program.rules.get(rule_slot.rule as usize) else {
+                    continue;
+                };
+                let verdict = subject.follow(rule, rule_slot, *done, &mut self.reaches);
+                undated |= verdict.undated;
+                let parts = chunk.parts.len();
+                chunk.parts.extend(
+                    self.reaches.iter().zip(&rule.atoms).map(|(reach, atom)| part(book, reach, atom)),
+                );
+                chunk.accounts.push(AccountRecord {
+                    rule: rule_slot.rule,
+                    verdict,
+                    parts: parts..chunk.parts.len(),
+                });
+                row = Some(worse(row, verdict, item, slot.task, done.map(|done| done.at)));
+            }
+            if let Some(mut row) = row {
+                row.accounts = first..chunk.accounts.len();
+                let silenced = chunk.silenced.len();
+                chunk.silenced.extend_from_slice(&slot.silenced);
+                row.silenced = silenced..chunk.silenced.len();
+                chunk.rows.push(row);
+            }
+        }
+        if undated {
+            let message = format!(
+                "`{}` has no date received or in service, so its age and intervals have nothing to count from",
+                record.item.id
+            );
+            chunk.problems.push(Problem::new("no-start", message).at(record.item.place.clone()));
+        }
+    }
+
+    /// The profile of the rules that apply to an item.
+    fn profile(&mut self, kind: u32, item: &Filtered<'_>) -> Arc<Profile> {
+        let rules = match self.by_kind.get(&kind) {
+            Some(rules) => rules.clone(),
+            None => {
+                let rules = self.kind_rules(kind);
+                self.by_kind.insert(kind, rules.clone());
+                rules
+            }
+        };
+        if let Some(profile) = rules.profile {
+            return profile;
+        }
+        let mut applicable = Vec::new();
+        for &(rule, filtered) in rules.candidates.iter() {
+            let filter = self.program.rules.get(rule as usize).and_then(|rule| rule.section.filter.as_ref());
+            if !filtered || filter.is_none_or(|filter| item.passes(filter, &mut self.chunk.problems)) {
+                applicable.push(rule);
+            }
+        }
+        self.book.profile(applicable)
+    }
+
+    fn kind_rules(&self, kind: u32) -> KindRules {
+        let keys = self.book.kinds.get(kind as usize).map_or(&[][..], |kind| &kind.keys);
+        let candidates: Arc<[(u32, bool)]> = self
+            .program
+            .rules
+            .iter()
+            .zip(0..)
+            .filter(|(rule, _)| {
+                rule.kinds.as_ref().is_none_or(|kinds| kinds.iter().any(|kind| keys.contains(kind)))
+            })
+            .map(|(rule, number)| (number, rule.section.filter.is_some()))
+            .collect();
+        let plain = candidates.iter().all(|(_, filtered)| !filtered);
+        let profile = plain.then(|| self.book.profile(candidates.iter().map(|(rule, _)| *rule).collect()));
+        KindRules { candidates, profile }
+    }
+}
+
+/// A part of an account as it is kept.
+fn part(book: &Book, reach: &Reach, atom: &Atom) -> PartRecord {
+    PartRecord {
+        reached: reach.due,
+        count: reach.count,
+        counts: matches!(atom, Atom::Usage { .. }),
+        from: reach.from,
+        tipped: reach.tipped.and_then(|seq| book.spot(seq)),
+    }
+}
+
+/// A row with one more rule: the worst standing, the earliest times.
+fn worse(row: Option<RowRecord>, verdict: Verdict, item: u32, task: u32, done: Option<Instant>) -> RowRecord {
+    let earliest = |one: Option<Instant>, other: Option<Instant>| one.into_iter().chain(other).min();
+    let row = row.unwrap_or(RowRecord {
+        item,
+        task,
+        standing: Standing::Clear,
+        due: None,
+        limit: None,
+        done,
+        accounts: 0..0,
+        silenced: 0..0,
+    });
+    RowRecord {
+        standing: row.standing.max(verdict.standing),
+        due: earliest(row.due, verdict.due),
+        limit: earliest(row.limit, verdict.limit),
+        ..row
+    }
+}
+
+impl Book {
+    /// The streams whose entries are for an item, and whether their name is its id or kit.
+    fn streams_of(&self, record: &crate::book::ItemRecord) -> Vec<(u32, bool)> {
+        let mut streams = vec![(record.stream, true)];
+        if self.groups.is_empty() {
+            return streams;
+        }
+        let no_id =
+            |stream: &u32| self.streams.get(*stream as usize).is_some_and(|stream| stream.item.is_none());
+        for kit in &record.item.kits {
+            if let Some(stream) = self.find_stream(kit).filter(no_id)
+                && !streams.contains(&(stream, true))
+            {
+                streams.push((stream, true));
+            }
+        }
+        if let Some(model) = record.item.model.as_ref().filter(|model| !self.kits.contains(*model)) {
+            streams.extend(self.find_stream(model).filter(no_id).map(|stream| (stream, false)));
+        }
+        let keys = self.kinds.get(record.kind as usize).map_or(&[][..], |kind| &kind.keys);
+        for stream in keys.iter().filter_map(|key| self.groups.get(key)).flatten() {
+            let name = self.streams.get(*stream as usize).map_or("", |stream| &stream.name);
+            if no_id(stream) && !self.kits.contains(name) && !self.models.contains(name) {
+                streams.push((*stream, false));
+            }
+        }
+        streams.extend(self.find_stream("").map(|stream| (stream, false)));
+        streams
+    }
+
+    /// The entries of some streams in order: borrowed if they are of one, else copied together.
+    fn merge<'b>(&'b self, streams: &[(u32, bool)], room: &'b mut Vec<Line>) -> &'b [Line] {
+        let full = |(stream, _): &&(u32, bool)| {
+            self.streams.get(*stream as usize).is_some_and(|s| !s.lines.is_empty())
+        };
+        let mut filled = streams.iter().filter(full);
+        match (filled.next(), filled.next()) {
+            (None, _) => &[],
+            (Some((stream, _)), None) if streams.first().is_some_and(|(own, _)| own == stream) => {
+                self.streams.get(*stream as usize).map_or(&[], |stream| &stream.lines)
+            }
+            _ => {
+                room.clear();
+                for (number, (stream, names_item)) in streams.iter().enumerate() {
+                    let lines = self.streams.get(*stream as usize).map_or(&[][..], |stream| &stream.lines);
+                    let flag = match (number, names_item) {
+                        (0, _) => 0,
+                        (_, true) => FOR_KIT,
+                        (_, false) => FOR_GROUP,
+                    };
+                    room.extend(lines.iter().map(|line| Line { flags: line.flags | flag, ..*line }));
+                }
+                room.sort_by_key(Line::order);
+                room
+            }
+        }
+    }
+
+    /// The date of the earliest event of a sort, wherever `at` is.
+    fn life_date(&self, streams: &[(u32, bool)], life: Life) -> Option<NaiveDate> {
+        let program = self.program.inner();
+        streams
+            .iter()
+            .filter_map(|(stream, _)| self.streams.get(*stream as usize))
+            .filter(|stream| stream.lives > 0)
+            .filter_map(|stream| {
+                let is_it = |line: &&Line| !line.has(VOIDED) && program.info(line.event).life == Some(life);
+                stream.lines.iter().find(is_it).map(Line::order)
+            })
+            .min()
+            .map(|(seconds, nanos, _)| program.zone.date(Instant { seconds, nanos }))
+    }
+
+    /// The profile of a list of rules, made once.
+    pub(crate) fn profile(&self, rules: Vec<u32>) -> Arc<Profile> {
+        if let Ok(known) = self.profiles.read()
+            && let Some(profile) = known.get(&rules)
+        {
+            return profile.clone();
+        }
+        let profile = Arc::new(Profile::new(self.program.inner(), &rules));
+        if let Ok(mut known) = self.profiles.write() {
+            known.insert(rules, profile.clone());
+        }
+        profile
+    }
+}

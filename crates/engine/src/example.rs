@@ -1,0 +1,125 @@
+//! Runs the example blocks of a rule text: do the rules say what their writer claims?
+
+use crate::book::Book;
+use crate::input::{Entry, Item};
+use crate::program::Program;
+use crate::standings::Row;
+use chrono::NaiveDate;
+use kitlore_syntax::Span;
+use kitlore_syntax::tree::{Claim, Example, ExampleEntry, ExampleItem, Standing};
+
+/// A claim of an example that does not hold, or a line of it that cannot be used.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Failure {
+    /// The example's title.
+    pub example: String,
+    /// The line.
+    pub span: Span,
+    /// What holds instead; lower case, no full stop.
+    pub message: String,
+}
+
+impl Program {
+    /// Runs the example blocks; empty if every claim holds.
+    ///
+    /// ```
+    /// use kitlore_engine::Program;
+    /// let rules = Program::parse(
+    ///     "for cameras
+    ///        after 2 shoots, wipe body
+    ///      example \"two shoots\"
+    ///        camera C1 received 2026-01-01
+    ///        2026-02-01 C1 shoot 2
+    ///        on 2026-02-01 C1 wipe body is due since 2026-02-01
+    ///        on 2026-02-02 C1 wipe body is clear",
+    /// ).unwrap();
+    /// let failures = rules.run_examples();
+    /// assert_eq!(failures.len(), 1);
+    /// assert_eq!(failures[0].message, "`C1` `wipe body` is overdue since 2026-02-01, not clear");
+    /// ```
+    pub fn run_examples(&self) -> Vec<Failure> {
+        self.house().examples.iter().flat_map(|example| self.run_example(example)).collect()
+    }
+
+    fn run_example(&self, example: &Example) -> Vec<Failure> {
+        let mut book = Book::new(self);
+        let mut failures = Vec::new();
+        let mut fail =
+            |span, message| failures.push(Failure { example: example.title.clone(), span, message });
+        for item in &example.items {
+            if let Err(problem) = book.add_item(item_of(item)) {
+                fail(item.span, problem.message);
+            }
+        }
+        for entry in &example.entries {
+            if let Err(problem) = book.record(entry_of(entry)) {
+                fail(entry.span, problem.message);
+            }
+        }
+        for claim in &example.claims {
+            let standings = book.standing(&claim.item, self.when_is_over(claim.when));
+            let row = standings.rows().find(|row| kitlore_syntax::key(row.task) == claim.task.key);
+            match row {
+                None => {
+                    fail(claim.span, format!("`{}` has no `{}` on that date", claim.item, claim.task.text))
+                }
+                Some(row) => {
+                    let due = row.due_at.map(|due| self.local(due).date_naive());
+                    if row.standing != claim.standing || claim.since.is_some_and(|since| Some(since) != due) {
+                        fail(claim.span, difference(claim, &row, due));
+                    }
+                }
+            }
+        }
+        failures
+    }
+}
+
+fn difference(claim: &Claim, row: &Row<'_>, due: Option<NaiveDate>) -> String {
+    let told = |standing: Standing, since: Option<NaiveDate>| match since {
+        Some(since) => format!("{standing} since {since}"),
+        None => standing.to_string(),
+    };
+    let is = match (row.standing, due) {
+        (Standing::Due | Standing::Overdue | Standing::Grounded, due) => told(row.standing, due),
+        (standing, Some(due)) => format!("{standing} (due on {due})"),
+        (standing, None) => standing.to_string(),
+    };
+    format!("`{}` `{}` is {is}, not {}", row.item, row.task, told(claim.standing, claim.since))
+}
+
+fn item_of(item: &ExampleItem) -> Item {
+    Item {
+        received: item.received,
+        in_service: item.in_service,
+        attributes: item.attributes.iter().map(|(name, value)| (name.text.clone(), value.clone())).collect(),
+        ..Item::new(&item.id, &item.kind.text)
+    }
+    .with_columns()
+}
+
+fn entry_of(entry: &ExampleEntry) -> Entry {
+    let mut made = Entry::new(entry.when, &entry.event.text).item(&entry.item);
+    if let Some(until) = entry.until {
+        made = made.until(until);
+    }
+    if let Some(amount) = entry.amount {
+        made = made.amount(amount);
+    }
+    if let Some(reading) = entry.reading {
+        made = made.reading(reading);
+    }
+    if let Some(unit) = &entry.unit {
+        made = made.unit(&unit.text);
+    }
+    if let Some(reference) = &entry.reference {
+        made = made.reference(reference);
+    }
+    for condition in &entry.conditions {
+        made = made.condition(&condition.text);
+    }
+    for finding in &entry.found {
+        made = made.found(&finding.text);
+    }
+    made
+}

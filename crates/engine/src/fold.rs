@@ -1,0 +1,428 @@
+//! One pass over an item's entries in time order: every counter of its rules as it stands at an instant.
+
+use crate::book::Book;
+use crate::line::{DATED, Extra, FOR_GROUP, FOR_KIT, Line, OTHER_UNIT, READING, VOIDED};
+use crate::problem::Problem;
+use crate::profile::{Action, Profile, TaskSlot};
+use crate::program::{Atom, EventInfo, Inner, Life};
+use crate::reports;
+use crate::spans::Spans;
+use crate::time::Instant;
+use kitlore_syntax::Amount;
+
+/// An entry and when it counts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Mark {
+    pub at: Instant,
+    pub seq: u32,
+}
+
+impl Mark {
+    fn of(line: &Line) -> Self {
+        Self { at: line.at(), seq: line.seq }
+    }
+}
+
+/// A sum of amounts, in billionths, and the entry at which it reached its threshold.
+#[derive(Debug, Clone, Copy, Default)]
+pub(crate) struct UsageState {
+    pub sum: i128,
+    pub reached: Option<Mark>,
+}
+
+/// An occurrence that a delay counts from.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Occurrence {
+    pub mark: Mark,
+    reference: Option<u32>,
+}
+
+#[derive(Debug, Clone, Default)]
+pub(crate) struct DelayState {
+    /// Occurrences of the cycle that nothing cancelled, the earliest first.
+    pub open: Vec<Occurrence>,
+    /// Exceptions of the present instant: they also cancel what is recorded after them.
+    cancels: Vec<(Instant, Option<u32>)>,
+}
+
+#[derive(Debug, Clone, Copy, Default)]
+struct Meter {
+    last: Option<i64>,
+    amounts: bool,
+    readings: bool,
+}
+
+/// How far a meter moved with a reading.
+#[derive(Debug, Clone, Copy)]
+struct Step {
+    by: i64,
+    /// There was no reading before it.
+    first: bool,
+    /// It differs from the reading before it.
+    moved: bool,
+}
+
+/// All counters of one item; its room is used again for the next.
+#[derive(Debug, Default)]
+pub(crate) struct Counters {
+    pub done: Vec<Option<Mark>>,
+    pub usages: Vec<UsageState>,
+    pub delays: Vec<DelayState>,
+    pub inspections: Vec<Option<Mark>>,
+    pub spots: Vec<Option<Mark>>,
+    /// The first of the unbroken run of readings that satisfy the comparison.
+    pub gauges: Vec<Option<Mark>>,
+    /// The latest use, at its end.
+    pub last_use: Option<Mark>,
+    pub retired: bool,
+    meters: Vec<Meter>,
+    /// A completion dated without time, and the end of that date.
+    dated: Option<Mark>,
+    held: Vec<u32>,
+    /// Doubts met on the way, with the order of record of their entry.
+    pub doubts: Vec<(u32, Problem)>,
+}
+
+/// One item's fold: what it reads and, in `counters`, what it makes.
+pub(crate) struct Fold<'a> {
+    pub book: &'a Book,
+    pub program: &'a Inner,
+    pub profile: &'a Profile,
+    pub spans: &'a Spans,
+    pub item: &'a str,
+    pub at: Instant,
+}
+
+impl Counters {
+    fn reset(&mut self, program: &Inner, profile: &Profile) {
+        fn fresh<T: Clone + Default>(list: &mut Vec<T>, count: usize) {
+            list.clear();
+            list.resize(count, T::default());
+        }
+        fresh(&mut self.done, profile.tasks.len());
+        fresh(&mut self.usages, profile.usages.len());
+        fresh(&mut self.inspections, profile.inspections.len());
+        fresh(&mut self.spots, profile.spots.len());
+        fresh(&mut self.gauges, profile.gauges.len());
+        fresh(&mut self.meters, program.meters);
+        self.delays.resize_with(profile.delays.len(), DelayState::default);
+        for delay in &mut self.delays {
+            delay.open.clear();
+            delay.cancels.clear();
+        }
+        self.last_use = None;
+        self.retired = false;
+        self.dated = None;
+    }
+
+    /// The task is done: all its counters start anew.
+    fn complete(&mut self, number: usize, slot: &TaskSlot, mark: Mark) {
+        if let Some(done) = self.done.get_mut(number) {
+            *done = Some(mark);
+        }
+        for usage in self.usages.get_mut(slot.usages.clone()).into_iter().flatten() {
+            *usage = UsageState::default();
+        }
+        for delay in self.delays.get_mut(slot.delays.clone()).into_iter().flatten() {
+            delay.open.clear();
+        }
+        let marks = [
+            self.inspections.get_mut(slot.inspections.clone()),
+            self.spots.get_mut(slot.spots.clone()),
+            self.gauges.get_mut(slot.gauges.clone()),
+        ];
+        for mark in marks.into_iter().flatten().flatten() {
+            *mark = None;
+        }
+    }
+}
+
+impl Fold<'_> {
+    /// Runs over the entries that count by `at`; returns how many those are.
+    pub fn run(&self, lines: &[Line], counters: &mut Counters) -> usize {
+        counters.reset(self.program, self.profile);
+        let mut passed = 0;
+        for line in lines {
+            if line.at() > self.at {
+                break;
+            }
+            passed += 1;
+            if !line.has(VOIDED) {
+                self.take(line, counters);
+            }
+        }
+        if self.profile.asks_unused {
+            self.note_under_way(lines.get(passed..).unwrap_or(&[]), counters);
+        }
+        passed
+    }
+
+    /// One entry.
+    fn take(&self, line: &Line, counters: &mut Counters) {
+        let extra = self.book.extra(line);
+        if let Some(dated) = counters.dated {
+            self.check_same_day(line, extra, dated, counters);
+        }
+        let actions = self.profile.actions(line.event);
+        let spotted = extra.filter(|extra| !extra.found.is_empty() && !self.profile.spots.is_empty());
+        if actions.is_empty() && spotted.is_none() && !self.profile.asks_unused {
+            return;
+        }
+        let info = self.program.info(line.event);
+        let step = info.meter.and_then(|meter| self.read_meter(line, meter, counters));
+        if self.profile.asks_unused && self.is_use(line, info, step) {
+            let end = extra.and_then(|extra| extra.span).map_or(line.at(), |span| span.end.at);
+            let mark = Mark { at: end, seq: line.seq };
+            if counters.last_use.is_none_or(|last| last.at <= end) {
+                counters.last_use = Some(mark);
+            }
+        }
+        if let Some(extra) = spotted {
+            for (slot, spot) in self.profile.spots.iter().zip(&mut counters.spots) {
+                if spot.is_none() && shares(&slot.findings, &extra.found) {
+                    *spot = Some(Mark::of(line));
+                }
+            }
+        }
+        for action in actions {
+            self.act(*action, line, extra, step, counters);
+        }
+    }
+
+    fn act(
+        &self,
+        action: Action,
+        line: &Line,
+        extra: Option<&Extra>,
+        step: Option<Step>,
+        counters: &mut Counters,
+    ) {
+        let mark = Mark::of(line);
+        match action {
+            Action::Count(number) => self.count(number, line, step, counters),
+            Action::Occur(number) => self.occur(number, mark, extra, counters),
+            Action::Cancel(number) => {
+                let reference = extra.and_then(|extra| extra.reference);
+                if let Some(delay) = counters.delays.get_mut(number) {
+                    delay.open.retain(|open| !cancels(reference, open.reference));
+                    delay.cancels.retain(|(at, _)| *at == mark.at);
+                    delay.cancels.push((mark.at, reference));
+                }
+            }
+            Action::Inspect(number) => {
+                let found = extra.map_or(&[][..], |extra| &extra.found);
+                if let (Some(slot), Some(state)) =
+                    (self.profile.inspections.get(number), counters.inspections.get_mut(number))
+                {
+                    *state = shares(&slot.findings, found).then_some(mark);
+                }
+            }
+            Action::Gauge(number) => self.look(number, line, extra, counters),
+            Action::Complete(number) => {
+                if let Some(slot) = self.profile.tasks.get(number) {
+                    counters.complete(number, slot, mark);
+                }
+                if line.has(DATED) {
+                    let zone = self.program.zone;
+                    counters.dated = Some(Mark { at: zone.end(zone.date(mark.at)), seq: mark.seq });
+                }
+            }
+            Action::Retire => counters.retired = true,
+            Action::Refuse => self.refuse(line, counters),
+        }
+    }
+
+    /// A completion of the item's own that no rule asks for; those of kits and kinds are looked at apart.
+    fn refuse(&self, line: &Line, counters: &mut Counters) {
+        if line.has(FOR_KIT | FOR_GROUP) {
+            return;
+        }
+        let problem = reports::unknown_task(self.book.events.text(line.event), self.item);
+        counters.doubts.push((line.seq, problem));
+    }
+
+    fn count(&self, number: usize, line: &Line, step: Option<Step>, counters: &mut Counters) {
+        let Some(slot) = self.profile.usages.get(number) else {
+            return;
+        };
+        if line.has(OTHER_UNIT) {
+            return;
+        }
+        let amount = match step {
+            None => line.amount,
+            Some(Step { by, first, .. }) => {
+                if first && counters.done.get(slot.task).is_some_and(Option::is_some) {
+                    let event = self.book.events.text(line.event);
+                    let message = format!(
+                        "this first reading of `{event}` for `{}` comes after a service: what was used before it is not known and counts nothing",
+                        self.item
+                    );
+                    counters.doubts.push((line.seq, Problem::new("no-base-reading", message)));
+                    return;
+                }
+                by
+            }
+        };
+        let Some(weight) = self.weight(line, slot.test, counters) else {
+            return;
+        };
+        if let Some(usage) = counters.usages.get_mut(number) {
+            usage.sum += i128::from(amount) * i128::from(weight);
+            if usage.reached.is_none() && usage.sum >= slot.threshold {
+                usage.reached = Some(Mark::of(line));
+            }
+        }
+    }
+
+    /// How a test weighs an entry's conditions, the inherited ones too.
+    fn weight(&self, line: &Line, test: u32, counters: &mut Counters) -> Option<i64> {
+        if test == 0 || self.spans.is_empty() {
+            return self.book.sets.weight(line.conditions, test);
+        }
+        self.spans.conditions(self.book, self.program.zone, line, &mut counters.held);
+        self.program.tests.get(test as usize)?.weight(&counters.held)
+    }
+
+    fn occur(&self, number: usize, mark: Mark, extra: Option<&Extra>, counters: &mut Counters) {
+        let (Some(slot), Some(delay)) = (self.profile.delays.get(number), counters.delays.get_mut(number))
+        else {
+            return;
+        };
+        let reference = extra.and_then(|extra| extra.reference);
+        if slot.newer {
+            delay.open.clear();
+        }
+        let cancelled = delay.cancels.iter().any(|(at, by)| *at == mark.at && cancels(*by, reference));
+        if !cancelled && (slot.cancels || delay.open.is_empty()) {
+            delay.open.push(Occurrence { mark, reference });
+        }
+    }
+
+    fn look(&self, number: usize, line: &Line, extra: Option<&Extra>, counters: &mut Counters) {
+        let reading =
+            if line.has(READING) { Some(line.amount) } else { extra.and_then(|extra| extra.reading) };
+        let atom = self
+            .profile
+            .gauges
+            .get(number)
+            .and_then(|slot| self.program.rules.get(slot.rule as usize)?.atoms.get(slot.atom));
+        let (Some(reading), Some(Atom::Reading { comparison, bound, unit, .. })) = (reading, atom) else {
+            return;
+        };
+        if let (Some(asked), Some(given)) = (unit, extra.and_then(|extra| extra.unit))
+            && *asked != given
+        {
+            let (event, units) = (self.book.events.text(line.event), &self.book.units);
+            let message = format!(
+                "`{event}` of `{}` is in `{}`, and the rule asks for `{}`; this reading is not looked at",
+                self.item,
+                units.text(given),
+                units.text(*asked)
+            );
+            counters.doubts.push((line.seq, Problem::new("unit-differs", message)));
+            return;
+        }
+        if let Some(run) = counters.gauges.get_mut(number) {
+            if !comparison.holds(Amount::from_micros(reading), *bound) {
+                *run = None;
+            } else if run.is_none() {
+                *run = Some(Mark::of(line));
+            }
+        }
+    }
+
+    /// What a reading adds to its meter; `None` for an amount.
+    fn read_meter(&self, line: &Line, meter: u32, counters: &mut Counters) -> Option<Step> {
+        if line.has(OTHER_UNIT) {
+            return None;
+        }
+        let state = counters.meters.get_mut(meter as usize)?;
+        let mixed_before = state.amounts && state.readings;
+        let mut fell_from = None;
+        let step = if line.has(READING) {
+            state.readings = true;
+            let before = state.last.replace(line.amount);
+            fell_from = before.filter(|before| line.amount < *before);
+            let by = line.amount - before.filter(|_| fell_from.is_none()).unwrap_or(0);
+            Some(Step {
+                by,
+                first: before.is_none(),
+                moved: before.is_some_and(|before| before != line.amount),
+            })
+        } else {
+            state.amounts = true;
+            None
+        };
+        let mixed = !mixed_before && state.amounts && state.readings;
+        if let Some(before) = fell_from {
+            let event = self.book.events.text(line.event);
+            let message = format!(
+                "`{event}` of `{}` fell from {} to {}: taken as a new meter that starts at 0",
+                self.item,
+                Amount::from_micros(before),
+                Amount::from_micros(line.amount)
+            );
+            counters.doubts.push((line.seq, Problem::new("meter-fell", message)));
+        }
+        if mixed {
+            let event = self.book.events.text(line.event);
+            let message = format!(
+                "`{event}` of `{}` comes both as readings and as amounts; both are counted",
+                self.item
+            );
+            counters.doubts.push((line.seq, Problem::new("amount-and-reading", message)));
+        }
+        step
+    }
+
+    /// Whether an entry shows that the item was used.
+    fn is_use(&self, line: &Line, info: EventInfo, step: Option<Step>) -> bool {
+        if line.has(FOR_GROUP) || info.task.is_some() || info.life.is_some() {
+            return false;
+        }
+        if !line.has(READING) {
+            return true;
+        }
+        step.is_some_and(|step| step.moved)
+    }
+
+    /// Spans that began and have not ended: the item is in use now.
+    fn note_under_way(&self, plans: &[Line], counters: &mut Counters) {
+        for line in plans.iter().filter(|line| !line.has(VOIDED) && !line.has(READING)) {
+            let span = self.book.extra(line).and_then(|extra| extra.span);
+            let under_way = span.is_some_and(|span| span.begin.at <= self.at);
+            if under_way && self.is_use(line, self.program.info(line.event), None) {
+                counters.last_use = Some(Mark { at: self.at, seq: line.seq });
+            }
+        }
+    }
+
+    /// A timed use on the day of a completion that is dated without time.
+    fn check_same_day(&self, line: &Line, extra: Option<&Extra>, dated: Mark, counters: &mut Counters) {
+        if line.at() > dated.at {
+            counters.dated = None;
+            return;
+        }
+        let info = self.program.info(line.event);
+        let use_of_item = info.task.is_none() && info.life.is_none_or(|life| life == Life::Finding);
+        let clock =
+            !line.has(DATED) && !extra.and_then(|extra| extra.span).is_some_and(|span| span.end.dated);
+        if use_of_item && clock {
+            let message = format!(
+                "this completion for `{}` has no clock time, and the day has entries that do: it is taken as before them",
+                self.item
+            );
+            counters.doubts.push((dated.seq, Problem::new("same-day-order", message)));
+            counters.dated = None;
+        }
+    }
+}
+
+/// Whether an exception with `by` cancels an occurrence with `of`.
+fn cancels(by: Option<u32>, of: Option<u32>) -> bool {
+    by.is_none() || by == of
+}
+
+fn shares(one: &[u32], other: &[u32]) -> bool {
+    one.iter().any(|name| other.contains(name))
+}

@@ -1,0 +1,233 @@
+//! Ids of entries, and the corrections that take entries out.
+
+use crate::book::Read;
+use crate::input::Fields;
+use crate::line::{Stream, VOIDED};
+use crate::names::Candidates;
+use crate::problem::Problem;
+use kitlore_syntax::{Amount, When};
+use rustc_hash::FxHashMap;
+
+/// Every column of an entry, as values: what must be equal where an id comes twice.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Values {
+    when: When,
+    until: Option<When>,
+    event: u32,
+    item: u32,
+    amount: Option<Amount>,
+    reading: Option<Amount>,
+    unit: Option<u32>,
+    conditions: u32,
+    found: Vec<u32>,
+    reference: String,
+    by: String,
+    note: String,
+}
+
+impl Values {
+    pub fn new(read: &Read, fields: &Fields<'_>) -> Self {
+        Self {
+            when: read.when,
+            until: read.until,
+            event: read.event,
+            item: read.item,
+            amount: read.amount,
+            reading: read.reading,
+            unit: read.unit,
+            conditions: read.conditions,
+            found: read.found.clone(),
+            reference: fields.reference.trim().to_owned(),
+            by: fields.by.trim().to_owned(),
+            note: fields.note.trim().to_owned(),
+        }
+    }
+}
+
+/// The entries that have an id, and all corrections.
+#[derive(Debug, Default)]
+pub(crate) struct Identities {
+    by_id: FxHashMap<String, Known>,
+    voids: Vec<Void>,
+    /// Something came since the corrections were last worked out.
+    changed: bool,
+    /// Entries that are out, by order of record, and where they are filed.
+    out: FxHashMap<u32, (u32, Order)>,
+}
+
+/// An entry's place in its stream: seconds, nanoseconds, order of record.
+pub(crate) type Order = (i64, u32, u32);
+
+#[derive(Debug)]
+struct Known {
+    values: Values,
+    what: What,
+}
+
+#[derive(Debug, Clone, Copy)]
+enum What {
+    /// An entry in a stream, with its place in the order.
+    Entry { stream: u32, order: Order },
+    /// A correction.
+    Void(usize),
+}
+
+/// An entry `void`.
+#[derive(Debug)]
+struct Void {
+    reference: String,
+    seq: u32,
+}
+
+/// What became of a correction.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Fate {
+    Open,
+    Holds,
+    TakenOut,
+}
+
+impl Identities {
+    /// Whether an id is known, and then whether with the same values.
+    pub fn same(&self, id: &str, values: &Values) -> Option<bool> {
+        if id.is_empty() {
+            return None;
+        }
+        self.by_id.get(id).map(|known| known.values == *values)
+    }
+
+    pub fn add(&mut self, id: &str, values: Values, stream: u32, order: Order) {
+        let what = What::Entry { stream, order };
+        self.by_id.insert(id.to_owned(), Known { values, what });
+        self.changed |= !self.voids.is_empty();
+    }
+
+    pub fn add_void(&mut self, id: &str, values: Values, seq: u32) {
+        let reference = values.reference.clone();
+        if !id.is_empty() {
+            let what = What::Void(self.voids.len());
+            self.by_id.insert(id.to_owned(), Known { values, what });
+        }
+        self.voids.push(Void { reference, seq });
+        self.changed = true;
+    }
+
+    /// Marks in the streams which entries are out.
+    pub fn resolve(&mut self, streams: &mut [Stream]) {
+        if !std::mem::take(&mut self.changed) {
+            return;
+        }
+        let fates = self.fates();
+        let mut out = FxHashMap::default();
+        for (void, fate) in self.voids.iter().zip(&fates) {
+            if *fate == Fate::Holds
+                && let Some(What::Entry { stream, order }) = self.target(void)
+            {
+                out.insert(order.2, (stream, order));
+            }
+        }
+        for (stream, order) in self.out.values() {
+            mark(streams, *stream, *order, false);
+        }
+        for &(stream, order) in out.values() {
+            mark(streams, stream, order, true);
+        }
+        self.out = out;
+    }
+
+    /// Whether a correction took an entry out.
+    pub fn is_out(&self, seq: u32) -> bool {
+        self.out.contains_key(&seq)
+    }
+
+    /// Which corrections hold. Each takes out at most one other, so what stays open is exactly the loops:
+    /// they take nothing out.
+    fn fates(&self) -> Vec<Fate> {
+        let targets: Vec<Option<usize>> = self
+            .voids
+            .iter()
+            .map(|void| match self.target(void) {
+                Some(What::Void(number)) => Some(number),
+                _ => None,
+            })
+            .collect();
+        let mut attackers = vec![0_u32; self.voids.len()];
+        for &target in targets.iter().flatten() {
+            if let Some(count) = attackers.get_mut(target) {
+                *count += 1;
+            }
+        }
+        let mut fates = vec![Fate::Open; self.voids.len()];
+        let free = attackers.iter().enumerate().filter(|(_, count)| **count == 0);
+        let mut next: Vec<usize> = free.map(|(number, _)| number).collect();
+        for &number in &next {
+            set(&mut fates, number, Fate::Holds);
+        }
+        while let Some(number) = next.pop() {
+            let Some(&Some(target)) = targets.get(number) else {
+                continue;
+            };
+            if fates.get(target) != Some(&Fate::Open) {
+                continue;
+            }
+            let holds = fates.get(number) == Some(&Fate::Holds);
+            let Some(count) = attackers.get_mut(target) else {
+                continue;
+            };
+            *count -= 1;
+            if holds {
+                set(&mut fates, target, Fate::TakenOut);
+                next.push(target);
+            } else if *count == 0 {
+                set(&mut fates, target, Fate::Holds);
+                next.push(target);
+            }
+        }
+        fates
+    }
+
+    fn target(&self, void: &Void) -> Option<What> {
+        self.by_id.get(&void.reference).map(|known| known.what)
+    }
+
+    /// Corrections that take nothing out: of an id nobody has, and in loops. With their order of record.
+    pub fn problems(&self) -> Vec<(u32, Problem)> {
+        let mut problems = Vec::new();
+        let ids = Candidates::new(self.by_id.keys().map(String::as_str));
+        for (void, fate) in self.voids.iter().zip(self.fates()) {
+            let reference = &void.reference;
+            if fate == Fate::Open {
+                let message = format!(
+                    "`void` of `{reference}` stands in a loop of corrections; none of them takes anything out"
+                );
+                problems.push((void.seq, Problem::new("void-loop", message)));
+            } else if reference.is_empty() {
+                let message = "`void` does not say what it takes out; give the entry's id as `ref`";
+                problems.push((void.seq, Problem::new("void-unknown", message)));
+            } else if self.target(void).is_none() {
+                let meant = ids.closest(reference);
+                let message = format!("`void` of `{reference}`, and no entry has that id");
+                problems.push((void.seq, Problem::new("void-unknown", message).meant(meant)));
+            }
+        }
+        problems
+    }
+}
+
+fn set(fates: &mut [Fate], number: usize, fate: Fate) {
+    if let Some(slot) = fates.get_mut(number) {
+        *slot = fate;
+    }
+}
+
+/// Marks one entry of a sorted stream as out, or as in again.
+fn mark(streams: &mut [Stream], stream: u32, order: Order, out: bool) {
+    let Some(stream) = streams.get_mut(stream as usize) else {
+        return;
+    };
+    if let Ok(at) = stream.lines.binary_search_by_key(&order, |line| line.order())
+        && let Some(line) = stream.lines.get_mut(at)
+    {
+        line.flags = if out { line.flags | VOIDED } else { line.flags & !VOIDED };
+    }
+}

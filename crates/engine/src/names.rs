@@ -1,0 +1,99 @@
+//! Names as small integers, and the name that was probably meant.
+
+use kitlore_syntax::key;
+use rustc_hash::FxHashMap;
+
+/// Names by key, numbered in the order they were met.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Names {
+    by_key: FxHashMap<String, u32>,
+    texts: Vec<String>,
+}
+
+impl Names {
+    /// The number of a name, given on first sight; its spelling is the first one.
+    pub fn add(&mut self, text: &str) -> u32 {
+        let next = u32::try_from(self.texts.len()).unwrap_or(u32::MAX);
+        let id = *self.by_key.entry(key(text)).or_insert(next);
+        if id == next {
+            self.texts.push(text.to_owned());
+        }
+        id
+    }
+
+    /// The number of a key that was met.
+    pub fn find(&self, key: &str) -> Option<u32> {
+        self.by_key.get(key).copied()
+    }
+
+    /// The name of a number.
+    pub fn text(&self, id: u32) -> &str {
+        self.texts.get(id as usize).map_or("", String::as_str)
+    }
+
+    pub fn texts(&self) -> impl Iterator<Item = &str> {
+        self.texts.iter().map(String::as_str)
+    }
+
+    pub fn len(&self) -> usize {
+        self.texts.len()
+    }
+}
+
+/// Names of a log: as [`Names`], with every spelling remembered so that a key is made once per spelling.
+#[derive(Debug, Clone)]
+pub(crate) struct Lexicon {
+    names: Names,
+    spellings: FxHashMap<Box<str>, u32>,
+}
+
+impl Lexicon {
+    /// Starts with the names of the rules.
+    pub fn from_rules(names: &Names) -> Self {
+        Self { names: names.clone(), spellings: FxHashMap::default() }
+    }
+
+    pub fn add(&mut self, spelling: &str) -> u32 {
+        if let Some(&id) = self.spellings.get(spelling) {
+            return id;
+        }
+        let id = self.names.add(spelling.trim());
+        self.spellings.insert(spelling.into(), id);
+        id
+    }
+
+    pub fn text(&self, id: u32) -> &str {
+        self.names.text(id)
+    }
+
+    pub fn texts(&self) -> impl Iterator<Item = &str> {
+        self.names.texts()
+    }
+}
+
+/// Names that may have been meant.
+pub(crate) struct Candidates<'a>(Vec<(String, &'a str)>);
+
+impl<'a> Candidates<'a> {
+    pub fn new(names: impl Iterator<Item = &'a str>) -> Self {
+        Self(names.map(|name| (key(name), name)).collect())
+    }
+
+    /// The candidate closest to a name, if one is close enough to be a slip of it.
+    pub fn closest(&self, name: &str) -> Option<&'a str> {
+        let wanted = key(name);
+        let limit = match wanted.chars().count() {
+            0..=2 => 0,
+            3..=5 => 1,
+            6..=9 => 2,
+            _ => 3,
+        };
+        self.0
+            .iter()
+            .filter(|(candidate, _)| candidate.len().abs_diff(wanted.len()) <= 4 * limit)
+            .map(|(candidate, text)| (strsim::damerau_levenshtein(&wanted, candidate), *text))
+            .filter(|(distance, _)| *distance <= limit)
+            .min_by_key(|(distance, _)| *distance)
+            .map(|(_, text)| text)
+    }
+}

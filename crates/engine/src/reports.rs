@@ -1,0 +1,201 @@
+//! What the log as a whole has that cannot be used, whatever `at` is.
+
+use crate::book::Book;
+use crate::line::{Line, VOIDED};
+use crate::names::Candidates;
+use crate::problem::{Place, Problem};
+use crate::program::EventInfo;
+use kitlore_syntax::key;
+use rustc_hash::FxHashMap;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Suggestions are looked for among this many different unknown names: enough for people.
+const SUGGESTIONS: usize = 200;
+
+/// The problems of entries, of corrections, of names. `applies` says for every kit, model or kind that
+/// entries name which task events count for some member.
+pub(crate) fn of_log(book: &Book, applies: &FxHashMap<u32, Vec<bool>>) -> Vec<Problem> {
+    let is_in = |seq: &u32| !book.identities.is_out(*seq);
+    let noted = book.noted.iter().filter(|(seq, _)| seq.as_ref().is_none_or(is_in));
+    let mut problems: Vec<Problem> = noted.map(|(_, problem)| problem.clone()).collect();
+    let voids = book.identities.problems().into_iter();
+    problems.extend(voids.map(|(seq, problem)| problem.at(book.place(seq))));
+    unknown_events(book, &mut problems);
+    unknown_items(book, &mut problems);
+    unknown_tasks(book, applies, &mut problems);
+    slips(book, &mut problems);
+    problems
+}
+
+fn unknown_events(book: &Book, problems: &mut Vec<Problem>) {
+    let candidates = Candidates::new(book.program.inner().all_names());
+    let mut meant: FxHashMap<u32, Option<&str>> = FxHashMap::default();
+    for (seq, event) in book.strangers.iter().filter(|(seq, _)| !book.identities.is_out(*seq)) {
+        let text = book.events.text(*event);
+        let room = meant.len() < SUGGESTIONS;
+        let meant = *meant.entry(*event).or_insert_with(|| candidates.closest(text).filter(|_| room));
+        let message =
+            format!("no rule knows the event `{text}`; if it is right, declare it with an `events` line");
+        problems.push(Problem::new("unknown-event", message).meant(meant).at(book.place(*seq)));
+    }
+}
+
+/// Entries for a name that is no id, kit, model or kind of the inventory.
+fn unknown_items(book: &Book, problems: &mut Vec<Problem>) {
+    let strangers =
+        book.streams.iter().filter(|stream| !stream.lines.is_empty() && !names_items(book, stream));
+    for (number, stream) in strangers.enumerate() {
+        let names = book.items.iter().map(|record| &*record.id);
+        let names = names.chain(book.kits.iter().chain(&book.models).map(String::as_str));
+        let names = names.chain(book.kinds.iter().map(|kind| &*kind.name));
+        let meant = if number < SUGGESTIONS { closest_id(&stream.name, names) } else { None };
+        for line in stream.lines.iter().filter(|line| !line.has(VOIDED)) {
+            let message = format!("the inventory has no item, kit, model or kind `{}`", stream.name);
+            problems.push(Problem::new("unknown-item", message).meant(meant).at(book.place(line.seq)));
+        }
+    }
+}
+
+/// Whether a stream's name means some item of the inventory, or every item.
+fn names_items(book: &Book, stream: &crate::line::Stream) -> bool {
+    let name = &*stream.name;
+    if name.is_empty() || stream.item.is_some() || book.kits.contains(name) || book.models.contains(name) {
+        return true;
+    }
+    let wanted = key(name);
+    book.kinds.iter().any(|kind| kind.keys.contains(&wanted))
+}
+
+/// Ids are short and differ by a digit: only a difference of case, spaces or one letter is a slip.
+fn closest_id<'a>(name: &str, candidates: impl Iterator<Item = &'a str>) -> Option<&'a str> {
+    let plain = |text: &str| {
+        text.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect::<String>()
+    };
+    let wanted = plain(name);
+    let limit = usize::from(wanted.chars().count() > 3);
+    candidates
+        .map(|candidate| (strsim::damerau_levenshtein(&wanted, &plain(candidate)), candidate))
+        .filter(|(distance, _)| *distance <= limit)
+        .min()
+        .map(|(_, candidate)| candidate)
+}
+
+/// Completions for a kit, model or kind that count for none of its items.
+fn unknown_tasks(book: &Book, applies: &FxHashMap<u32, Vec<bool>>, problems: &mut Vec<Problem>) {
+    let program = book.program.inner();
+    for (number, tasks) in applies {
+        let Some(stream) = book.streams.get(*number as usize) else {
+            continue;
+        };
+        for line in stream.lines.iter().filter(|line| !line.has(VOIDED)) {
+            let counts = tasks.get(line.event as usize).copied().unwrap_or(false);
+            if program.info(line.event).task.is_some() && !counts {
+                let problem = unknown_task(book.events.text(line.event), &stream.name);
+                problems.push(problem.at(book.place(line.seq)));
+            }
+        }
+    }
+}
+
+/// A completion that counts for none of the items it is for.
+pub(crate) fn unknown_task(task: &str, item: &str) -> Problem {
+    let whose = if item.is_empty() { "any item".to_owned() } else { format!("`{item}`") };
+    let message = format!("no rule for `{task}` applies to {whose}; this entry does not count as done");
+    Problem::new("unknown-task-for-item", message)
+}
+
+/// Names of one sort, in the rules and in the data.
+struct Sort<'a> {
+    /// What people call the sort.
+    word: &'static str,
+    /// The code for a name of the data that no rule knows and that looks like a slip.
+    unknown: Option<&'static str>,
+    in_rules: Vec<&'a str>,
+    /// By key, with the spelling first met.
+    in_data: BTreeMap<String, &'a str>,
+}
+
+/// Names that look like slips of one another: in the rules and never in the data, or in the data and unknown
+/// to the rules.
+fn slips(book: &Book, problems: &mut Vec<Problem>) {
+    let sorts = sorts(book);
+    for sort in &sorts {
+        let known: BTreeSet<String> = sort.in_rules.iter().map(|name| key(name)).collect();
+        for name in &sort.in_rules {
+            let own = key(name);
+            if sort.in_data.contains_key(&own) {
+                continue;
+            }
+            let meant = sorts.iter().find_map(|other| {
+                let known: BTreeSet<String> = other.in_rules.iter().map(|name| key(name)).collect();
+                let strange =
+                    other.in_data.iter().filter(|(used, _)| !known.contains(*used) || **used == own);
+                Candidates::new(strange.map(|(_, text)| *text).take(SUGGESTIONS)).closest(name)
+            });
+            if let Some(meant) = meant {
+                let message = format!(
+                    "the {} `{name}` of the rules never occurs in the data, and `{meant}` does",
+                    sort.word
+                );
+                problems.push(Problem::new("never-seen", message).meant(Some(meant)));
+            }
+        }
+        let Some(code) = sort.unknown else { continue };
+        let candidates = Candidates::new(sort.in_rules.iter().copied());
+        let strange = sort.in_data.iter().filter(|(used, _)| !known.contains(*used));
+        for (_, name) in strange.take(SUGGESTIONS) {
+            if let Some(meant) = candidates.closest(name) {
+                let message = format!("no rule knows the {} `{name}`", sort.word);
+                let place = first_place(book, sort.word, name);
+                problems.push(Problem::new(code, message).meant(Some(meant)).at(place));
+            }
+        }
+    }
+}
+
+/// Where a condition, finding or kind first occurs in the data.
+fn first_place(book: &Book, sort: &str, name: &str) -> Option<Place> {
+    let wanted = key(name);
+    if sort == "kind" {
+        let item = book.items.iter().find(|record| key(&record.item.kind) == wanted)?;
+        return item.item.place.clone();
+    }
+    let occurs = |line: &&Line| match sort {
+        "condition" => {
+            book.sets.list(line.conditions).iter().any(|id| key(book.conditions.text(*id)) == wanted)
+        }
+        _ => book
+            .extra(line)
+            .is_some_and(|extra| extra.found.iter().any(|id| key(book.findings.text(*id)) == wanted)),
+    };
+    let lines = book.streams.iter().flat_map(|stream| &stream.lines);
+    book.place(lines.filter(occurs).map(|line| line.seq).min()?)
+}
+
+fn sorts(book: &Book) -> Vec<Sort<'_>> {
+    let program = book.program.inner();
+    fn keyed<'a>(names: impl Iterator<Item = &'a str>) -> BTreeMap<String, &'a str> {
+        names.map(|name| (key(name), name)).collect()
+    }
+    let events = book.seen.iter().zip(book.events.texts()).filter(|(seen, _)| seen.any).map(|(_, text)| text);
+    let conditions = book.sets.used().map(|condition| book.conditions.text(condition));
+    let findings =
+        book.extras.iter().flat_map(|extra| &extra.found).map(|finding| book.findings.text(*finding));
+    let kinds = book.kinds.iter().flat_map(|kind| {
+        let broader = kind.keys.iter().skip(1).map(String::as_str);
+        std::iter::once(&*kind.name).chain(broader)
+    });
+    let is_common = |(info, _): &(&EventInfo, &str)| info.life.is_none();
+    let events_in_rules = program.event_info.iter().zip(program.events.texts()).filter(is_common);
+    let kinds_in_rules = program.house.rules.iter().flat_map(|rule| rule.section.kinds.iter().flatten());
+    let mut kinds_in_rules: Vec<&str> = kinds_in_rules.map(|kind| kind.text.as_str()).collect();
+    kinds_in_rules.sort_unstable();
+    kinds_in_rules.dedup();
+    let sort = |word, unknown, in_rules, in_data| Sort { word, unknown, in_rules, in_data };
+    vec![
+        sort("event", None, events_in_rules.map(|(_, text)| text).collect(), keyed(events)),
+        sort("condition", Some("unknown-condition"), program.conditions.texts().collect(), keyed(conditions)),
+        sort("finding", Some("unknown-finding"), program.findings.texts().collect(), keyed(findings)),
+        sort("kind", Some("unknown-kind"), kinds_in_rules, keyed(kinds)),
+    ]
+}
