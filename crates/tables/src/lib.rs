@@ -1,1 +1,57 @@
-//! Under construction.
+//! Files for kitlore: inventories and logs in csv, jsonl and xlsx, appending to a log, rules from a folder.
+//!
+//! Internal to kitlore; use the `kitlore` crate.
+//!
+//! # Tables
+//! [`read_items`] and [`read_log`] put a [`Table`] into a book. Its first row (of jsonl: its keys) says
+//! what the columns mean, by the names of [`Field`] or through [`Columns`]. What cannot be used is
+//! reported to the book with file and line, and the rest is read; only a table that cannot be read at all
+//! is a [`ReadError`]. Lines are counted from 1, the headings included; in a workbook they are its rows.
+//!
+//! Dates are `2026-03-01`, also as the date cells of a workbook; `1.3.2026` and `03/01/2026` are never
+//! guessed. A date cell at 00:00 is a date alone. Rows without any value are passed over.
+//!
+//! # Untrusted input
+//! [`Limits`] bounds what is read. csv and jsonl are read as streams that hold one row at a time, a
+//! workbook cell by cell after a look at what it would unpack to.
+//!
+//! # Features
+//! `csv`, `jsonl`, `xlsx`, all on by default. Appending needs `csv` and `jsonl`.
+
+#![cfg_attr(
+    not(all(feature = "csv", feature = "jsonl", feature = "xlsx")),
+    allow(dead_code, unused_mut, reason = "each format uses its share of what all of them need")
+)]
+
+#[cfg(all(feature = "csv", feature = "jsonl"))]
+mod append;
+#[cfg(any(feature = "csv", feature = "jsonl"))]
+mod chunk;
+mod close;
+mod columns;
+#[cfg(feature = "csv")]
+mod csv_records;
+#[cfg(feature = "csv")]
+mod csv_table;
+mod error;
+mod field;
+#[cfg(feature = "jsonl")]
+mod jsonl;
+mod layout;
+mod limits;
+mod row;
+mod rules_file;
+mod table;
+#[cfg(feature = "xlsx")]
+mod workbook_guard;
+#[cfg(feature = "xlsx")]
+mod xlsx;
+
+#[cfg(all(feature = "csv", feature = "jsonl"))]
+pub use append::{AppendError, append_entry};
+pub use columns::{Columns, ColumnsError};
+pub use error::ReadError;
+pub use field::{Field, Kind};
+pub use limits::Limits;
+pub use rules_file::{FolderLoader, RulesFileError, load_rules};
+pub use table::{Format, Table, read_items, read_log};

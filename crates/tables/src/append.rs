@@ -1,0 +1,360 @@
+//! Appending one entry to a log: the old lines stay as they are, byte for byte.
+
+use crate::columns::Columns;
+use crate::csv_records::CsvRecords;
+use crate::csv_table::read_headings;
+use crate::error::{ReadError, narrow};
+use crate::field::{Field, Kind};
+use crate::layout::{Headings, Meaning};
+use crate::limits::Limits;
+use crate::table::{Format, split_sheet};
+use kitlore_engine::{Entry, Fields, Number, Time};
+use std::fs::{File, OpenOptions};
+use std::io::{BufRead, BufReader, Read, Seek, SeekFrom, Write};
+use std::path::Path;
+
+/// Why an entry cannot be appended. The log is as it was.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum AppendError {
+    /// The log cannot be read as a table.
+    #[error(transparent)]
+    Read(#[from] ReadError),
+    /// The log cannot be written.
+    #[error("cannot write to `{file}`: {cause}")]
+    Io {
+        /// The file.
+        file: String,
+        /// What the system says.
+        #[source]
+        cause: std::io::Error,
+    },
+    /// The entry has a value for which the log has no column.
+    #[error("`{file}` has no column for `{field}`; add the heading `{heading}` to its first line, then record again")]
+    NoColumn {
+        /// The file.
+        file: String,
+        /// The field.
+        field: &'static str,
+        /// The heading to add.
+        heading: String,
+    },
+    /// The log is a workbook.
+    #[error("`{file}` is a workbook, which is only read; save the sheet as `CSV UTF-8` and record into that")]
+    Workbook {
+        /// The file.
+        file: String,
+    },
+    /// The log does not exist and its ending says no format.
+    #[error("`{file}` does not exist, and its ending does not say how to write it; name it `.csv` or `.jsonl`")]
+    UnknownFormat {
+        /// The file.
+        file: String,
+    },
+    /// The log ends inside quotes, where a new line would not be one.
+    #[error("a quote in line {line} of `{file}` is never closed; close it, then record again")]
+    UnclosedQuote {
+        /// The file.
+        file: String,
+        /// The line of the quote.
+        line: u32,
+    },
+}
+
+impl AppendError {
+    /// The stable word for this kind of error.
+    pub fn code(&self) -> &'static str {
+        match self {
+            Self::Read(error) => error.code(),
+            Self::Io { .. } => "cannot-write",
+            Self::NoColumn { .. } => "no-column",
+            Self::Workbook { .. } => "workbook-log",
+            Self::UnknownFormat { .. } => "unknown-format",
+            Self::UnclosedQuote { .. } => "unclosed-quote",
+        }
+    }
+}
+
+/// Appends an entry to a csv or jsonl log and says on which line it stands. A log that does not exist is
+/// created, a csv one with all headings.
+///
+/// The file's own headings, their order, its separator and line ends are kept. The line is written at
+/// once, at the end, and brought to the disk before this returns; a last line without an end is ended
+/// first. Meanwhile the file is locked against others that record.
+///
+/// # Errors
+/// The log cannot be read or written, lacks a column for a value, or is a workbook. It is then as before.
+///
+/// ```
+/// use kitlore_engine::Entry;
+/// use kitlore_tables::{Columns, append_entry};
+/// let folder = tempfile::tempdir()?;
+/// let log = folder.path().join("log.csv");
+/// std::fs::write(&log, "Date;item;event;amount\n2026-02-07;C1;lens change;12\n")?;
+/// let entry = Entry::new("2026-02-08", "lens change").item("C1").amount(8);
+/// let line = append_entry(&log, &Columns::parse("when=Date")?, &entry)?;
+/// assert_eq!(line, 3);
+/// assert!(std::fs::read_to_string(&log)?.ends_with("\n2026-02-08;C1;lens change;8\n"));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+pub fn append_entry(path: impl AsRef<Path>, columns: &Columns, entry: &Entry) -> Result<u32, AppendError> {
+    let path = path.as_ref();
+    let name = path.to_string_lossy().into_owned();
+    let (without_sheet, _) = split_sheet(&name);
+    let by_ending = Format::of_ending(without_sheet);
+    if by_ending == Some(Format::Xlsx) {
+        return Err(AppendError::Workbook { file: name });
+    }
+    let exists = path.exists();
+    if !exists && by_ending.is_none() {
+        return Err(AppendError::UnknownFormat { file: name });
+    }
+    if exists && !path.is_file() {
+        return Err(ReadError::NotAFile { file: name }.into());
+    }
+    let io = |cause| AppendError::Io { file: name.clone(), cause };
+    let mut file = OpenOptions::new().read(true).append(true).create(!exists).open(path).map_err(io)?;
+    file.lock().map_err(io)?;
+    let log = Log { name: &name, columns, values: values(&entry.fields()) };
+    let line = log.append(&mut file, by_ending);
+    file.unlock().map_err(io)?;
+    if !exists && line.is_ok() {
+        sync_folder(path);
+    }
+    line
+}
+
+/// A new file is in its folder for good only when the folder is on the disk; where a folder cannot be
+/// opened as a file the system sees to that itself.
+fn sync_folder(path: &Path) {
+    let parent = path.parent().filter(|parent| !parent.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    if let Ok(folder) = File::open(parent) {
+        let _ = folder.sync_all();
+    }
+}
+
+/// The fields of an entry that have a value.
+fn values(fields: &Fields<'_>) -> Vec<(Field, String)> {
+    let time = |time: Time<'_>| match time {
+        Time::Absent => String::new(),
+        Time::Text(text) => text.to_owned(),
+        Time::Read(when) => when.to_string(),
+    };
+    let number = |number: Number<'_>| match number {
+        Number::Absent => String::new(),
+        Number::Text(text) => text.to_owned(),
+        Number::Read(amount) => amount.to_string(),
+    };
+    let value = |field| match field {
+        Field::When => time(fields.when),
+        Field::Until => time(fields.until),
+        Field::Amount => number(fields.amount),
+        Field::Reading => number(fields.reading),
+        Field::Event => fields.event.to_owned(),
+        Field::Item => fields.item.to_owned(),
+        Field::Unit => fields.unit.to_owned(),
+        Field::In => fields.conditions.to_owned(),
+        Field::Found => fields.found.to_owned(),
+        Field::Ref => fields.reference.to_owned(),
+        Field::Id => fields.id.to_owned(),
+        Field::By => fields.by.to_owned(),
+        Field::Note => fields.note.to_owned(),
+        _ => String::new(),
+    };
+    let all = Kind::Log.fields().iter().map(|field| (*field, value(*field)));
+    all.filter(|(_, value)| !value.trim().is_empty()).collect()
+}
+
+struct Log<'a> {
+    name: &'a str,
+    columns: &'a Columns,
+    values: Vec<(Field, String)>,
+}
+
+/// How the file ends.
+struct Tail {
+    /// Lines, the last one counted also where it has no end.
+    lines: u64,
+    /// Whether the last line has an end.
+    ended: bool,
+    length: u64,
+}
+
+/// What is to be written.
+struct NewLine {
+    /// The headings, for a log without any row.
+    headings: Vec<u8>,
+    /// The line with its end.
+    line: Vec<u8>,
+    /// The line end of the file.
+    end: &'static [u8],
+}
+
+impl Log<'_> {
+    fn append(&self, file: &mut File, format: Option<Format>) -> Result<u32, AppendError> {
+        let io = |cause| AppendError::Io { file: self.name.to_owned(), cause };
+        let mut start = Vec::new();
+        file.rewind().map_err(io)?;
+        (&mut *file).take(512).read_to_end(&mut start).map_err(io)?;
+        if start.starts_with(b"PK\x03\x04") {
+            return Err(AppendError::Workbook { file: self.name.to_owned() });
+        }
+        file.rewind().map_err(io)?;
+        let format = format.unwrap_or_else(|| Format::of_text(&start));
+        let new = match format {
+            Format::Jsonl => self.jsonl_line(file)?,
+            Format::Csv | Format::Xlsx => self.csv_line(file)?,
+        };
+        let tail = read_tail(file).map_err(io)?;
+        let mut bytes = Vec::new();
+        if !tail.ended {
+            bytes.extend_from_slice(new.end);
+        }
+        bytes.extend_from_slice(&new.headings);
+        bytes.extend_from_slice(&new.line);
+        self.write(file, &bytes, tail.length)?;
+        Ok(narrow(tail.lines + u64::from(!new.headings.is_empty()) + 1))
+    }
+
+    /// Writes all or nothing, as far as the system lets that be known.
+    fn write(&self, file: &mut File, bytes: &[u8], length: u64) -> Result<(), AppendError> {
+        let io = |cause| AppendError::Io { file: self.name.to_owned(), cause };
+        let written = file.write(bytes).map_err(io)?;
+        if written < bytes.len() {
+            file.set_len(length).map_err(io)?;
+            return Err(io(std::io::Error::new(std::io::ErrorKind::WriteZero, "there is no room for the whole line")));
+        }
+        file.sync_all().map_err(io)
+    }
+
+    /// The line under the headings of the file; a file without any gets them all.
+    fn csv_line(&self, file: &mut File) -> Result<NewLine, AppendError> {
+        let limits = Limits::default();
+        let mut records = CsvRecords::open(self.name, file, limits.record_bytes)?;
+        let headings = Headings { file: self.name, kind: Kind::Log, columns: self.columns };
+        let delimiter = records.delimiter();
+        let Some(layout) = read_headings(&mut records, &headings, &limits)? else {
+            let fields = Kind::Log.fields();
+            let heads: Vec<&str> = fields.iter().map(|field| self.heading(*field)).collect();
+            let cells: Vec<&str> = fields.iter().map(|field| self.value(*field)).collect();
+            return Ok(NewLine {
+                headings: self.csv_row(&heads, delimiter, false)?,
+                line: self.csv_row(&cells, delimiter, false)?,
+                end: b"\n",
+            });
+        };
+        let mut cells = vec![""; layout.width];
+        for (field, value) in &self.values {
+            let cell = layout.position(*field).and_then(|column| cells.get_mut(column));
+            let cell = cell.ok_or_else(|| AppendError::NoColumn {
+                file: self.name.to_owned(),
+                field: field.name(),
+                heading: self.heading(*field).to_owned(),
+            })?;
+            *cell = value;
+        }
+        let crlf = records.crlf();
+        while let Some(record) = records.next()? {
+            if record.unclosed {
+                return Err(AppendError::UnclosedQuote { file: self.name.to_owned(), line: record.line() });
+            }
+        }
+        Ok(NewLine {
+            headings: Vec::new(),
+            line: self.csv_row(&cells, delimiter, crlf)?,
+            end: if crlf { b"\r\n" } else { b"\n" },
+        })
+    }
+
+    fn csv_row(&self, cells: &[&str], delimiter: u8, crlf: bool) -> Result<Vec<u8>, AppendError> {
+        let end = if crlf { csv::Terminator::CRLF } else { csv::Terminator::Any(b'\n') };
+        let mut writer = csv::WriterBuilder::new().delimiter(delimiter).terminator(end).from_writer(Vec::new());
+        let failed = |cause: std::io::Error| AppendError::Io { file: self.name.to_owned(), cause };
+        writer.write_record(cells).map_err(|error| failed(error.into()))?;
+        writer.into_inner().map_err(|error| failed(error.into_error()))
+    }
+
+    /// The line of an object, with the keys of the first object of the file, in their order.
+    fn jsonl_line(&self, file: &mut File) -> Result<NewLine, AppendError> {
+        let headings = Headings { file: self.name, kind: Kind::Log, columns: self.columns };
+        let mut first = String::new();
+        let limit = Limits::default().record_bytes as u64;
+        let mut reader = BufReader::new(file).take(limit);
+        while first.trim_matches(['\u{feff}', ' ', '\r', '\n', '\t']).is_empty() {
+            first.clear();
+            let read = reader.read_line(&mut first).map_err(|error| ReadError::io(self.name, error))?;
+            if read == 0 {
+                break;
+            }
+        }
+        let mut keys: Vec<(Field, String)> = Vec::new();
+        if let Ok(object) = serde_json::from_str::<crate::jsonl::Object<'_>>(first.trim_start_matches('\u{feff}')) {
+            for (key, _) in object.0 {
+                if let Meaning::Is(field) = headings.meaning(&key)? {
+                    keys.push((field, key.into_owned()));
+                }
+            }
+        }
+        for (field, _) in &self.values {
+            if !keys.iter().any(|(known, _)| known == field) {
+                keys.push((*field, self.heading(*field).to_owned()));
+            }
+        }
+        let pairs: Vec<String> = keys
+            .iter()
+            .filter(|(field, _)| !self.value(*field).is_empty())
+            .map(|(field, key)| format!("{}: {}", json_text(key), json_value(*field, self.value(*field))))
+            .collect();
+        Ok(NewLine {
+            headings: Vec::new(),
+            line: format!("{{{}}}\n", pairs.join(", ")).into_bytes(),
+            end: b"\n",
+        })
+    }
+
+    fn value(&self, field: Field) -> &str {
+        self.values.iter().find(|(known, _)| *known == field).map_or("", |(_, value)| value.as_str())
+    }
+
+    fn heading(&self, field: Field) -> &str {
+        // The mapped `id` is the inventory's.
+        self.columns.heading(field).filter(|_| field != Field::Id).unwrap_or(field.name())
+    }
+}
+
+fn json_text(text: &str) -> String {
+    serde_json::Value::from(text).to_string()
+}
+
+/// A list for conditions and findings, a number where one is written, else text.
+fn json_value(field: Field, value: &str) -> String {
+    match field {
+        Field::In | Field::Found => {
+            let names: Vec<&str> = value.split(';').map(str::trim).filter(|name| !name.is_empty()).collect();
+            serde_json::Value::from(names).to_string()
+        }
+        Field::Amount | Field::Reading => kitlore_syntax::Amount::parse_signed(value.trim())
+            .map_or_else(|_| json_text(value), |amount| amount.to_string()),
+        _ => json_text(value),
+    }
+}
+
+/// Counts the lines of a file, as the readers do.
+fn read_tail(file: &mut File) -> std::io::Result<Tail> {
+    file.seek(SeekFrom::Start(0))?;
+    let mut reader = BufReader::with_capacity(64 * 1024, file);
+    let (mut lines, mut length, mut last) = (0_u64, 0_u64, None);
+    loop {
+        let bytes = reader.fill_buf()?;
+        let Some(end) = bytes.last() else {
+            break;
+        };
+        last = Some(*end);
+        lines += memchr::memchr_iter(b'\n', bytes).count() as u64;
+        length += bytes.len() as u64;
+        let used = bytes.len();
+        reader.consume(used);
+    }
+    let ended = last.is_none_or(|last| last == b'\n');
+    Ok(Tail { lines: lines + u64::from(!ended), ended, length })
+}

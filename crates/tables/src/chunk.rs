@@ -1,0 +1,94 @@
+//! A window on a text file that slides along it and never grows beyond one record.
+
+use crate::error::ReadError;
+use std::io::Read;
+
+/// What is read at a time.
+const STEP: usize = 64 * 1024;
+
+/// The bytes of a stream that were read and not yet used.
+pub(crate) struct Chunk<'f, R> {
+    file: &'f str,
+    input: R,
+    buffer: Vec<u8>,
+    start: usize,
+    end: usize,
+    at_end: bool,
+}
+
+impl<'f, R: Read> Chunk<'f, R> {
+    /// The start of a text file, without its byte order mark.
+    ///
+    /// # Errors
+    /// It cannot be read, or is no UTF-8 text to judge by its first bytes.
+    pub fn open(file: &'f str, input: R) -> Result<Self, ReadError> {
+        let mut chunk = Self { file, input, buffer: vec![0; STEP], start: 0, end: 0, at_end: false };
+        while chunk.pending().len() < 4 && chunk.more()? {}
+        let wrong = |what| ReadError::WrongFormat {
+            file: file.to_owned(),
+            what,
+            remedy: "save the table as `CSV UTF-8` or as `.xlsx`",
+        };
+        match chunk.pending() {
+            [0xEF, 0xBB, 0xBF, ..] => chunk.consume(3),
+            [0xFF, 0xFE, ..] | [0xFE, 0xFF, ..] => return Err(wrong("text in UTF-16")),
+            _ => {}
+        }
+        if chunk.pending().iter().take(STEP).any(|byte| *byte == 0) {
+            return Err(ReadError::not_text(file));
+        }
+        Ok(chunk)
+    }
+
+    /// The bytes at hand.
+    pub fn pending(&self) -> &[u8] {
+        self.buffer.get(self.start..self.end).unwrap_or_default()
+    }
+
+    /// A part of the bytes at hand.
+    pub fn part(&self, from: usize, to: usize) -> &[u8] {
+        self.pending().get(from..to).unwrap_or_default()
+    }
+
+    /// Is done with the first `count` bytes.
+    pub fn consume(&mut self, count: usize) {
+        self.start = (self.start + count).min(self.end);
+    }
+
+    /// The first `length` bytes at hand, and is done with the first `used`.
+    pub fn take(&mut self, length: usize, used: usize) -> &[u8] {
+        let from = self.start;
+        self.consume(used);
+        self.buffer.get(from..from + length).unwrap_or_default()
+    }
+
+    /// Reads on; false at the end of the file.
+    pub fn more(&mut self) -> Result<bool, ReadError> {
+        if self.at_end {
+            return Ok(false);
+        }
+        if self.end == self.buffer.len() {
+            self.buffer.copy_within(self.start..self.end, 0);
+            self.end -= self.start;
+            self.start = 0;
+            if self.end > self.buffer.len() / 2 {
+                self.buffer.resize(self.buffer.len() * 2, 0);
+            }
+        }
+        loop {
+            let room = self.buffer.get_mut(self.end..).unwrap_or_default();
+            match self.input.read(room) {
+                Ok(0) => {
+                    self.at_end = true;
+                    return Ok(false);
+                }
+                Ok(count) => {
+                    self.end += count;
+                    return Ok(true);
+                }
+                Err(error) if error.kind() == std::io::ErrorKind::Interrupted => {}
+                Err(error) => return Err(ReadError::io(self.file, error)),
+            }
+        }
+    }
+}

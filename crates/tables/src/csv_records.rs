@@ -1,0 +1,344 @@
+//! The records of a csv file with the lines they start on.
+//!
+//! Lines without quotes, nearly all of any log, are split where they lie; the others go through
+//! csv-core. Quoting is that of RFC 4180, read leniently.
+
+use crate::chunk::Chunk;
+use crate::error::{ReadError, narrow};
+use csv_core::ReadRecordResult;
+use std::io::Read;
+
+/// Reads one record after another.
+pub(crate) struct CsvRecords<'f, R> {
+    file: &'f str,
+    chunk: Chunk<'f, R>,
+    delimiter: u8,
+    limit: usize,
+    /// The line on which the bytes at hand start.
+    line: u64,
+    /// Whether the last line read ended in CRLF.
+    crlf: bool,
+    quoted: csv_core::Reader,
+    output: Vec<u8>,
+    ends: Vec<usize>,
+}
+
+/// One record.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct CsvRecord<'a> {
+    /// The line on which it starts.
+    pub line: u64,
+    /// How many lines it goes over.
+    pub lines: u64,
+    /// Whether a line end follows it.
+    pub terminated: bool,
+    /// Whether its last quote has no end, so that it swallowed the rest of the file.
+    pub unclosed: bool,
+    bytes: &'a [u8],
+    ends: &'a [usize],
+    /// Bytes between two fields: 1 for a delimiter left in place, 0 if it was taken out.
+    gap: usize,
+}
+
+/// Where a record was found: its end in the bytes at hand, and how many to be done with.
+struct Found {
+    length: usize,
+    used: usize,
+    crlf: bool,
+}
+
+impl<'f, R: Read> CsvRecords<'f, R> {
+    /// Opens a table and finds out its delimiter from its first line.
+    pub fn open(file: &'f str, input: R, limit: usize) -> Result<Self, ReadError> {
+        let mut records = Self {
+            file,
+            chunk: Chunk::open(file, input)?,
+            delimiter: b',',
+            limit,
+            line: 1,
+            crlf: false,
+            quoted: csv_core::Reader::new(),
+            output: vec![0; 1024],
+            ends: vec![0; 64],
+        };
+        records.skip_blank_lines()?;
+        let first = records.peek_line()?;
+        // Spreadsheet programs write and understand this line; it is no row.
+        if let [b's' | b'S', b'e' | b'E', b'p' | b'P', b'=', delimiter] = *first {
+            records.delimiter = delimiter;
+            records.chunk.consume("sep=;".len());
+            records.skip_blank_lines()?;
+        } else {
+            records.delimiter = delimiter_of(first);
+        }
+        records.quoted = csv_core::ReaderBuilder::new().delimiter(records.delimiter).build();
+        Ok(records)
+    }
+
+    /// What separates the fields.
+    pub fn delimiter(&self) -> u8 {
+        self.delimiter
+    }
+
+    /// Whether the last record ended in CRLF.
+    pub fn crlf(&self) -> bool {
+        self.crlf
+    }
+
+    /// The line after the last one read.
+    pub fn line(&self) -> u64 {
+        self.line
+    }
+
+    /// The next record that is no blank line.
+    pub fn next(&mut self) -> Result<Option<CsvRecord<'_>>, ReadError> {
+        loop {
+            let line = self.line;
+            let Some(found) = self.find()? else {
+                return self.next_quoted();
+            };
+            if found.length == 0 {
+                if found.used == 0 {
+                    return Ok(None);
+                }
+                self.line += 1;
+                self.chunk.consume(found.used);
+                continue;
+            }
+            self.line += 1;
+            self.crlf = found.crlf;
+            self.ends.clear();
+            let delimiter = self.delimiter;
+            self.ends.extend(memchr::memchr_iter(delimiter, self.chunk.part(0, found.length)));
+            self.ends.push(found.length);
+            let bytes = self.chunk.take(found.length, found.used);
+            return Ok(Some(CsvRecord {
+                line,
+                lines: 1,
+                terminated: found.used > found.length,
+                unclosed: false,
+                bytes,
+                ends: &self.ends,
+                gap: 1,
+            }));
+        }
+    }
+
+    /// Where the line at hand ends, unless it has a quote; a line end never follows at the end of the file.
+    fn find(&mut self) -> Result<Option<Found>, ReadError> {
+        let mut looked = 0;
+        loop {
+            let pending = self.chunk.pending();
+            let rest = pending.get(looked..).unwrap_or_default();
+            let at = memchr::memchr3(b'\n', b'\r', b'"', rest).map(|at| looked + at);
+            let (length, next) = match at.map(|at| (at, pending.get(at), pending.get(at + 1))) {
+                Some((_, Some(b'"'), _)) => return Ok(None),
+                Some((at, Some(b'\n'), _)) => return self.found(at, at + 1, false),
+                Some((at, _, Some(b'\n'))) => return self.found(at, at + 2, true),
+                // A line end of `\r` alone; at the end of what is at hand, `\n` may follow.
+                Some((at, _, Some(_))) => return self.found(at, at + 1, false),
+                Some((at, _, None)) => (at, at + 1),
+                None => (pending.len(), pending.len()),
+            };
+            if length > self.limit {
+                return Err(ReadError::record_too_large(self.file, self.line, self.limit));
+            }
+            looked = length;
+            if !self.chunk.more()? {
+                return self.found(length, next, false);
+            }
+        }
+    }
+
+    fn found(&self, length: usize, used: usize, crlf: bool) -> Result<Option<Found>, ReadError> {
+        if length > self.limit {
+            return Err(ReadError::record_too_large(self.file, self.line, self.limit));
+        }
+        Ok(Some(Found { length, used, crlf }))
+    }
+
+    /// The next record, which has a quote in its first line.
+    fn next_quoted(&mut self) -> Result<Option<CsvRecord<'_>>, ReadError> {
+        let line = self.line;
+        self.quoted.reset();
+        self.quoted.set_line(0);
+        let (mut length, mut count, mut raw) = (0, 0, 0);
+        let (mut at_end, mut unclosed, mut last) = (false, false, 0);
+        loop {
+            // At the end of the file a line end tells whether a quote is open: there it ends nothing.
+            let input: &[u8] = match (at_end, unclosed) {
+                (false, _) => self.chunk.pending(),
+                (true, false) => b"\n",
+                (true, true) => b"",
+            };
+            let room = self.output.get_mut(length..).unwrap_or_default();
+            let ends = self.ends.get_mut(count..).unwrap_or_default();
+            let (result, read, written, ended) = self.quoted.read_record(input, room, ends);
+            (length, count) = (length + written, count + ended);
+            if !at_end {
+                last = input.get(read.wrapping_sub(1)).copied().unwrap_or(last);
+                raw += read;
+                self.chunk.consume(read);
+                if raw > self.limit {
+                    return Err(ReadError::record_too_large(self.file, self.line, self.limit));
+                }
+            }
+            match result {
+                ReadRecordResult::Record | ReadRecordResult::End => break,
+                ReadRecordResult::OutputFull => self.output.resize(self.output.len() * 2, 0),
+                ReadRecordResult::OutputEndsFull => self.ends.resize(self.ends.len().max(32) * 2, 0),
+                ReadRecordResult::InputEmpty if at_end => unclosed = true,
+                ReadRecordResult::InputEmpty => at_end = !self.chunk.more()?,
+            }
+        }
+        let mut lines = self.quoted.line().saturating_sub(u64::from(at_end));
+        let mut crlf = false;
+        if !at_end && last == b'\r' {
+            lines += 1;
+            if self.chunk.pending().is_empty() {
+                self.chunk.more()?;
+            }
+            if self.chunk.pending().first() == Some(&b'\n') {
+                crlf = true;
+                self.chunk.consume(1);
+            }
+        }
+        self.line += lines;
+        self.crlf = crlf;
+        Ok(Some(CsvRecord {
+            line,
+            lines: if at_end { lines + 1 } else { lines },
+            terminated: !at_end,
+            unclosed,
+            bytes: self.output.get(..length).unwrap_or_default(),
+            ends: self.ends.get(..count).unwrap_or_default(),
+            gap: 0,
+        }))
+    }
+
+    fn skip_blank_lines(&mut self) -> Result<(), ReadError> {
+        loop {
+            match self.chunk.pending() {
+                [b'\n', ..] => {
+                    self.line += 1;
+                    self.chunk.consume(1);
+                }
+                [b'\r', b'\n', ..] => self.chunk.consume(1),
+                [b'\r', _, ..] => {
+                    self.line += 1;
+                    self.chunk.consume(1);
+                }
+                [] | [b'\r'] => {
+                    if !self.chunk.more()? {
+                        return Ok(());
+                    }
+                }
+                _ => return Ok(()),
+            }
+        }
+    }
+
+    /// The first line at hand.
+    fn peek_line(&mut self) -> Result<&[u8], ReadError> {
+        loop {
+            let end = self.chunk.pending().iter().position(|byte| matches!(byte, b'\n' | b'\r'));
+            if let Some(end) = end {
+                return Ok(self.chunk.part(0, end));
+            }
+            if self.chunk.pending().len() > self.limit {
+                return Err(ReadError::record_too_large(self.file, self.line, self.limit));
+            }
+            if !self.chunk.more()? {
+                return Ok(self.chunk.pending());
+            }
+        }
+    }
+}
+
+/// The likeliest delimiter of a line of headings: the most frequent outside quotes.
+fn delimiter_of(headings: &[u8]) -> u8 {
+    let mut quoted = false;
+    let (mut commas, mut semicolons, mut tabs) = (0, 0, 0);
+    for byte in headings {
+        match byte {
+            b'"' => quoted = !quoted,
+            b',' if !quoted => commas += 1,
+            b';' if !quoted => semicolons += 1,
+            b'\t' if !quoted => tabs += 1,
+            _ => {}
+        }
+    }
+    if tabs > commas && tabs >= semicolons {
+        b'\t'
+    } else if semicolons > commas {
+        b';'
+    } else {
+        b','
+    }
+}
+
+impl<'a> CsvRecord<'a> {
+    /// How many fields it has.
+    pub fn len(&self) -> usize {
+        self.ends.len()
+    }
+
+    /// The whole record as text, if every field is UTF-8.
+    pub fn text(&self) -> Option<CsvText<'a>> {
+        let text = std::str::from_utf8(self.bytes).ok()?;
+        // With the delimiters taken out, halves of a character could meet across two fields.
+        let whole = self.gap > 0 || self.ends.iter().all(|end| text.is_char_boundary(*end));
+        whole.then_some(CsvText { text, ends: self.ends, gap: self.gap })
+    }
+
+    /// Whether every field is blank.
+    pub fn is_blank(&self) -> bool {
+        let mut start = 0;
+        self.ends.iter().all(|&end| {
+            let field = self.bytes.get(start..end).unwrap_or_default();
+            start = end + self.gap;
+            field.trim_ascii().is_empty()
+        })
+    }
+
+    /// The line as problems carry it.
+    pub fn line(&self) -> u32 {
+        narrow(self.line)
+    }
+}
+
+/// The fields of a record.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct CsvText<'a> {
+    text: &'a str,
+    ends: &'a [usize],
+    gap: usize,
+}
+
+impl<'a> CsvText<'a> {
+    /// A field, trimmed; empty where the record is shorter.
+    #[inline]
+    pub fn field(&self, column: usize) -> &'a str {
+        let Some(&end) = self.ends.get(column) else {
+            return "";
+        };
+        let start = match column.checked_sub(1) {
+            None => 0,
+            Some(before) => self.ends.get(before).map_or(0, |end| end + self.gap),
+        };
+        trimmed(self.text.get(start..end).unwrap_or_default())
+    }
+
+    /// Every field, trimmed.
+    pub fn fields(&self) -> impl Iterator<Item = &'a str> {
+        (0..self.ends.len()).map(|column| self.field(column))
+    }
+}
+
+/// Trims a text; most need no trimming.
+#[inline]
+fn trimmed(text: &str) -> &str {
+    let plain = |byte: Option<&u8>| byte.is_none_or(u8::is_ascii_graphic);
+    let bytes = text.as_bytes();
+    if plain(bytes.first()) && plain(bytes.last()) { text } else { text.trim() }
+}

@@ -1,0 +1,267 @@
+//! From one row of any table to an item or an entry of the book.
+
+use crate::error::{narrow, short};
+use crate::field::{Field, Kind};
+use crate::layout::Layout;
+use chrono::NaiveDate;
+use kitlore_engine::{Book, Fields, Item, Number, Place, Problem, SourceKey, Time};
+use kitlore_syntax::When;
+use std::sync::Arc;
+
+/// The value of one cell.
+#[derive(Debug, Clone, Copy)]
+pub(crate) enum Value<'a> {
+    /// Nothing.
+    Absent,
+    /// Text, trimmed.
+    Text(&'a str),
+    /// A number that the table stores as one, as text.
+    Number(&'a str),
+    /// A time that the table stores as one, and its text.
+    Time(When, &'a str),
+    /// Something that cannot be used; says what it is, as in "is an error".
+    Fault(&'a str),
+}
+
+/// One row of any table.
+pub(crate) trait Row {
+    /// The value of a field; absent where the table has no such column.
+    fn get(&self, field: Field) -> Value<'_>;
+    /// Calls `each` with the heading and the value of every column that is no field.
+    fn attributes(&self, each: &mut dyn FnMut(&str, Value<'_>));
+}
+
+impl Value<'_> {
+    /// Its text; empty for an absent one.
+    fn text(&self) -> &str {
+        match self {
+            Value::Text(text) | Value::Number(text) | Value::Time(_, text) => text,
+            Value::Absent | Value::Fault(_) => "",
+        }
+    }
+}
+
+/// Puts rows of one source into a book and reports what cannot be used, within bounds.
+pub(crate) struct Sink<'b> {
+    book: &'b mut Book,
+    source: SourceKey,
+    name: Arc<str>,
+    room: usize,
+    /// How many problems found no room, and the first and last of their lines.
+    unsaid: Option<(u64, u32, u32)>,
+}
+
+impl<'b> Sink<'b> {
+    pub fn new(book: &'b mut Book, name: &str, room: usize) -> Self {
+        let source = book.source(name);
+        Self { book, source, name: name.into(), room, unsaid: None }
+    }
+
+    /// Reports a problem of a line.
+    pub fn problem(&mut self, line: u64, code: &'static str, message: impl Into<String>) {
+        let place = Place::new(Arc::clone(&self.name), narrow(line));
+        self.report(narrow(line), Problem::new(code, message).at(Some(place)));
+    }
+
+    /// Reports a heading that is probably a mistyped field.
+    pub fn doubtful_heading(&mut self, line: u64, heading: &str, meant: &'static str, kind: Kind) {
+        let used = match kind {
+            Kind::Items => "taken as an attribute",
+            Kind::Log => "not read",
+        };
+        let message = format!("the column `{}` is {used}", short(heading));
+        let place = Place::new(Arc::clone(&self.name), narrow(line));
+        let problem = Problem::new("unknown-heading", message).at(Some(place)).meant(Some(meant));
+        self.report(narrow(line), problem);
+    }
+
+    /// Reports the headings of a table that are probably mistyped fields.
+    pub fn doubtful_headings(&mut self, layout: &Layout, kind: Kind, line: u64) {
+        for (heading, meant) in &layout.doubts {
+            self.doubtful_heading(line, heading, meant, kind);
+        }
+    }
+
+    /// Reports a column of an inventory that has a value and no heading.
+    pub fn no_heading(&mut self, line: u64, column: usize, value: &str) {
+        let message = format!(
+            "column {} has no heading, so that `{}` and what stands below it is not read; give the column a heading",
+            column + 1,
+            short(value)
+        );
+        self.problem(line, "no-heading", message);
+    }
+
+    fn report(&mut self, line: u32, problem: Problem) {
+        if let Some(room) = self.room.checked_sub(1) {
+            self.room = room;
+            self.book.report(problem);
+            return;
+        }
+        self.unsaid = Some(match self.unsaid {
+            None => (1, line, line),
+            Some((count, first, _)) => (count + 1, first, line),
+        });
+    }
+
+    /// Says how many problems were not said one by one.
+    pub fn finish(self) {
+        if let Some((count, first, last)) = self.unsaid {
+            let message = format!("{count} more problems in lines {first} to {last} are not listed; mend the ones above first");
+            let place = Place::new(self.name, first);
+            self.book.report(Problem::new("more-problems", message).at(Some(place)));
+        }
+    }
+
+    /// Records a row of a log.
+    pub fn entry(&mut self, row: &impl Row, line: u64) {
+        let text = |field| match row.get(field) {
+            Value::Text(text) | Value::Number(text) | Value::Time(_, text) => text,
+            Value::Absent | Value::Fault(_) => "",
+        };
+        let fields = Fields {
+            when: time(row.get(Field::When)),
+            until: time(row.get(Field::Until)),
+            event: text(Field::Event),
+            item: text(Field::Item),
+            amount: number(row.get(Field::Amount)),
+            reading: number(row.get(Field::Reading)),
+            unit: text(Field::Unit),
+            conditions: text(Field::In),
+            found: text(Field::Found),
+            reference: text(Field::Ref),
+            id: text(Field::Id),
+            by: text(Field::By),
+            note: text(Field::Note),
+        };
+        let place = Some((self.source, narrow(line)));
+        if let Err(mut problem) = self.book.record_fields(&fields, place) {
+            if problem.code == "bad-time" {
+                let written = [Field::When, Field::Until].map(|field| row.get(field));
+                if let Some(help) = written.iter().find_map(|value| time_help(value)) {
+                    problem.message.push_str("; ");
+                    problem.message.push_str(&help);
+                }
+            }
+            self.report(narrow(line), problem);
+        }
+    }
+
+    /// The first cell of a log row that cannot be used, other than in `by` and `note`.
+    pub fn fault(&mut self, row: &impl Row, line: u64) -> bool {
+        let mut spoiled = false;
+        for field in Kind::Log.fields() {
+            if let Value::Fault(what) = row.get(*field) {
+                spoiled |= !matches!(field, Field::By | Field::Note);
+                self.problem(line, "bad-value", format!("`{}` {what}", field.name()));
+            }
+        }
+        spoiled
+    }
+
+    /// Adds a row of an inventory.
+    pub fn item(&mut self, row: &impl Row, line: u64) {
+        for (field, code) in [(Field::Id, "missing-id"), (Field::Kind, "missing-kind")] {
+            let value = row.get(field);
+            if let Value::Fault(what) = value {
+                return self.problem(line, "bad-value", format!("`{}` {what}; the item is left out", field.name()));
+            }
+            if value.text().is_empty() {
+                let message = format!("this row has no `{0}` and is left out; write its {0}", field.name());
+                return self.problem(line, code, message);
+            }
+        }
+        let mut item = Item::new(row.get(Field::Id).text(), row.get(Field::Kind).text())
+            .at(Place::new(Arc::clone(&self.name), narrow(line)));
+        item.received = self.date(row, Field::Received, line);
+        item.in_service = self.date(row, Field::InService, line);
+        item.retired = self.date(row, Field::Retired, line);
+        item.kits = row.get(Field::Kit).text().split(';').map(str::trim).filter(|kit| !kit.is_empty()).map(str::to_owned).collect();
+        item.model = Some(row.get(Field::Model).text().to_owned()).filter(|model| !model.is_empty());
+        for field in [Field::Kit, Field::Model] {
+            if let Value::Fault(what) = row.get(field) {
+                self.problem(line, "bad-value", format!("`{}` {what} and is left out", field.name()));
+            }
+        }
+        row.attributes(&mut |heading, value| match value {
+            Value::Absent => {}
+            Value::Fault(what) => self.problem(line, "bad-value", format!("`{}` {what} and is left out", short(heading))),
+            Value::Text(text) | Value::Number(text) | Value::Time(_, text) => {
+                item.attributes.push((heading.to_owned(), text.to_owned()));
+            }
+        });
+        if let Err(problem) = self.book.add_item(item) {
+            self.report(narrow(line), problem);
+        }
+    }
+
+    /// A date of an item; one that cannot be read is reported, and the item does without.
+    fn date(&mut self, row: &impl Row, field: Field, line: u64) -> Option<NaiveDate> {
+        let value = row.get(field);
+        let name = field.name();
+        match read_date(&value) {
+            Ok(date) => date,
+            Err(what) => {
+                let mut message = format!("`{name}` {what}");
+                if let Some(help) = time_help(&value) {
+                    message = format!("{message}; {help}");
+                }
+                let code = if matches!(value, Value::Fault(_)) { "bad-value" } else { "bad-time" };
+                self.problem(line, code, format!("{message}; the item is taken without it"));
+                None
+            }
+        }
+    }
+}
+
+fn time<'a>(value: Value<'a>) -> Time<'a> {
+    match value {
+        Value::Absent | Value::Fault(_) => Time::Absent,
+        Value::Text(text) | Value::Number(text) => Time::Text(text),
+        Value::Time(when, _) => Time::Read(when),
+    }
+}
+
+fn number<'a>(value: Value<'a>) -> Number<'a> {
+    match value {
+        Value::Absent | Value::Fault(_) => Number::Absent,
+        Value::Text(text) | Value::Number(text) | Value::Time(_, text) => Number::Text(text),
+    }
+}
+
+/// The date of a value, or what is wrong with it. A clock time is left out.
+fn read_date(value: &Value<'_>) -> Result<Option<NaiveDate>, String> {
+    let (when, text) = match value {
+        Value::Absent => return Ok(None),
+        Value::Fault(what) => return Err((*what).to_owned()),
+        Value::Time(when, text) => (Ok(*when), *text),
+        Value::Text(text) | Value::Number(text) => (When::parse(text), *text),
+    };
+    match when {
+        Ok(When::Date(date)) => Ok(Some(date)),
+        Ok(When::Local(at)) => Ok(Some(at.date())),
+        Ok(When::Instant(at)) => Ok(Some(at.naive_local().date())),
+        Err(error) => Err(format!("`{}` {error}", short(text))),
+    }
+}
+
+/// What to do about a value that is no time, where more can be said than the form of a date.
+fn time_help(value: &Value<'_>) -> Option<String> {
+    match value {
+        Value::Number(_) => Some("a plain number is no date; give the cell a date format".to_owned()),
+        Value::Text(text) if is_local_date(text) => {
+            Some("day and month can be read either way round; write year, month, day".to_owned())
+        }
+        _ => None,
+    }
+}
+
+/// Whether a text is a date as one country or another writes it: `1.3.2026`, `03/01/26`, `1-3-2026`.
+fn is_local_date(text: &str) -> bool {
+    let date = text.split_whitespace().next().unwrap_or("");
+    ['.', '/', '-'].iter().any(|separator| {
+        let parts: Vec<&str> = date.trim_end_matches('.').split(*separator).collect();
+        let digits = |part: &&str| (1..=4).contains(&part.len()) && part.bytes().all(|b| b.is_ascii_digit());
+        parts.len() == 3 && parts.iter().all(digits) && parts.first().is_some_and(|first| first.len() <= 2)
+    })
+}
