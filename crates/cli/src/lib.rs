@@ -1,1 +1,93 @@
-//! Under construction.
+//! The command line of kitlore, as a library so that Python can offer the same command.
+//!
+//! ```
+//! use kitlore_cli::{Host, run};
+//! let (mut out, mut err) = (Vec::new(), Vec::new());
+//! let now = chrono::DateTime::parse_from_rfc3339("2026-11-25T12:00:00Z")?.into();
+//! let host = &mut Host { out: &mut out, err: &mut err, now, width: 80, colour_out: false, colour_err: false };
+//! let code = run(["kitlore", "due", "missing.lore", "--items", "i.csv", "--log", "l.csv"], host);
+//! assert_eq!(code, 1);
+//! assert!(String::from_utf8(err)?.starts_with("kitlore: cannot read the rules: `missing.lore`"));
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
+//!
+//! Exit codes: 0 done; 1 the rules or the data stop it; 2 wrong use of the command; 3 a row that
+//! `due --fail-on` asks about exists.
+
+mod args;
+mod drawing;
+mod due;
+mod due_csv;
+mod load;
+mod problems;
+mod reasons;
+mod screen;
+mod words;
+
+use args::{Cli, Command};
+use clap::Parser;
+use std::ffi::OsString;
+
+pub use screen::Host;
+
+/// Why a command ends early.
+pub(crate) enum Stop {
+    /// The rules or the data stop it; the message says where and how to mend it.
+    Data(String),
+    /// Wrong use of the command.
+    Use(String),
+    /// Everything was said already.
+    Told(u8),
+    /// Writing failed.
+    Write(std::io::Error),
+}
+
+impl Stop {
+    fn data(message: impl ToString) -> Self {
+        Self::Data(message.to_string())
+    }
+}
+
+impl From<std::io::Error> for Stop {
+    fn from(error: std::io::Error) -> Self {
+        Self::Write(error)
+    }
+}
+
+/// Runs one command; `args` begins with the program's name. Says the exit code.
+pub fn run<T: Into<OsString> + Clone>(args: impl IntoIterator<Item = T>, host: &mut Host<'_>) -> u8 {
+    let done = match Cli::try_parse_from(args) {
+        Ok(cli) => command(&cli.command, host),
+        Err(error) => refused(&error, host),
+    };
+    let (code, message) = match done {
+        Ok(code) | Err(Stop::Told(code)) => return code,
+        Err(Stop::Data(message)) => (1, message),
+        Err(Stop::Use(message)) => (2, message),
+        // Whoever read the results has seen enough.
+        Err(Stop::Write(error)) if error.kind() == std::io::ErrorKind::BrokenPipe => return 0,
+        Err(Stop::Write(error)) => (1, format!("cannot write the results: {error}")),
+    };
+    host.say(&format!("kitlore: {}", screen::plain_lines(&message)));
+    code
+}
+
+fn command(command: &Command, host: &mut Host<'_>) -> Result<u8, Stop> {
+    match command {
+        Command::Due(args) => due::due(args, host),
+        _ => Err(Stop::Use("not yet".to_owned())),
+    }
+}
+
+/// Help that was asked for is a result; anything else that does not parse is wrong use.
+fn refused(error: &clap::Error, host: &mut Host<'_>) -> Result<u8, Stop> {
+    let styled = error.render();
+    if error.use_stderr() {
+        let text = if host.colour_err { styled.ansi().to_string() } else { styled.to_string() };
+        host.say(text.trim_end());
+        return Ok(2);
+    }
+    let text = if host.colour_out { styled.ansi().to_string() } else { styled.to_string() };
+    host.print(&text)?;
+    Ok(0)
+}

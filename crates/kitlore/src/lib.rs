@@ -1,1 +1,111 @@
-//! Under construction.
+//! Maintenance rules for working photographers: house rules as text, the equipment, a log of what happened
+//! in; what is due on which item, and why, out.
+//!
+//! ```
+//! use kitlore::{Entry, Item, When, date};
+//!
+//! let rules = kitlore::Rules::parse("for cameras\n after 20 lens changes in dust or 90 days, inspect sensor")?;
+//! let mut book = kitlore::Book::new(&rules);
+//! book.add_item(Item::new("C1", "camera").received(date!(2026-01-10)))?;
+//! book.record(Entry::new("2026-02-07", "lens change").item("C1").amount(12).condition("dust"))?;
+//! book.record(Entry::new("2026-02-08", "lens change").item("C1").amount(8).condition("dust"))?;
+//!
+//! let at = rules.when_is_over(When::parse("2026-02-08")?);
+//! for row in book.standings(at).rows() { println!("{} {} {:?}", row.item, row.task, row.standing); }
+//! # let found = book.standings(at);
+//! # let told: Vec<String> = found.rows().map(|row| format!("{} {} {:?}", row.item, row.task, row.standing)).collect();
+//! # assert_eq!(told, ["C1 inspect sensor Due"]);
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
+//!
+//! # How it fits together
+//! [`Rules`] is a compiled rule text: immutable, cheap to clone, shared by any number of threads. A [`Book`]
+//! holds the items and the log under one set of rules. [`Book::standings`] says how every item stands with
+//! every task at an [`Instant`]; each [`Row`] explains itself through [`Row::rules`], down to the line of the
+//! rule and the entry that tipped it.
+//!
+//! Nothing here reads files, the clock or the environment: the host passes the instant, and a [`Loader`]
+//! where a rule text includes others. What in the inventory or the log cannot be used is no error but a
+//! [`Problem`] beside the answer, with its place and the name that was probably meant.
+//!
+//! Several mistakes of a rule text come as one [`Diagnostics`]:
+//!
+//! ```
+//! let mistakes = kitlore::Rules::parse("for cameras\n  every other week, wipe body\n  after 90, look").unwrap_err();
+//! assert_eq!(mistakes.list.len(), 2);
+//! assert_eq!(mistakes.sources.line_column(mistakes.list[0].span).0, 2);
+//! ```
+//!
+//! # Features
+//! None is on by default, and the default build parses and answers.
+//!
+//! | feature | adds |
+//! |---|---|
+//! | `serde` | `Serialize` for [`Standings`], [`Row`], [`Problem`], in the shape of the command line's JSON |
+//! | `tables` | [`tables`](https://docs.rs/kitlore): inventories and logs from csv and jsonl, appending, rules from a folder |
+//! | `xlsx` | workbooks as well |
+//!
+//! # Untrusted input
+//! Rule texts and tables may come from anyone. No text makes this crate panic, and reading stays linear in
+//! its length: a text's size, the length of a line, the depth of brackets and the number of mistakes told are
+//! bounded, each bound with an error of its own. Amounts are exact decimals that refuse to overflow; dates
+//! end with the year 9999. An `include` reaches only what the host's [`Loader`] gives; the loader for folders
+//! stays inside the folder of the first file. Tables are read within `tables::Limits`, a workbook after a look
+//! at what it would unpack to. A book grows with its log: a host that takes logs from strangers bounds their
+//! size. Ids, names and notes are passed on as they were written: a host that prints them guards its own
+//! medium (a terminal, a spreadsheet, a page) as it would with any foreign text.
+
+pub use kitlore_engine::{
+    Account, Amount, Book, Entry, Instant, Item, Part, Place, Problem, Program as Rules, Row, Standing,
+    Standings, When,
+};
+pub use kitlore_syntax::{Diagnostics, Loader};
+
+/// What a rule text says and what is wrong in it: the tree, spans, diagnostics, the canonical layout.
+pub mod language {
+    pub use kitlore_engine::Failure;
+    pub use kitlore_syntax::{
+        Diagnostic, Loaded, NoIncludes, Severity, Source, SourceId, Sources, Span, key, tree,
+    };
+}
+
+/// The smaller parts of an answer.
+pub mod answer {
+    pub use kitlore_engine::{Count, RuleText};
+}
+
+/// Entries with borrowed fields, for hosts that read tables of their own.
+pub mod fields {
+    pub use kitlore_engine::{Fields, Number, SourceKey, Time};
+}
+
+/// Inventories and logs from files, appending to a log, rules from a folder.
+#[cfg(feature = "tables")]
+pub mod tables {
+    pub use kitlore_tables::*;
+}
+
+/// A date, checked when the program is compiled.
+///
+/// ```
+/// assert_eq!(kitlore::date!(2026-02-08).to_string(), "2026-02-08");
+/// ```
+///
+/// ```compile_fail
+/// kitlore::date!(2026-02-30);
+/// ```
+#[macro_export]
+macro_rules! date {
+    ($year:literal - $month:literal - $day:literal) => {
+        const {
+            match $crate::NaiveDate::from_ymd_opt($year, $month, $day) {
+                Some(date) => date,
+                None => panic!("no such date; write year, month and day, such as 2026-03-01"),
+            }
+        }
+    };
+}
+
+/// For [`date!`], and for hosts that make dates themselves.
+#[doc(no_inline)]
+pub use chrono::NaiveDate;

@@ -1,0 +1,171 @@
+//! What can be asked on the command line.
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+
+/// What is due on which piece of equipment, and why: from house rules, an inventory and a log.
+#[derive(Debug, Parser)]
+#[command(name = "kitlore", version, max_term_width = 100, arg_required_else_help = true, subcommand_required = true)]
+pub(crate) struct Cli {
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum Command {
+    /// Say what is due on which item, the worst first.
+    Due(DueArgs),
+    /// Give the full account of a row: the rule, each part with its count, the entry that tipped it.
+    Why(WhyArgs),
+    /// Proof-read a rule file: all mistakes with place and remedy, and its examples run.
+    Proof(ProofArgs),
+    /// Rewrite a rule file in its one canonical layout, comments kept.
+    Tidy(TidyArgs),
+    /// Append one checked entry to the log.
+    Record(Box<RecordArgs>),
+}
+
+/// The rules and the tables.
+#[derive(Debug, Args)]
+pub(crate) struct Files {
+    /// The rule file, such as house.lore.
+    #[arg(value_name = "RULES")]
+    pub rules: String,
+    /// The inventory: .csv, .jsonl or .xlsx (file.xlsx#Sheet for another than the first sheet).
+    #[arg(long, value_name = "FILE")]
+    pub items: String,
+    /// The log: .csv, .jsonl or .xlsx.
+    #[arg(long, value_name = "FILE")]
+    pub log: String,
+    #[command(flatten)]
+    pub columns: ColumnsArg,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct ColumnsArg {
+    /// Which heading means which field: when=Date,item="Asset no", or a file of such lines.
+    #[arg(long, value_name = "MAPPING")]
+    pub columns: Vec<String>,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct DueArgs {
+    #[command(flatten)]
+    pub files: Files,
+    /// A date (its end) or an RFC 3339 date-time; now if absent.
+    #[arg(long, value_name = "WHEN")]
+    pub at: Option<String>,
+    /// How to print it.
+    #[arg(long = "as", value_name = "FORM", default_value = "table")]
+    pub form: Form,
+    /// Show what is clear as well; json and csv always do.
+    #[arg(long)]
+    pub all: bool,
+    /// Exit with 3 when a row stands so, or worse.
+    #[arg(long, value_name = "STANDING")]
+    pub fail_on: Option<FailOn>,
+    /// List every problem of the data with its place instead of a summary.
+    #[arg(long)]
+    pub problems: bool,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Form {
+    /// For people.
+    Table,
+    /// For programs; every row.
+    Json,
+    /// For spreadsheets; every row.
+    Csv,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum FailOn {
+    Due,
+    Overdue,
+    Grounded,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct WhyArgs {
+    #[command(flatten)]
+    pub files: Files,
+    /// A date (its end) or an RFC 3339 date-time; now if absent.
+    #[arg(long, value_name = "WHEN")]
+    pub at: Option<String>,
+    /// The item's id.
+    #[arg(value_name = "ITEM")]
+    pub item: String,
+    /// The task; every task of the item if absent.
+    #[arg(value_name = "TASK")]
+    pub task: Option<String>,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct ProofArgs {
+    /// The rule file, such as house.lore.
+    #[arg(value_name = "RULES")]
+    pub rules: String,
+    /// An inventory to hold the rules against.
+    #[arg(long, value_name = "FILE")]
+    pub items: Option<String>,
+    /// A log to hold the rules against.
+    #[arg(long, value_name = "FILE")]
+    pub log: Option<String>,
+    #[command(flatten)]
+    pub columns: ColumnsArg,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct TidyArgs {
+    /// The rule file, such as house.lore.
+    #[arg(value_name = "RULES")]
+    pub rules: String,
+    /// Print the tidy text and leave the file as it is.
+    #[arg(long)]
+    pub show: bool,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct RecordArgs {
+    #[command(flatten)]
+    pub files: Files,
+    /// An item's id, or a kit, a model or a kind.
+    #[arg(value_name = "ITEM")]
+    pub item: String,
+    /// What happened: a use, a task that was done, `finding`, `received`, `void` …
+    #[arg(value_name = "EVENT")]
+    pub event: String,
+    /// When it happened or began: a date or a date-time; now if absent.
+    #[arg(long, value_name = "WHEN")]
+    pub when: Option<String>,
+    /// When it ended, for a trip, a shoot, a spell of weather.
+    #[arg(long, value_name = "WHEN")]
+    pub until: Option<String>,
+    /// How much or how often; 1 if absent.
+    #[arg(long, value_name = "NUMBER", allow_hyphen_values = true)]
+    pub amount: Option<String>,
+    /// What a counter or a gauge shows.
+    #[arg(long, value_name = "NUMBER", allow_hyphen_values = true)]
+    pub reading: Option<String>,
+    /// The unit of the amount or reading.
+    #[arg(long, value_name = "NAME")]
+    pub unit: Option<String>,
+    /// A condition, such as dust; several joined by `;` or given again.
+    #[arg(long = "in", value_name = "CONDITION")]
+    pub conditions: Vec<String>,
+    /// A finding, such as fraying; several joined by `;` or given again.
+    #[arg(long, value_name = "FINDING")]
+    pub found: Vec<String>,
+    /// What it refers to: a firmware version, the id of an entry that `void` takes out.
+    #[arg(long = "ref", value_name = "TEXT")]
+    pub reference: Option<String>,
+    /// The entry's own id.
+    #[arg(long, value_name = "ID")]
+    pub id: Option<String>,
+    /// Who did it.
+    #[arg(long, value_name = "WHO")]
+    pub by: Option<String>,
+    /// Anything else.
+    #[arg(long, value_name = "TEXT")]
+    pub note: Option<String>,
+}

@@ -1,0 +1,268 @@
+//! `kitlore due`: what to do, the worst first, gathered by task.
+
+use crate::args::{DueArgs, FailOn, Form};
+use crate::reasons::reasons;
+use crate::screen::{BOLD, CAUTION, Host, columns, pad, paint, plain, style_of, wrap};
+use crate::words::{Days, counted, minutes};
+use crate::{Stop, due_csv, load, problems};
+use kitlore::{Amount, Instant, Row, Standing, Standings};
+use std::num::NonZeroUsize;
+
+/// Runs the command.
+pub(crate) fn due(args: &DueArgs, host: &mut Host<'_>) -> Result<u8, Stop> {
+    let rules = load::rules(&args.files.rules, host)?;
+    let at = load::at(args.at.as_deref(), &rules, host.now)?;
+    let mut book = load::book(&args.files, &rules)?;
+    let threads = std::thread::available_parallelism().unwrap_or(NonZeroUsize::MIN);
+    let standings = book.standings_on(at, threads);
+    match args.form {
+        Form::Json => {
+            serde_json::to_writer(&mut *host.out, &standings).map_err(|error| Stop::Write(error.into()))?;
+            host.print("\n")?;
+        }
+        Form::Csv => due_csv::write(&standings, host)?,
+        Form::Table => {
+            let text = table(&standings, args.all, host.text_width(), host.colour_out);
+            host.print(&text)?;
+        }
+    }
+    host.out.flush()?;
+    if args.form != Form::Json {
+        problems::tell(standings.problems(), args.problems, host);
+    }
+    let fails = args.fail_on.map(|fail| match fail {
+        FailOn::Due => Standing::Due,
+        FailOn::Overdue => Standing::Overdue,
+        FailOn::Grounded => Standing::Grounded,
+    });
+    let exists = fails.is_some_and(|worst| standings.rows().any(|row| row.standing >= worst));
+    Ok(if exists { 3 } else { 0 })
+}
+
+/// Rows that are one piece of work: the same task, standing and details.
+struct Work<'a> {
+    standing: Standing,
+    task: &'a str,
+    needs: Vec<&'a str>,
+    takes: Option<Amount>,
+    by: Option<&'a str>,
+    cautions: Vec<&'a str>,
+    rows: Vec<Line<'a>>,
+}
+
+/// One row with its cells in words.
+struct Line<'a> {
+    row: Row<'a>,
+    when: String,
+    reasons: Vec<String>,
+}
+
+/// The whole screen.
+fn table(standings: &Standings, all: bool, width: usize, colour: bool) -> String {
+    let days = Days::new(standings.program(), standings.at());
+    let works = works(standings, all, &days);
+    let widths = Widths::of(&works);
+    let mut text = String::new();
+    let house = standings.program().house().name.as_deref().map_or_else(String::new, |name| format!("{}, ", plain(name)));
+    let title = format!("{house}{}", standings.program().local(standings.at()).format("%A %-d %B %Y"));
+    push(&mut text, &paint(colour, BOLD, &title));
+    for work in &works {
+        text.push('\n');
+        work.draw(&mut text, &widths, width, colour);
+    }
+    text.push('\n');
+    for line in wrap(&totals(standings), width, "") {
+        push(&mut text, &line);
+    }
+    text
+}
+
+fn push(text: &mut String, line: &str) {
+    text.push_str(line.trim_end());
+    text.push('\n');
+}
+
+fn works<'a>(standings: &'a Standings, all: bool, days: &Days<'_>) -> Vec<Work<'a>> {
+    let mut rows: Vec<Row<'a>> = standings.rows().filter(|row| all || row.standing != Standing::Clear).collect();
+    rows.sort_by_key(|row| {
+        let time = match row.standing {
+            Standing::Grounded => row.limit_at,
+            Standing::Due => last_time(row),
+            _ => row.due_at,
+        };
+        (std::cmp::Reverse(row.standing), time.is_none(), time)
+    });
+    let mut works: Vec<Work<'a>> = Vec::new();
+    for row in rows {
+        let line = Line { when: when(&row, days), reasons: reasons(&row, days), row };
+        let new = Work {
+            standing: row.standing,
+            task: row.task,
+            needs: row.needs(),
+            takes: row.takes_minutes(),
+            by: row.by(),
+            cautions: row.cautions(),
+            rows: vec![line],
+        };
+        match works.iter_mut().find(|work| work.is_like(&new)) {
+            Some(work) => work.rows.extend(new.rows),
+            None => works.push(new),
+        }
+    }
+    works
+}
+
+/// Since when it stands so, or by when it is to be done.
+pub(crate) fn when(row: &Row<'_>, days: &Days<'_>) -> String {
+    let date = |at| days.date(at);
+    match row.standing {
+        Standing::Grounded => row.limit_at.map(|at| days.since(date(at))).unwrap_or_default(),
+        Standing::Overdue => row.due_at.map(|at| days.since(date(at))).unwrap_or_default(),
+        Standing::Due => match last_time(row) {
+            Some(late) => days.ahead("by", days.last_before(late).max(days.today)),
+            None => row.due_at.map(|at| days.since(date(at))).unwrap_or_default(),
+        },
+        Standing::Soon | Standing::Clear | Standing::Unknown => match row.due_at {
+            Some(due) => days.ahead("due", date(due)),
+            None if row.standing == Standing::Unknown => "no date".to_owned(),
+            None => "with more use".to_owned(),
+        },
+    }
+}
+
+/// When a row that is due becomes overdue.
+fn last_time(row: &Row<'_>) -> Option<Instant> {
+    let due = row.rules().filter(|account| account.standing == Standing::Due);
+    due.filter_map(|account| account.late_at).min()
+}
+
+struct Widths {
+    item: usize,
+    kind: usize,
+    when: usize,
+}
+
+const WORD: usize = 8;
+/// A reason gets a column of its own only where it has so much room.
+const REASON: usize = 36;
+
+impl Widths {
+    fn of(works: &[Work<'_>]) -> Self {
+        let lines = || works.iter().flat_map(|work| &work.rows);
+        let widest = |cell: fn(&Line<'_>) -> usize, most: usize| lines().map(cell).max().unwrap_or(0).min(most);
+        Self {
+            item: widest(|line| columns(line.row.item), 20),
+            kind: widest(|line| columns(line.row.kind), 16),
+            when: widest(|line| columns(&line.when), 28),
+        }
+    }
+}
+
+impl<'a> Work<'a> {
+    fn is_like(&self, other: &Work<'a>) -> bool {
+        let of = |work: &Work<'a>| (work.standing, work.task, work.takes, work.by);
+        of(self) == of(other) && self.needs == other.needs && self.cautions == other.cautions
+    }
+
+    fn draw(&self, text: &mut String, widths: &Widths, width: usize, colour: bool) {
+        let task = plain(self.task);
+        let title = match self.details() {
+            details if details.is_empty() => task.clone(),
+            details => format!("{task}: {details}"),
+        };
+        for (i, line) in wrap(&title, width, "").iter().enumerate() {
+            let line = match line.strip_prefix(task.as_str()) {
+                Some(rest) if i == 0 => format!("{}{rest}", paint(colour, BOLD, &task)),
+                _ => format!("  {line}"),
+            };
+            push(text, &line);
+        }
+        for line in &self.rows {
+            line.draw(text, widths, width, colour);
+        }
+        for caution in &self.cautions {
+            for (i, line) in wrap(&plain(caution), width, "  caution: ").iter().enumerate() {
+                let line = match line.strip_prefix("  caution: ") {
+                    Some(rest) if i == 0 => format!("  {} {rest}", paint(colour, CAUTION, "caution:")),
+                    _ => line.clone(),
+                };
+                push(text, &line);
+            }
+        }
+    }
+
+    /// How long, with what, by whom.
+    fn details(&self) -> String {
+        let mut details = Vec::new();
+        if let Some(takes) = self.takes {
+            let each = if self.rows.len() > 1 { " each" } else { "" };
+            details.push(format!("{}{each}", minutes(takes)));
+        }
+        if !self.needs.is_empty() {
+            details.push(format!("needs {}", plain(&self.needs.join(", "))));
+        }
+        if let Some(by) = self.by {
+            details.push(format!("by {}", plain(by)));
+        }
+        details.join("; ")
+    }
+}
+
+impl Line<'_> {
+    fn draw(&self, text: &mut String, widths: &Widths, width: usize, colour: bool) {
+        let row = &self.row;
+        let word = row.standing.word();
+        let blanks = " ".repeat(WORD - word.len().min(WORD));
+        let left = format!(
+            "  {}  {}  ",
+            pad(&plain(row.item), widths.item),
+            pad(&plain(row.kind), widths.kind),
+        );
+        let when = plain(&self.when);
+        let word = paint(colour, style_of(row.standing), word);
+        let reason = plain(&self.reasons.join("; "));
+        let at = 2 + WORD + columns(&left) + widths.when + 2;
+        if width >= at + REASON {
+            let start = format!("  {word}{blanks}{left}{}  ", pad(&when, widths.when));
+            let indent = " ".repeat(at);
+            for (i, line) in wrap(&reason, width - at, "").iter().enumerate() {
+                push(text, &format!("{}{line}", if i == 0 { &start } else { &indent }));
+            }
+            if reason.is_empty() {
+                push(text, &start);
+            }
+        } else {
+            push(text, &format!("  {word}{blanks}{left}{when}"));
+            for line in wrap(&reason, width, &" ".repeat(WORD + 4)).iter().filter(|_| !reason.is_empty()) {
+                push(text, line);
+            }
+        }
+    }
+}
+
+/// How many rows stand how, and how much work is to be done now.
+fn totals(standings: &Standings) -> String {
+    let count = |standing| standings.rows().filter(|row| row.standing == standing).count();
+    let counts: Vec<String> = Standing::ALL
+        .into_iter()
+        .map(|standing| (standing, count(standing)))
+        .filter(|(_, count)| *count > 0)
+        .map(|(standing, count)| format!("{count} {standing}"))
+        .collect();
+    if counts.is_empty() {
+        return "no rule applies to any item".to_owned();
+    }
+    let now: Vec<Option<Amount>> =
+        standings.rows().filter(|row| row.standing >= Standing::Due).map(|row| row.takes_minutes()).collect();
+    let micros = now.iter().flatten().map(|takes| takes.micros()).fold(0_i64, i64::saturating_add);
+    let untold = now.iter().filter(|takes| takes.is_none()).count();
+    let work = match (Amount::from_micros(micros), untold) {
+        _ if now.is_empty() => "; nothing to do".to_owned(),
+        (work, 0) => format!("; {} of work", minutes(work)),
+        (Amount::ZERO, untold) => format!("; {} to do, with no time given", counted(untold, "task")),
+        (work, untold) => {
+            format!("; {} of work, and {} with no time given", minutes(work), counted(untold, "task"))
+        }
+    };
+    counts.join(", ") + &work
+}

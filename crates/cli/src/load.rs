@@ -1,0 +1,64 @@
+//! Rules, tables and times as the command line names them.
+
+use crate::args::{ColumnsArg, Files};
+use crate::screen::Host;
+use crate::{Stop, drawing};
+use kitlore::tables::{Columns, Limits, RulesFileError, Table, load_rules, read_items, read_log};
+use kitlore::{Book, Instant, Rules, When};
+
+/// The rules of a file; its mistakes are drawn.
+pub(crate) fn rules(path: &str, host: &mut Host<'_>) -> Result<Rules, Stop> {
+    load_rules(path).map_err(|error| match error {
+        RulesFileError::Mistakes(mistakes) => {
+            drawing::mistakes(&mistakes, host);
+            Stop::Told(1)
+        }
+        error => Stop::data(error),
+    })
+}
+
+/// The book of an inventory and a log.
+pub(crate) fn book(files: &Files, rules: &Rules) -> Result<Book, Stop> {
+    let columns = columns(&files.columns)?;
+    let mut book = Book::new(rules);
+    items(&mut book, &files.items, &columns)?;
+    log(&mut book, &files.log, &columns)?;
+    Ok(book)
+}
+
+pub(crate) fn items(book: &mut Book, path: &str, columns: &Columns) -> Result<(), Stop> {
+    let table = Table::open(path).map_err(Stop::data)?;
+    read_items(book, table, columns, &Limits::default()).map_err(Stop::data)
+}
+
+pub(crate) fn log(book: &mut Book, path: &str, columns: &Columns) -> Result<(), Stop> {
+    let table = Table::open(path).map_err(Stop::data)?;
+    read_log(book, table, columns, &Limits::default()).map_err(Stop::data)
+}
+
+/// The mapping of headings: `field=Heading` as it stands, else a file of such lines.
+pub(crate) fn columns(arg: &ColumnsArg) -> Result<Columns, Stop> {
+    let mut text = String::new();
+    for given in &arg.columns {
+        if given.contains('=') {
+            text.push_str(given);
+        } else {
+            let file = std::fs::read_to_string(given)
+                .map_err(|error| Stop::Data(format!("cannot read the columns file `{given}`: {error}")))?;
+            Columns::parse(&file).map_err(|error| Stop::Data(format!("in the columns file `{given}`: {error}")))?;
+            text.push_str(&file);
+        }
+        text.push('\n');
+    }
+    Columns::parse(&text).map_err(|error| Stop::Use(format!("`--columns`: {error}")))
+}
+
+/// The instant asked for: the end of a date, a date-time, or now.
+pub(crate) fn at(arg: Option<&str>, rules: &Rules, now: Instant) -> Result<Instant, Stop> {
+    match arg {
+        None => Ok(now),
+        Some(text) => When::parse(text.trim())
+            .map(|when| rules.when_is_over(when))
+            .map_err(|error| Stop::Use(format!("`--at` `{text}` {error}"))),
+    }
+}

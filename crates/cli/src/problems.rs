@@ -1,0 +1,54 @@
+//! Problems of the data, for people.
+
+use crate::screen::{FAINT, Host, paint, plain};
+use crate::words::counted;
+use kitlore::Problem;
+
+/// Up to so many problems are told one by one without being asked for.
+const FEW: usize = 6;
+
+/// Tells the problems: all of them, or when they are many each code with its first place.
+pub(crate) fn tell(problems: &[Problem], all: bool, host: &mut Host<'_>) {
+    if problems.is_empty() {
+        return;
+    }
+    host.say(&format!("{} in the data", counted(problems.len(), "problem")));
+    if all || problems.len() <= FEW {
+        for problem in problems {
+            let line = line(problem, host.colour_err);
+            host.say(&line);
+        }
+        return;
+    }
+    let mut codes: Vec<(&str, Vec<&Problem>)> = Vec::new();
+    for problem in problems {
+        match codes.iter_mut().find(|(code, _)| *code == problem.code) {
+            Some((_, list)) => list.push(problem),
+            None => codes.push((problem.code, vec![problem])),
+        }
+    }
+    for (_, list) in &codes {
+        if let Some(first) = list.first() {
+            let line = line(first, host.colour_err);
+            host.say(&line);
+        }
+        if list.len() > 1 {
+            let places: Vec<String> = list.iter().skip(1).take(5).filter_map(|problem| place(problem)).collect();
+            let dots = if list.len() > 6 { ", ..." } else { "" };
+            let at = if places.is_empty() { String::new() } else { format!(": {}{dots}", places.join(", ")) };
+            host.say(&format!("    and {} like it{at}", list.len() - 1));
+        }
+    }
+    host.say("`--problems` lists every one");
+}
+
+fn place(problem: &Problem) -> Option<String> {
+    problem.place.as_ref().map(|place| format!("{}:{}", plain(&place.source), place.line))
+}
+
+fn line(problem: &Problem, colour: bool) -> String {
+    let at = place(problem).map_or_else(String::new, |place| format!("{place}: "));
+    let meant = problem.meant.as_ref().map_or_else(String::new, |meant| format!(" (did you mean `{meant}`?)"));
+    let code = paint(colour, FAINT, &format!("[{}]", problem.code));
+    format!("  {at}{} {code}", plain(&format!("{}{meant}", problem.message)))
+}

@@ -1,0 +1,133 @@
+//! Dates, lengths and counts as people say them.
+
+use chrono::{DateTime, FixedOffset, NaiveDate, NaiveTime};
+use kitlore::{Amount, Instant, Rules};
+
+/// Dates as the house's time zone has them, seen from one of them.
+#[derive(Clone, Copy)]
+pub(crate) struct Days<'a> {
+    rules: &'a Rules,
+    pub today: NaiveDate,
+}
+
+impl<'a> Days<'a> {
+    pub fn new(rules: &'a Rules, at: Instant) -> Self {
+        Self { rules, today: rules.local(at).date_naive() }
+    }
+
+    pub fn date(&self, at: Instant) -> NaiveDate {
+        self.rules.local(at).date_naive()
+    }
+
+    fn local(&self, at: Instant) -> DateTime<FixedOffset> {
+        self.rules.local(at)
+    }
+
+    /// The date, with the clock time where it is not midnight.
+    pub fn moment(&self, at: Instant) -> String {
+        let local = self.local(at);
+        match local.time() {
+            NaiveTime::MIN => local.date_naive().to_string(),
+            _ => local.format("%Y-%m-%d %H:%M").to_string(),
+        }
+    }
+
+    /// The last date on which something can still be done before an instant.
+    pub fn last_before(&self, at: Instant) -> NaiveDate {
+        let local = self.local(at);
+        let date = local.date_naive();
+        if local.time() == NaiveTime::MIN { date.pred_opt().unwrap_or(date) } else { date }
+    }
+
+    /// `23 days ago`, `today`, `in 6 days`.
+    pub fn distance(&self, date: NaiveDate) -> String {
+        match (date - self.today).num_days() {
+            0 => "today".to_owned(),
+            ahead @ 1.. => format!("in {}", days(ahead)),
+            past => format!("{} ago", days(-past)),
+        }
+    }
+
+    /// `since 2026-11-02, 23 days`.
+    pub fn since(&self, date: NaiveDate) -> String {
+        match (self.today - date).num_days() {
+            0 => "since today".to_owned(),
+            past => format!("since {date}, {}", days(past)),
+        }
+    }
+
+    /// `by 2026-12-01, in 6 days`, after any other word too.
+    pub fn ahead(&self, word: &str, date: NaiveDate) -> String {
+        if date == self.today { format!("{word} today") } else { format!("{word} {date}, {}", self.distance(date)) }
+    }
+}
+
+/// `1 day`, `23 days`.
+fn days(count: i64) -> String {
+    if count == 1 { "1 day".to_owned() } else { format!("{} days", grouped(&count.to_string())) }
+}
+
+/// `2 problems`, `1 problem`.
+pub(crate) fn counted(count: usize, one: &str) -> String {
+    let plural = if count == 1 { "" } else { "s" };
+    format!("{} {one}{plural}", grouped(&count.to_string()))
+}
+
+/// Minutes as hours and minutes: `45 min`, `2 h`, `2 h 30 min`.
+pub(crate) fn minutes(amount: Amount) -> String {
+    const HOUR: i64 = 60;
+    // Parts of a minute are of no use in a plan; a part counts as a whole one.
+    let whole = amount.micros().div_euclid(1_000_000) + i64::from(amount.micros().rem_euclid(1_000_000) > 0);
+    match (whole / HOUR, whole % HOUR) {
+        (0, minutes) => format!("{minutes} min"),
+        (hours, 0) => format!("{hours} h"),
+        (hours, minutes) => format!("{hours} h {minutes} min"),
+    }
+}
+
+/// A number with its whole part grouped in threes, as the rules write it.
+pub(crate) fn grouped(number: &str) -> String {
+    let (sign, number) = number.strip_prefix('-').map_or(("", number), |rest| ("-", rest));
+    let (whole, fraction) = number.split_at(number.find('.').unwrap_or(number.len()));
+    let mut text = sign.to_owned();
+    for (i, digit) in whole.chars().enumerate() {
+        if i > 0 && (whole.len() - i) % 3 == 0 {
+            text.push(',');
+        }
+        text.push(digit);
+    }
+    text + fraction
+}
+
+/// Names joined as a list: `a, b or c`.
+pub(crate) fn listed<'a>(names: impl IntoIterator<Item = &'a str>, last: &str) -> String {
+    let names: Vec<&str> = names.into_iter().collect();
+    match names.split_last() {
+        None => String::new(),
+        Some((only, [])) => (*only).to_owned(),
+        Some((end, rest)) => format!("{} {last} {end}", rest.join(", ")),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_are_grouped_in_threes() {
+        let told = ["7", "123", "1234", "200000", "-1234567.25", "0.5"].map(grouped);
+        assert_eq!(told, ["7", "123", "1,234", "200,000", "-1,234,567.25", "0.5"]);
+    }
+
+    #[test]
+    fn minutes_become_hours() {
+        let told = [45_u32, 60, 150].map(|count| minutes(Amount::from(count)));
+        assert_eq!(told, ["45 min", "1 h", "2 h 30 min"]);
+    }
+
+    #[test]
+    fn lists_have_a_last_word() {
+        assert_eq!(listed(["a"], "or"), "a");
+        assert_eq!(listed(["a", "b", "c"], "or"), "a, b or c");
+    }
+}
