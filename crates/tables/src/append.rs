@@ -30,7 +30,9 @@ pub enum AppendError {
         cause: std::io::Error,
     },
     /// The entry has a value for which the log has no column.
-    #[error("`{file}` has no column for `{field}`; add the heading `{heading}` to its first line, then record again")]
+    #[error(
+        "`{file}` has no column for `{field}`; add the heading `{heading}` to its first line, then record again"
+    )]
     NoColumn {
         /// The file.
         file: String,
@@ -46,7 +48,9 @@ pub enum AppendError {
         file: String,
     },
     /// The log does not exist and its ending says no format.
-    #[error("`{file}` does not exist, and its ending does not say how to write it; name it `.csv` or `.jsonl`")]
+    #[error(
+        "`{file}` does not exist, and its ending does not say how to write it; name it `.csv` or `.jsonl`"
+    )]
     UnknownFormat {
         /// The file.
         file: String,
@@ -222,7 +226,10 @@ impl Log<'_> {
         let written = file.write(bytes).map_err(io)?;
         if written < bytes.len() {
             file.set_len(length).map_err(io)?;
-            return Err(io(std::io::Error::new(std::io::ErrorKind::WriteZero, "there is no room for the whole line")));
+            return Err(io(std::io::Error::new(
+                std::io::ErrorKind::WriteZero,
+                "there is no room for the whole line",
+            )));
         }
         file.sync_all().map_err(io)
     }
@@ -268,7 +275,8 @@ impl Log<'_> {
 
     fn csv_row(&self, cells: &[&str], delimiter: u8, crlf: bool) -> Result<Vec<u8>, AppendError> {
         let end = if crlf { csv::Terminator::CRLF } else { csv::Terminator::Any(b'\n') };
-        let mut writer = csv::WriterBuilder::new().delimiter(delimiter).terminator(end).from_writer(Vec::new());
+        let mut writer =
+            csv::WriterBuilder::new().delimiter(delimiter).terminator(end).from_writer(Vec::new());
         let failed = |cause: std::io::Error| AppendError::Io { file: self.name.to_owned(), cause };
         writer.write_record(cells).map_err(|error| failed(error.into()))?;
         writer.into_inner().map_err(|error| failed(error.into_error()))
@@ -288,7 +296,9 @@ impl Log<'_> {
             }
         }
         let mut keys: Vec<(Field, String)> = Vec::new();
-        if let Ok(object) = serde_json::from_str::<crate::jsonl::Object<'_>>(first.trim_start_matches('\u{feff}')) {
+        if let Ok(object) =
+            serde_json::from_str::<crate::jsonl::Object<'_>>(first.trim_start_matches('\u{feff}'))
+        {
             for (key, _) in object.0 {
                 if let Meaning::Is(field) = headings.meaning(&key)? {
                     keys.push((field, key.into_owned()));

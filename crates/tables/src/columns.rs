@@ -36,7 +36,9 @@ pub enum ColumnsError {
         meant: Option<&'static str>,
     },
     /// A part without `=` or without a heading.
-    #[error("`{text}` does not say which heading a field has; write `field=Heading`, and a heading with a comma in quotes")]
+    #[error(
+        "`{text}` does not say which heading a field has; write `field=Heading`, and a heading with a comma in quotes"
+    )]
     Malformed {
         /// As written.
         text: String,
@@ -150,7 +152,8 @@ impl Columns {
     /// The fields of `among` that a heading of the table is mapped to, by its text, else by its key.
     pub(crate) fn mapped(&self, heading: &str, among: &[Field]) -> Vec<Field> {
         let of_table = || self.list.iter().filter(|(field, _)| among.contains(field));
-        let exact: Vec<Field> = of_table().filter(|(_, given)| given == heading).map(|(field, _)| *field).collect();
+        let exact: Vec<Field> =
+            of_table().filter(|(_, given)| given == heading).map(|(field, _)| *field).collect();
         if !exact.is_empty() {
             return exact;
         }

@@ -207,7 +207,7 @@ impl<'f, R: Read> CsvRecords<'f, R> {
         self.crlf = crlf;
         Ok(Some(CsvRecord {
             line,
-            lines: if at_end { lines + 1 } else { lines },
+            lines: lines + u64::from(at_end && last != b'\n'),
             terminated: !at_end,
             unclosed,
             bytes: self.output.get(..length).unwrap_or_default(),

@@ -36,7 +36,12 @@ fn value(field: &str) -> Value<'_> {
 }
 
 /// Reads a whole table into a book.
-pub(crate) fn read(sink: &mut Sink<'_>, input: impl Read, headings: &Headings<'_>, limits: &Limits) -> Result<(), ReadError> {
+pub(crate) fn read(
+    sink: &mut Sink<'_>,
+    input: impl Read,
+    headings: &Headings<'_>,
+    limits: &Limits,
+) -> Result<(), ReadError> {
     let mut records = CsvRecords::open(headings.file, input, limits.record_bytes)?;
     let Some(layout) = read_headings(&mut records, headings, limits)? else {
         // A log that was created and never written to holds no entry, which is no error.
@@ -90,7 +95,8 @@ pub(crate) fn read_headings<R: Read>(
 /// The text of a record, or reports why it cannot be used; blank ones are passed over.
 fn usable<'a>(sink: &mut Sink<'_>, record: &CsvRecord<'a>, layout: &Layout) -> Option<CsvText<'a>> {
     let Some(text) = record.text() else {
-        let message = "this row holds bytes that are not UTF-8 text and is left out; save the file as `CSV UTF-8`";
+        let message =
+            "this row holds bytes that are not UTF-8 text and is left out; save the file as `CSV UTF-8`";
         sink.problem(record.line, "bad-text", message);
         return None;
     };
@@ -143,7 +149,8 @@ fn swallows_a_row(record: &CsvRecord<'_>, layout: &Layout, kind: Kind, delimiter
                 return layout.width > 2 && line.split(delimiter).count() == layout.width;
             }
             let when = layout.position(Field::When).and_then(|column| line.split(delimiter).nth(column));
-            when.is_some_and(|when| kitlore_syntax::When::parse(when.trim()).is_ok()) && line.contains(delimiter)
+            when.is_some_and(|when| kitlore_syntax::When::parse(when.trim()).is_ok())
+                && line.contains(delimiter)
         })
     })
 }

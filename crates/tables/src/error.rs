@@ -86,7 +86,9 @@ pub enum ReadError {
         headings: Vec<String>,
     },
     /// Two columns with one meaning.
-    #[error("`{file}` has two columns for `{name}` in line {line}, `{first}` and `{second}`; rename one, or say with `--columns` which is meant")]
+    #[error(
+        "`{file}` has two columns for `{name}` in line {line}, `{first}` and `{second}`; rename one, or say with `--columns` which is meant"
+    )]
     DuplicateHeading {
         /// The file.
         file: String,
@@ -134,7 +136,9 @@ pub enum ReadError {
         what: String,
     },
     /// A format that this build leaves out.
-    #[error("`{file}` is {format}, which this build of kitlore does not read; the cargo feature `{format}` adds it")]
+    #[error(
+        "`{file}` is {format}, which this build of kitlore does not read; the cargo feature `{format}` adds it"
+    )]
     FormatLeftOut {
         /// The file.
         file: String,

@@ -82,8 +82,8 @@ impl Field {
     pub const ALL: [Field; COUNT] = {
         use Field::*;
         [
-            Id, Kind, Received, InService, Retired, Kit, Model, When, Event, Until, Item, Amount, Reading, Unit,
-            In, Found, Ref, By, Note,
+            Id, Kind, Received, InService, Retired, Kit, Model, When, Event, Until, Item, Amount, Reading,
+            Unit, In, Found, Ref, By, Note,
         ]
     };
 

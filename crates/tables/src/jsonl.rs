@@ -70,10 +70,13 @@ fn cell<'a>(raw: &'a RawValue, field: Option<Field>) -> Cell<'a> {
         [b't' | b'f', ..] => Cell::Text(Cow::Borrowed(text)),
         [b'"', ..] => match text.get(1..text.len() - 1).filter(|inside| !inside.contains('\\')) {
             Some(inside) => Cell::Text(Cow::Borrowed(inside)),
-            None => serde_json::from_str(text).map_or(Cell::Fault("cannot be read"), |text| Cell::Text(Cow::Owned(text))),
+            None => serde_json::from_str(text)
+                .map_or(Cell::Fault("cannot be read"), |text| Cell::Text(Cow::Owned(text))),
         },
         [b'[', ..] if list => match serde_json::from_str::<Vec<String>>(text) {
-            Ok(names) if names.iter().any(|name| name.contains(';')) => Cell::Fault("holds a name with `;`, which separates names"),
+            Ok(names) if names.iter().any(|name| name.contains(';')) => {
+                Cell::Fault("holds a name with `;`, which separates names")
+            }
             Ok(names) => Cell::Text(Cow::Owned(names.join(";"))),
             Err(_) => Cell::Fault("is a list of something other than texts"),
         },
@@ -102,7 +105,12 @@ impl Row for JsonRow<'_> {
 }
 
 /// Reads a whole table into a book.
-pub(crate) fn read(sink: &mut Sink<'_>, input: impl Read, headings: &Headings<'_>, limits: &Limits) -> Result<(), ReadError> {
+pub(crate) fn read(
+    sink: &mut Sink<'_>,
+    input: impl Read,
+    headings: &Headings<'_>,
+    limits: &Limits,
+) -> Result<(), ReadError> {
     let mut chunk = Chunk::open(headings.file, input)?;
     let mut meanings = Meanings { known: HashMap::new(), headings, limits };
     let mut line = 0;
@@ -127,7 +135,12 @@ pub(crate) fn read(sink: &mut Sink<'_>, input: impl Read, headings: &Headings<'_
 }
 
 /// The length of the next line and, with its line end, of what to be done with.
-fn next_line<R: Read>(chunk: &mut Chunk<'_, R>, file: &str, line: u64, limits: &Limits) -> Result<Option<(usize, usize)>, ReadError> {
+fn next_line<R: Read>(
+    chunk: &mut Chunk<'_, R>,
+    file: &str,
+    line: u64,
+    limits: &Limits,
+) -> Result<Option<(usize, usize)>, ReadError> {
     let mut looked = 0;
     loop {
         let pending = chunk.pending();
@@ -145,15 +158,27 @@ fn next_line<R: Read>(chunk: &mut Chunk<'_, R>, file: &str, line: u64, limits: &
     }
 }
 
-fn record(sink: &mut Sink<'_>, bytes: &[u8], line: u64, meanings: &mut Meanings<'_>) -> Result<(), ReadError> {
+fn record(
+    sink: &mut Sink<'_>,
+    bytes: &[u8],
+    line: u64,
+    meanings: &mut Meanings<'_>,
+) -> Result<(), ReadError> {
     let Ok(text) = std::str::from_utf8(bytes) else {
-        sink.problem(line, "bad-text", "this row holds bytes that are not UTF-8 text and is left out; save the file as UTF-8");
+        sink.problem(
+            line,
+            "bad-text",
+            "this row holds bytes that are not UTF-8 text and is left out; save the file as UTF-8",
+        );
         return Ok(());
     };
     let object: Object<'_> = match serde_json::from_str(text) {
         Ok(object) => object,
         Err(error) => {
-            let message = format!("this row is not one JSON object and is left out; the mistake is at column {}", error.column());
+            let message = format!(
+                "this row is not one JSON object and is left out; the mistake is at column {}",
+                error.column()
+            );
             sink.problem(line, "bad-json", message);
             return Ok(());
         }
@@ -173,7 +198,11 @@ fn record(sink: &mut Sink<'_>, bytes: &[u8], line: u64, meanings: &mut Meanings<
             }
         };
         if twice {
-            sink.problem(line, "bad-json", format!("`{}` stands twice in this row, which is left out; keep one", short(name)));
+            sink.problem(
+                line,
+                "bad-json",
+                format!("`{}` stands twice in this row, which is left out; keep one", short(name)),
+            );
             return Ok(());
         }
     }
@@ -201,7 +230,7 @@ impl Meanings<'_> {
             return Err(ReadError::TooLarge {
                 file: self.headings.file.to_owned(),
                 line: Some(narrow(line)),
-                what: format!("has its {}th key", self.known.len() + 1),
+                what: format!("brings the keys to {}", self.known.len() + 1),
                 limit: self.limits.columns.to_string(),
                 remedy: "keep the keys that matter and leave out the rest",
             });
@@ -222,7 +251,8 @@ impl Meanings<'_> {
 
     /// A mapping to a key that no object has is a mistake, found only at the end.
     fn check_mapping(&self, first: Option<u64>) -> Result<(), ReadError> {
-        let (Some(line), Some((field, heading))) = (first, self.headings.unmatched(|field| self.has(field))) else {
+        let (Some(line), Some((field, heading))) = (first, self.headings.unmatched(|field| self.has(field)))
+        else {
             return Ok(());
         };
         let mut keys: Vec<&str> = self.known.keys().map(String::as_str).collect();

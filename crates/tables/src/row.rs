@@ -107,7 +107,9 @@ impl<'b> Sink<'b> {
     /// Says how many problems were not said one by one.
     pub fn finish(self) {
         if let Some((count, first, last)) = self.unsaid {
-            let message = format!("{count} more problems in lines {first} to {last} are not listed; mend the ones above first");
+            let message = format!(
+                "{count} more problems in lines {first} to {last} are not listed; mend the ones above first"
+            );
             let place = Place::new(self.name, first);
             self.book.report(Problem::new("more-problems", message).at(Some(place)));
         }
@@ -147,13 +149,16 @@ impl<'b> Sink<'b> {
         }
     }
 
-    /// The first cell of a log row that cannot be used, other than in `by` and `note`.
+    /// Reports the cells of a log row that cannot be used; whether the row as a whole cannot, as with any
+    /// but `by` and `note`.
     pub fn fault(&mut self, row: &impl Row, line: u64) -> bool {
         let mut spoiled = false;
         for field in Kind::Log.fields() {
             if let Value::Fault(what) = row.get(*field) {
-                spoiled |= !matches!(field, Field::By | Field::Note);
-                self.problem(line, "bad-value", format!("`{}` {what}", field.name()));
+                let remark = matches!(field, Field::By | Field::Note);
+                let then = if remark { "the entry is taken without it" } else { "the entry is left out" };
+                spoiled |= !remark;
+                self.problem(line, "bad-value", format!("`{}` {what}; {then}", field.name()));
             }
         }
         spoiled
@@ -164,7 +169,11 @@ impl<'b> Sink<'b> {
         for (field, code) in [(Field::Id, "missing-id"), (Field::Kind, "missing-kind")] {
             let value = row.get(field);
             if let Value::Fault(what) = value {
-                return self.problem(line, "bad-value", format!("`{}` {what}; the item is left out", field.name()));
+                return self.problem(
+                    line,
+                    "bad-value",
+                    format!("`{}` {what}; the item is left out", field.name()),
+                );
             }
             if value.text().is_empty() {
                 let message = format!("this row has no `{0}` and is left out; write its {0}", field.name());
@@ -176,7 +185,14 @@ impl<'b> Sink<'b> {
         item.received = self.date(row, Field::Received, line);
         item.in_service = self.date(row, Field::InService, line);
         item.retired = self.date(row, Field::Retired, line);
-        item.kits = row.get(Field::Kit).text().split(';').map(str::trim).filter(|kit| !kit.is_empty()).map(str::to_owned).collect();
+        item.kits = row
+            .get(Field::Kit)
+            .text()
+            .split(';')
+            .map(str::trim)
+            .filter(|kit| !kit.is_empty())
+            .map(str::to_owned)
+            .collect();
         item.model = Some(row.get(Field::Model).text().to_owned()).filter(|model| !model.is_empty());
         for field in [Field::Kit, Field::Model] {
             if let Value::Fault(what) = row.get(field) {
@@ -185,7 +201,9 @@ impl<'b> Sink<'b> {
         }
         row.attributes(&mut |heading, value| match value {
             Value::Absent => {}
-            Value::Fault(what) => self.problem(line, "bad-value", format!("`{}` {what} and is left out", short(heading))),
+            Value::Fault(what) => {
+                self.problem(line, "bad-value", format!("`{}` {what} and is left out", short(heading)))
+            }
             Value::Text(text) | Value::Number(text) | Value::Time(_, text) => {
                 item.attributes.push((heading.to_owned(), text.to_owned()));
             }
@@ -248,7 +266,7 @@ fn read_date(value: &Value<'_>) -> Result<Option<NaiveDate>, String> {
 /// What to do about a value that is no time, where more can be said than the form of a date.
 fn time_help(value: &Value<'_>) -> Option<String> {
     match value {
-        Value::Number(_) => Some("a plain number is no date; give the cell a date format".to_owned()),
+        Value::Number(_) => Some("a plain number is no date; in a spreadsheet give the cell a date format".to_owned()),
         Value::Text(text) if is_local_date(text) => {
             Some("day and month can be read either way round; write year, month, day".to_owned())
         }

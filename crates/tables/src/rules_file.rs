@@ -51,7 +51,8 @@ impl RulesFileError {
 /// ```
 pub fn load_rules(path: impl AsRef<Path>) -> Result<Program, RulesFileError> {
     let (loader, first) = FolderLoader::open(path)?;
-    Program::parse_with(&first.name, &first.text, &loader).map_err(|mistakes| RulesFileError::Mistakes(Box::new(mistakes)))
+    Program::parse_with(&first.name, &first.text, &loader)
+        .map_err(|mistakes| RulesFileError::Mistakes(Box::new(mistakes)))
 }
 
 /// Brings included files from one folder and those below it.
@@ -121,7 +122,8 @@ impl Loader for FolderLoader {
         let Ok(inside) = whole.strip_prefix(&self.folder) else {
             return Err(OUTSIDE.to_owned());
         };
-        let name: Vec<String> = inside.components().map(|part| part.as_os_str().to_string_lossy().into_owned()).collect();
+        let name: Vec<String> =
+            inside.components().map(|part| part.as_os_str().to_string_lossy().into_owned()).collect();
         let name = name.join("/");
         // Where case does not matter the file is found all the same, under another name than elsewhere.
         if name != written && name.to_lowercase() == written.to_lowercase() {
@@ -160,7 +162,10 @@ fn read_text(path: &Path) -> Result<String, String> {
     let file = std::fs::File::open(path).map_err(failed)?;
     file.take(FILE_BYTES + 1).read_to_end(&mut bytes).map_err(failed)?;
     if bytes.len() as u64 > FILE_BYTES {
-        return Err(format!("is larger than {}, the most a rule file may be", crate::limits::size(FILE_BYTES)));
+        return Err(format!(
+            "is larger than {}, the most a rule file may be",
+            crate::limits::size(FILE_BYTES)
+        ));
     }
     String::from_utf8(bytes).map_err(|error| {
         let good = error.utf8_error().valid_up_to();

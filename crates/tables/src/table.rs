@@ -51,7 +51,12 @@ pub struct Table<'a> {
 impl std::fmt::Debug for Table<'_> {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         let Self { name, format, sheet, bytes, .. } = self;
-        f.debug_struct("Table").field("name", name).field("format", format).field("sheet", sheet).field("bytes", bytes).finish_non_exhaustive()
+        f.debug_struct("Table")
+            .field("name", name)
+            .field("format", format)
+            .field("sheet", sheet)
+            .field("bytes", bytes)
+            .finish_non_exhaustive()
     }
 }
 
@@ -63,7 +68,9 @@ impl Table<'static> {
     /// It cannot be opened, is no file, or has a format that is not read.
     pub fn open(path: &str) -> Result<Self, ReadError> {
         let (path, sheet) = split_sheet(path);
-        let shown = Path::new(path).file_name().map_or_else(|| path.to_owned(), |name| name.to_string_lossy().into_owned());
+        let shown = Path::new(path)
+            .file_name()
+            .map_or_else(|| path.to_owned(), |name| name.to_string_lossy().into_owned());
         // A pipe would be waited for as soon as it is opened.
         let metadata = std::fs::metadata(path).map_err(|error| ReadError::io(path, error))?;
         if !metadata.is_file() {
@@ -140,7 +147,12 @@ impl<'a> Table<'a> {
 ///
 /// # Errors
 /// The table as a whole cannot be read. What was read before stays in the book.
-pub fn read_items(book: &mut Book, table: Table<'_>, columns: &Columns, limits: &Limits) -> Result<(), ReadError> {
+pub fn read_items(
+    book: &mut Book,
+    table: Table<'_>,
+    columns: &Columns,
+    limits: &Limits,
+) -> Result<(), ReadError> {
     table.read(book, Kind::Items, columns, limits)
 }
 
@@ -148,7 +160,12 @@ pub fn read_items(book: &mut Book, table: Table<'_>, columns: &Columns, limits: 
 ///
 /// # Errors
 /// As [`read_items`].
-pub fn read_log(book: &mut Book, table: Table<'_>, columns: &Columns, limits: &Limits) -> Result<(), ReadError> {
+pub fn read_log(
+    book: &mut Book,
+    table: Table<'_>,
+    columns: &Columns,
+    limits: &Limits,
+) -> Result<(), ReadError> {
     table.read(book, Kind::Log, columns, limits)
 }
 
@@ -158,7 +175,8 @@ pub(crate) fn split_sheet(path: &str) -> (&str, Option<&str>) {
         .find_map(|(at, _)| {
             let (path, sheet) = path.split_at_checked(at)?;
             let sheet = sheet.strip_prefix('#')?;
-            (Format::of_ending(path) == Some(Format::Xlsx) && !sheet.is_empty()).then_some((path, Some(sheet)))
+            (Format::of_ending(path) == Some(Format::Xlsx) && !sheet.is_empty())
+                .then_some((path, Some(sheet)))
         })
         .unwrap_or((path, None))
 }
@@ -195,8 +213,14 @@ impl Format {
         let ending = Self::of_ending(file);
         let zip = start.starts_with(ZIP);
         match ending {
-            Some(Format::Xlsx) if !zip => wrong("no workbook, whatever its ending says", "save it as `.xlsx`, or give it the ending it should have"),
-            Some(Format::Csv | Format::Jsonl) if zip => wrong("a workbook or an archive, whatever its ending says", "give it the ending `.xlsx`, or save the table as csv"),
+            Some(Format::Xlsx) if !zip => wrong(
+                "no workbook, whatever its ending says",
+                "save it as `.xlsx`, or give it the ending it should have",
+            ),
+            Some(Format::Csv | Format::Jsonl) if zip => wrong(
+                "a workbook or an archive, whatever its ending says",
+                "give it the ending `.xlsx`, or save the table as csv",
+            ),
             Some(format) => Ok(format),
             None if zip => Ok(Format::Xlsx),
             None => Ok(Self::of_text(start)),

@@ -57,7 +57,12 @@ pub(crate) fn check(file: &str, input: &mut (impl Read + Seek), limits: &Limits)
 }
 
 /// The number of parts, before a directory of millions is read.
-fn check_directory(file: &str, input: &mut (impl Read + Seek), bytes: u64, limits: &Limits) -> Result<(), ReadError> {
+fn check_directory(
+    file: &str,
+    input: &mut (impl Read + Seek),
+    bytes: u64,
+    limits: &Limits,
+) -> Result<(), ReadError> {
     let io = |error| ReadError::io(file, error);
     input.seek(SeekFrom::Start(bytes.saturating_sub(TAIL + 20))).map_err(io)?;
     let mut tail = Vec::new();
@@ -66,7 +71,11 @@ fn check_directory(file: &str, input: &mut (impl Read + Seek), bytes: u64, limit
     for (at, window) in tail.windows(12).enumerate() {
         match window {
             [b'P', b'K', 6, 7, ..] => {
-                return Err(too_large(file, format!("has a 64-bit directory {} bytes before its end", tail.len() - at), "usual directory".to_owned()));
+                return Err(too_large(
+                    file,
+                    format!("has a 64-bit directory {} bytes before its end", tail.len() - at),
+                    "usual directory".to_owned(),
+                ));
             }
             [b'P', b'K', 5, 6, .., low, high] => {
                 let parts = usize::from(u16::from_le_bytes([*low, *high]));
@@ -113,9 +122,9 @@ fn check_part(file: &str, name: &str, text: &[u8], limits: &Limits) -> Result<()
 /// Whether the attribute whose name ends here is a cell name, a range or a count of texts.
 fn is_counted(before: &[u8]) -> bool {
     ["r", "ref", "uniqueCount"].iter().any(|name| {
-        before
-            .strip_suffix(name.as_bytes())
-            .is_some_and(|rest| rest.last().is_none_or(|byte| byte.is_ascii_whitespace() || matches!(byte, b'"' | b'\'')))
+        before.strip_suffix(name.as_bytes()).is_some_and(|rest| {
+            rest.last().is_none_or(|byte| byte.is_ascii_whitespace() || matches!(byte, b'"' | b'\''))
+        })
     })
 }
 

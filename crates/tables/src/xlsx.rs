@@ -71,11 +71,24 @@ pub(crate) fn read(
 ) -> Result<(), ReadError> {
     let file = headings.file;
     workbook_guard::check(file, &mut input, limits)?;
-    let damaged = |line, error: &calamine::XlsxError| ReadError::Damaged { file: file.to_owned(), line, what: error.to_string() };
+    let damaged = |line, error: &calamine::XlsxError| ReadError::Damaged {
+        file: file.to_owned(),
+        line,
+        what: error.to_string(),
+    };
     let mut workbook = Xlsx::new(BufReader::new(input)).map_err(|error| damaged(None, &error))?;
     let sheet = sheet_name(file, &workbook, sheet)?;
     let mut cells = workbook.worksheet_cells_reader(&sheet).map_err(|error| damaged(None, &error))?;
-    let mut table = SheetTable { file, headings, limits, layout: None, nameless: Vec::new(), cells: Vec::new(), row: 0, bytes: 0 };
+    let mut table = SheetTable {
+        file,
+        headings,
+        limits,
+        layout: None,
+        nameless: Vec::new(),
+        cells: Vec::new(),
+        row: 0,
+        bytes: 0,
+    };
     loop {
         let next = cells.next_cell().map_err(|error| damaged(Some(table.line()), &error))?;
         let Some(cell) = next else {
@@ -86,7 +99,11 @@ pub(crate) fn read(
     table.finish(sink)
 }
 
-fn sheet_name<R: Read + Seek>(file: &str, workbook: &Xlsx<R>, wanted: Option<&str>) -> Result<String, ReadError> {
+fn sheet_name<R: Read + Seek>(
+    file: &str,
+    workbook: &Xlsx<R>,
+    wanted: Option<&str>,
+) -> Result<String, ReadError> {
     let sheets: Vec<String> = workbook
         .sheets_metadata()
         .iter()
@@ -97,13 +114,17 @@ fn sheet_name<R: Read + Seek>(file: &str, workbook: &Xlsx<R>, wanted: Option<&st
         None => sheets.first(),
         Some(wanted) => {
             let exact = sheets.iter().find(|sheet| *sheet == wanted);
-            exact.or_else(|| sheets.iter().find(|sheet| sheet.trim().to_lowercase() == wanted.trim().to_lowercase()))
+            exact.or_else(|| {
+                sheets.iter().find(|sheet| sheet.trim().to_lowercase() == wanted.trim().to_lowercase())
+            })
         }
     };
     found.cloned().ok_or_else(|| ReadError::UnknownSheet {
         file: file.to_owned(),
         sheet: wanted.unwrap_or_default().to_owned(),
-        meant: wanted.and_then(|wanted| closest(wanted, sheets.iter().map(String::as_str))).map(str::to_owned),
+        meant: wanted
+            .and_then(|wanted| closest(wanted, sheets.iter().map(String::as_str)))
+            .map(str::to_owned),
         sheets: sheets.clone(),
     })
 }
@@ -126,7 +147,12 @@ impl SheetTable<'_> {
         narrow(u64::from(self.row) + 1)
     }
 
-    fn take(&mut self, sink: &mut Sink<'_>, (row, column): (u32, u32), value: &DataRef<'_>) -> Result<(), ReadError> {
+    fn take(
+        &mut self,
+        sink: &mut Sink<'_>,
+        (row, column): (u32, u32),
+        value: &DataRef<'_>,
+    ) -> Result<(), ReadError> {
         if row != self.row {
             self.flush(sink)?;
             self.row = row;
@@ -142,7 +168,11 @@ impl SheetTable<'_> {
         }
         self.bytes += length;
         if self.bytes > self.limits.record_bytes {
-            return Err(ReadError::record_too_large(self.file, u64::from(self.line()), self.limits.record_bytes));
+            return Err(ReadError::record_too_large(
+                self.file,
+                u64::from(self.line()),
+                self.limits.record_bytes,
+            ));
         }
         let column = column as usize;
         if self.layout.is_some() && !self.is_read(column) {
@@ -222,7 +252,13 @@ impl SheetTable<'_> {
 
 /// Reports once every column of an inventory that has values and no heading, and once for all what
 /// stands right of the headings.
-fn report_nameless(sink: &mut Sink<'_>, nameless: &mut Vec<usize>, layout: &Layout, cells: &[Cell], line: u64) {
+fn report_nameless(
+    sink: &mut Sink<'_>,
+    nameless: &mut Vec<usize>,
+    layout: &Layout,
+    cells: &[Cell],
+    line: u64,
+) {
     let mut said = |column: &usize| match cells.get(*column) {
         Some(Cell::Text(text) | Cell::Number(text) | Cell::Time(_, text)) => {
             sink.no_heading(line, *column, text);
@@ -231,7 +267,11 @@ fn report_nameless(sink: &mut Sink<'_>, nameless: &mut Vec<usize>, layout: &Layo
         _ => false,
     };
     nameless.retain(|column| {
-        !if *column == BEYOND { (layout.width..cells.len()).any(|column| said(&column)) } else { said(column) }
+        !if *column == BEYOND {
+            (layout.width..cells.len()).any(|column| said(&column))
+        } else {
+            said(column)
+        }
     });
 }
 
@@ -251,9 +291,13 @@ fn read_cell(value: &DataRef<'_>, row: u32, column: usize) -> Cell {
         DataRef::Int(number) => Cell::Number(number.to_string()),
         DataRef::Float(number) => Cell::Number(decimal(*number)),
         DataRef::DateTime(found) => time(found),
-        DataRef::DateTimeIso(found) => When::parse(found.trim()).map_or_else(|_| text(found), |when| whole_day(when, found.trim())),
+        DataRef::DateTimeIso(found) => {
+            When::parse(found.trim()).map_or_else(|_| text(found), |when| whole_day(when, found.trim()))
+        }
         DataRef::DurationIso(found) => text(found),
-        DataRef::Error(error) => Cell::Fault(format!("has the error `{error}` in cell {}", cell_name(row, column))),
+        DataRef::Error(error) => {
+            Cell::Fault(format!("has the error `{error}` in cell {}", cell_name(row, column)))
+        }
     }
 }
 
@@ -333,7 +377,11 @@ mod tests {
         ] {
             assert_eq!(decimal(number), text);
         }
-        assert_eq!(decimal(1.0 / 3.0), "0.3333333333333333", "not the neighbour of a short decimal: kept whole");
+        assert_eq!(
+            decimal(1.0 / 3.0),
+            "0.3333333333333333",
+            "not the neighbour of a short decimal: kept whole"
+        );
         assert_eq!(decimal(0.000_000_1), "0.0000001");
     }
 
