@@ -1,6 +1,98 @@
-//! What is allowed but makes a rule never fall due.
+//! What is allowed but, by a likely slip, makes a rule never fall due or mean something else.
 
-use crate::tree::House;
+use crate::advice::{like_a_unit, month_named, weekday_of};
+use crate::diagnostic::Diagnostic;
+use crate::name::Name;
+use crate::tree::{AtomKind, House, Rule, Section, Trigger};
+use std::sync::Arc;
 
-/// Adds the doubts of a house without mistakes.
-pub(crate) fn doubts(_house: &mut House) {}
+/// Adds the doubts of a house without mistakes, in order of place.
+pub(crate) fn doubts(house: &mut House) {
+    let mut found = Vec::new();
+    let mut last: Option<&Arc<Section>> = None;
+    for rule in &house.rules {
+        if !last.is_some_and(|l| Arc::ptr_eq(l, &rule.section)) {
+            found.extend(rule.section.kinds.iter().flatten().filter_map(kind));
+        }
+        last = Some(&rule.section);
+        let limit = rule.details.no_later_than.iter().flat_map(Trigger::atoms);
+        for atom in rule.trigger.atoms().into_iter().chain(limit) {
+            found.extend(doubt_of(rule, &atom.kind, house));
+        }
+    }
+    found.sort_by_key(|d: &Diagnostic| (d.span.source, d.span.start));
+    house.doubts = found;
+}
+
+/// `for all cameras`, `for camera's`
+fn kind(name: &Name) -> Option<Diagnostic> {
+    let message = format!("`{}` is read as the name of a kind", name.text);
+    if let Some(rest) = name.key.strip_prefix("all ") {
+        let help = format!("did you mean `for {rest}`? write `for every item` for all of them");
+        return Some(Diagnostic::doubt("like-many-kinds", name.span, message).help(help));
+    }
+    let singular = name.text.strip_suffix("'s")?;
+    Some(Diagnostic::doubt("like-many-kinds", name.span, message).help(format!("did you mean `{singular}s`?")))
+}
+
+fn doubt_of(rule: &Rule, atom: &AtomKind, house: &House) -> Option<Diagnostic> {
+    match atom {
+        AtomKind::Finding { task, .. } if counts_as(task, &rule.task, house) => {
+            let message = format!("`{}` counts as done with the finding, so it never falls due by it", rule.task.text);
+            let help = "name the inspection that finds it, or another task to be done then";
+            Some(Diagnostic::doubt("never-reached", task.span, message).help(help))
+        }
+        AtomKind::Usage { name, .. } | AtomKind::Delay { event: name, .. } if counts_as(name, &rule.task, house) => {
+            let message = format!("`{}` starts the count of `{}` anew each time", name.text, rule.task.text);
+            let help = "name what wears the item, or another task";
+            Some(Diagnostic::doubt("never-reached", name.span, message).help(help))
+        }
+        AtomKind::Reading { name, .. } if name.key == "age" => {
+            let message = "`age` is read as the name of a reading in the log";
+            Some(Diagnostic::doubt("like-an-age", name.span, message).help("write `at age 12 months` for the age of the item"))
+        }
+        AtomKind::Usage { name, .. } if !is_declared(name, house) => usage(name),
+        _ => None,
+    }
+}
+
+/// Whether doing one task is doing another: the same, or covered by it through any number of steps.
+fn counts_as(done: &Name, task: &Name, house: &House) -> bool {
+    let mut reached = vec![done.key.as_str()];
+    let mut next = 0;
+    while let Some(at) = reached.get(next).copied() {
+        if at == task.key {
+            return true;
+        }
+        for covers in house.covers.iter().filter(|c| c.task.key == at) {
+            let new: Vec<&str> = covers.covered.iter().map(|c| c.key.as_str()).filter(|k| !reached.contains(k)).collect();
+            reached.extend(new);
+        }
+        next += 1;
+    }
+    false
+}
+
+fn is_declared(name: &Name, house: &House) -> bool {
+    house.events.iter().flatten().any(|e| e.key == name.key)
+}
+
+/// `every Monday`, `after 90 dayz`, `after 90 days whichever comes first`
+fn usage(name: &Name) -> Option<Diagnostic> {
+    let low = name.text.to_lowercase();
+    let message = format!("`{}` is read as the name of a use to count", name.text);
+    if let Some(day) = weekday_of(&low) {
+        let help = format!("write `every week on {day}` for the day");
+        return Some(Diagnostic::doubt("like-a-date", name.span, message).help(help));
+    }
+    if let Some(month) = month_named(&low) {
+        let help = format!("write `every year on 1 {month}` for the date");
+        return Some(Diagnostic::doubt("like-a-date", name.span, message).help(help));
+    }
+    if low.contains("whichever") || low.contains("comes first") {
+        let help = "leave `whichever comes first` out: `or` means it";
+        return Some(Diagnostic::doubt("like-a-unit", name.span, message).help(help));
+    }
+    let unit = like_a_unit(&low)?;
+    Some(Diagnostic::doubt("like-a-unit", name.span, message).help(format!("did you mean `{unit}`?")))
+}

@@ -221,20 +221,21 @@ impl Cutter<'_> {
     fn foreign(&mut self, c: char) {
         let start = self.at;
         let length = match c {
-            '“' | '”' | '„' | '«' => self.curly_length(),
+            '“' | '”' | '„' | '«' | '‘' | '‚' => self.curly_length(),
             _ => c.len_utf8(),
         };
         self.token(length, false);
         let span = self.span(start, start + length);
         let text = self.text.get(start..start + length).unwrap_or("");
-        self.broken_by(foreign_character(c, text, span));
+        let followed_by_digit = self.rest().starts_with(|c: char| c.is_ascii_digit());
+        self.broken_by(foreign_character(c, text, followed_by_digit, span));
     }
 
     /// A text in typographic quotes, to its closing one on the same line.
     fn curly_length(&self) -> usize {
         let rest = self.rest();
         let line = rest.lines().next().unwrap_or("");
-        let closing = line.char_indices().skip(1).find(|(_, c)| "”“»\"".contains(*c));
+        let closing = line.char_indices().skip(1).find(|(_, c)| "”“»‘'\"".contains(*c));
         let first = line.chars().next().map_or(1, char::len_utf8);
         closing.map_or(first, |(i, c)| i + c.len_utf8())
     }
@@ -290,8 +291,8 @@ impl Cutter<'_> {
 }
 
 /// What to say of a character that no word, number or sign of the language has.
-fn foreign_character(c: char, text: &str, span: Span) -> Diagnostic {
-    let inside = text.trim_matches(|c| "“”„«»\"".contains(c));
+fn foreign_character(c: char, text: &str, followed_by_digit: bool, span: Span) -> Diagnostic {
+    let inside = text.trim_matches(|c| "“”„«»‘‚'\"".contains(c));
     match c {
         '“' | '”' | '„' | '«' | '»' | '‘' | '‚' => {
             let message = format!("`{text}` has typographic quotes");
@@ -299,8 +300,12 @@ fn foreign_character(c: char, text: &str, span: Span) -> Diagnostic {
         }
         '&' => Diagnostic::error("foreign-character", span, "`&` is not a word of the language").help("write `and`"),
         '|' => Diagnostic::error("foreign-character", span, "`|` is not a word of the language").help("write `or`"),
+        '−' | '–' | '—' if followed_by_digit => {
+            let message = format!("`{c}` is a dash, not a minus sign");
+            Diagnostic::error("foreign-character", span, message).help("write `-` before the number")
+        }
         '−' | '–' | '—' => {
-            let message = format!("`{c}` is a dash; a name joins its words with `-`, and a negative number begins with it");
+            let message = format!("`{c}` is a dash; a name joins its words with `-`");
             Diagnostic::error("foreign-character", span, message).help("write `-`, or a blank between words")
         }
         '<' | '>' | '=' | '≤' | '≥' => {

@@ -8,6 +8,7 @@ impl Diagnostic {
     /// A mistake; `code` is a word of the table in [`crate::codes`].
     pub(crate) fn error(code: &'static str, span: Span, message: impl Into<String>) -> Self {
     
+        debug_assert!(crate::codes::find(code).is_some(), "code {code} is not in the table");
         Self {
             code,
             severity: Severity::Error,
@@ -32,11 +33,6 @@ impl Diagnostic {
             help: Some(help.into()),
             ..self
         }
-    }
-
-    /// With a remedy where there is one.
-    pub(crate) fn help_if(self, help: Option<String>) -> Self {
-        Self { help, ..self }
     }
 
     /// With a second place that belongs to it.

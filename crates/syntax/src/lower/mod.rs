@@ -8,7 +8,7 @@ mod values;
 
 pub(crate) use detail::opening;
 pub(crate) use trigger::month_of;
-pub(crate) use values::unit_of;
+pub(crate) use values::{bad_number, unit_of};
 
 use crate::advice;
 use crate::diagnostic::Diagnostic;

@@ -206,13 +206,14 @@ pub(crate) fn word(unit: Unit) -> &'static str {
     }
 }
 
-fn bad_number(text: &str, span: Span, error: AmountError) -> Diagnostic {
+/// A figure that is no number, with what was probably meant.
+pub(crate) fn bad_number(text: &str, span: Span, error: AmountError) -> Diagnostic {
     let digits = text.find(|c: char| !(c.is_ascii_digit() || c == ',' || c == '.')).unwrap_or(text.len());
     let (head, tail) = text.split_at(digits);
     let head_is_number = head.parse::<Amount>().is_ok();
     let help = match (error, tail) {
         (_, "%") if head_is_number => format!("write `{head} percent`"),
-        (_, "x") if head_is_number => format!("write `{head}`"),
+        (_, "x") if head_is_number => format!("leave the `x` out: `{head}`"),
         (_, "st" | "nd" | "rd" | "th") if head_is_number => format!("write `{head}`"),
         (AmountError::Malformed, _) if parse_date(text).is_ok() => "a number is needed here, not a date".to_owned(),
         (AmountError::Malformed, _) if head_is_number && tail.starts_with(char::is_alphabetic) => {
@@ -238,7 +239,10 @@ fn comma_help(text: &str) -> String {
 }
 
 fn bad_date(text: &str, span: Span, error: WhenError) -> Diagnostic {
-    let message = format!("`{text}` {error}");
+    let message = match error {
+        WhenError::Malformed => format!("`{text}` is not a date such as `2026-03-01`"),
+        _ => format!("`{text}` {error}"),
+    };
     let parts: Vec<&str> = text.split(['.', '/', '-']).collect();
     let number = |s: &str| s.parse::<u32>().ok();
     let help = match (error, parts.as_slice()) {

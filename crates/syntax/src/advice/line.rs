@@ -1,0 +1,232 @@
+//! Whole lines that are no statement, and lines of examples.
+
+use super::detail::{FIRST, meant_opening};
+use super::section::section;
+use super::{Pieces, STARTS, closest};
+use crate::diagnostic::Diagnostic;
+use crate::lower::File;
+use crate::name::key;
+use crate::parse::{Node, Part};
+use crate::source::Span;
+use crate::when::parse_date;
+
+/// A line that no form takes; with whether details may follow it.
+pub(crate) fn line(file: &File<'_>, node: &Node) -> (Diagnostic, bool) {
+    let p = Pieces::of(file, node);
+    let rule_like = p.list.iter().any(|piece| piece.text == ",");
+    (statement(&p), rule_like)
+}
+
+fn statement(p: &Pieces<'_>) -> Diagnostic {
+    let error = |code, span, message: &str, help: &str| Diagnostic::error(code, span, message).help(help);
+    let quoted = |what: &str| {
+        let message = format!("the text after `{what}` must stand in quotes");
+        let help = format!("write `{what} \"{}\"`", p.rest(1).replace('"', ""));
+        Diagnostic::error("quotes-missing", p.span(1, p.len()).unwrap_or(p.whole()), message).help(help)
+    };
+    match p.low(0) {
+        "for" => section(p),
+        "house" | "include" | "example" if p.is(1, Part::string) => {
+            let message = format!("`{}` cannot follow here", p.rest(2));
+            let span = p.span(2, p.len()).unwrap_or(p.whole());
+            Diagnostic::error("unknown-statement", span, message).help(format!("write `{}`", p.text(0, 2)))
+        }
+        "house" | "include" | "example" if !p.list.iter().any(|piece| piece.text == ",") => quoted(&p.low(0).to_owned()),
+        "time" | "timezone" | "tz" => {
+            let name = p.list.iter().rev().find(|piece| piece.part == Part::any_word).map_or("", |piece| piece.text);
+            let help = if name.contains('/') { format!("write `time zone {name}`") } else { "write `time zone Europe/Lisbon`".to_owned() };
+            error("unknown-statement", p.whole(), "a time zone is written as `time zone` and its name", &help)
+        }
+        "count" => error("unknown-statement", p.whole(), "`count from` is followed by a date", "write `count from 2026-01-01`"),
+        "a" | "an" => kind(p),
+        "events" | "conditions" | "findings" => declared(p),
+        "if" => {
+            let help = format!("write `when {}`", p.rest(1));
+            error("unknown-statement", p.at(0), "a rule begins with `when`, not with `if`", &help)
+        }
+        "or" | "and" => {
+            let message = format!("`{}` continues a trigger, and none is open", p.raw(0));
+            let help = "end the line above with `or` or `and`, and go on here without it";
+            Diagnostic::error("unknown-statement", p.at(0), message).help(help)
+        }
+        "age" => {
+            let help = format!("write `at age 12 months`, not `{}`", p.rest(0));
+            error("unknown-statement", p.whole(), "an age needs a length of time", &help)
+        }
+        _ => guess(p),
+    }
+}
+
+/// `a rangefinder is camera`, `a camera covers …`
+fn kind(p: &Pieces<'_>) -> Diagnostic {
+    let message = "a narrower kind is written `a rangefinder is a camera`";
+    let help = match p.find("is") {
+        Some(is) if p.len() > is + 1 && is > 1 => {
+            let broader = if matches!(p.low(is + 1), "a" | "an" | "the") { is + 2 } else { is + 1 };
+            format!("write `{} is a {}`", p.text(0, is), p.rest(broader))
+        }
+        _ => "a statement that begins with `a` names two kinds; a rule begins with `after`, `every`, `before`, `when` or a number".to_owned(),
+    };
+    Diagnostic::error("unknown-statement", p.whole(), message).help(help)
+}
+
+/// `conditions dust and sand`
+fn declared(p: &Pieces<'_>) -> Diagnostic {
+    let what = p.raw(0);
+    if let Some(at) = p.find_any(&["and", "or"]) {
+        let message = format!("the names after `{what}` have commas between them");
+        let from = if p.raw(at - 1) == "," { at - 1 } else { at };
+        let help = format!("write `{}, {}`", p.text(0, from), p.rest(at + 1));
+        return Diagnostic::error("unknown-statement", p.at(at), message).help(help);
+    }
+    if p.len() == 1 {
+        let message = format!("names are missing after `{what}`");
+        let names = if p.low(0) == "events" { "trip, shoot" } else { "dust, sand" };
+        return Diagnostic::error("unknown-statement", p.at(0), message).help(format!("write `{what} {names}`"));
+    }
+    match (1..p.len()).find(|i| !p.is_bit(*i) && p.raw(*i) != ",") {
+        Some(odd) => super::atom::reserved_in_name(p, odd, odd),
+        None => Diagnostic::error("unknown-statement", p.at(p.len() - 1), "a name is missing beside a comma")
+            .help(format!("write `{what} dust, sand`, with one comma between two names")),
+    }
+}
+
+/// A line whose first word is none of the language.
+fn guess(p: &Pieces<'_>) -> Diagnostic {
+    let first = p.raw(0);
+    let comma = p.list.iter().position(|piece| piece.text == ",");
+    if let Some(at) = p.find("covers").filter(|at| *at > 0) {
+        let odd = (0..p.len()).find(|i| !p.is_bit(*i) && p.raw(*i) != ",").unwrap_or(at);
+        if matches!(p.low(odd), "and" | "or") {
+            let message = "the tasks after `covers` have commas between them";
+            let help = format!("write `{}, {}`", p.text(0, odd), p.rest(odd + 1));
+            return Diagnostic::error("unknown-statement", p.at(odd), message).help(help);
+        }
+        if odd != at {
+            return super::atom::reserved_in_name(p, 0, odd);
+        }
+        let message = "a task is missing beside `covers`";
+        return Diagnostic::error("unknown-statement", p.at(at), message).help("write `clean sensor covers inspect sensor`");
+    }
+    let often = [("daily", "every day"), ("weekly", "every week"), ("monthly", "every month"), ("yearly", "every year"), ("annually", "every year"), ("nightly", "every day")];
+    if let Some((word, meant)) = often.iter().find(|(w, _)| *w == p.low(0)) {
+        let rest = comma.map_or(1, |c| c + 1);
+        let message = format!("`{word}` is not a word of the language");
+        return Diagnostic::error("unknown-statement", p.at(0), message).help(format!("write `{meant}, {}`", p.rest(rest)));
+    }
+    if p.low(0) == "once" {
+        let from = if matches!(p.low(1), "a" | "an" | "every" | "per" | "each") { 2 } else { 1 };
+        let message = "`once` is not a word of the language";
+        return Diagnostic::error("unknown-statement", p.at(0), message).help(format!("write `every {}`", p.rest(from)));
+    }
+    if let Some(is) = p.find("is").or_else(|| p.find("are")).filter(|i| *i > 0 && comma.is_none()) {
+        let broader = if matches!(p.low(is + 1), "a" | "an") { is + 2 } else { is + 1 };
+        let message = "a narrower kind is written with `a` before both names";
+        let help = format!("write `a {} is a {}`", key(&p.text(0, is)), key(&p.rest(broader)));
+        return Diagnostic::error("unknown-statement", p.whole(), message).help(help);
+    }
+    if comma.is_none() && p.stand(1, &["cover"]) || p.stand(2, &["cover"]) {
+        let at = if p.low(1) == "cover" { 1 } else { 2 };
+        let message = "the word is `covers`";
+        let help = format!("write `{} covers {}`", p.text(0, at), p.rest(at + 1));
+        return Diagnostic::error("unknown-statement", p.at(at), message).help(help);
+    }
+    // The task first, and then when: the other way round than rules are written.
+    if let Some(at) = (1..p.len()).find(|i| STARTS.contains(&p.low(*i)) && p.low(*i) != "on" && p.low(*i) != "age")
+        && comma.is_none_or(|c| c >= at || c + 1 == at)
+        && closest(p.low(0), STARTS).is_none()
+    {
+        let end = if comma == Some(at - 1) { at - 1 } else { at };
+        let message = "a rule says first when, then what";
+        let help = format!("write `{}, {}`", p.rest(at), p.text(0, end));
+        return Diagnostic::error("unknown-statement", p.whole(), message).help(help);
+    }
+    let message = format!("`{first}` is not the beginning of a statement");
+    let diagnostic = Diagnostic::error("unknown-statement", p.at(0), message);
+    let words = ["after", "every", "each", "before", "when", "for", "house", "include", "events", "conditions", "findings", "example", "instead", "count"];
+    if let Some(meant) = meant_opening(p).filter(|_| comma.is_none() || p.low(0).starts_with("need")) {
+        let message = format!("`{first}` is not the beginning of a detail");
+        return Diagnostic { code: "unknown-detail", message, ..diagnostic }.help(format!("did you mean `{meant} {}`?", p.rest(1)));
+    }
+    match closest(p.low(0), words) {
+        Some(meant) => diagnostic.help(format!("did you mean `{meant} {}`?", p.rest(1))),
+        None if p.is_bit(0) && p.len() <= 2 || p.raw(p.len() - 1) == ":" => {
+            let name = p.text(0, p.list.iter().position(|piece| piece.text == ":").unwrap_or(p.len()));
+            diagnostic.help(format!("a section begins with `for`: `for {name}`; a rule with `after`, `every`, `before`, `when` or a number"))
+        }
+        None => diagnostic.help("a rule begins with `after`, `every`, `before`, `when` or a number; a section with `for`"),
+    }
+}
+
+/// `instead` without its comma.
+pub(crate) fn instead(file: &File<'_>, node: &Node) -> Diagnostic {
+    let word = node.part(Part::k_instead).unwrap_or(node);
+    let message = "a comma is missing after `instead`";
+    let trigger = node.part(Part::trigger).map(|t| super::short(file.text(t))).unwrap_or_default();
+    Diagnostic::error("missing-comma", file.span(word), message).help(format!("write `instead, {trigger}`"))
+}
+
+/// A line with signs in an order that nothing has.
+pub(crate) fn unreadable(span: Span) -> Diagnostic {
+    Diagnostic::error("unknown-statement", span, "this line cannot be read")
+        .help("a rule looks like `after 20 trips, inspect strap`")
+}
+
+/// A line of an example block that has none of the three forms.
+pub(crate) fn example_line(file: &File<'_>, node: &Node) -> Diagnostic {
+    let p = Pieces::of(file, node);
+    let error = |span, message: String, help: String| Diagnostic::error("bad-example-line", span, message).help(help);
+    if p.low(0) == "on" {
+        return claim(&p);
+    }
+    if p.is_figure(0) && parse_date(p.raw(0)).is_err() && !p.raw(0).contains('T') {
+        let message = format!("`{}` is not a date such as `2026-03-01`", p.raw(0));
+        return Diagnostic::error("bad-date", p.at(0), message).help("write year, month, day: `2026-03-01`");
+    }
+    if p.is_figure(0) {
+        let odd = (1..p.len()).find(|i| p.is_figure(*i) && !matches!(p.low(i - 1), "to" | "reading") && p.is_figure(i + 1));
+        let message = "an entry is a date, an item's id, an event, and what belongs to it, in this order";
+        let help = "write `2026-02-07 C1 lens change 12 reading 300 frames in dust, sand found spots ref \"v1\"`, \
+                    leaving out what is not there";
+        return error(odd.map_or(p.whole(), |i| p.at(i)), message.to_owned(), help.to_owned());
+    }
+    if FIRST.contains(&p.low(0)) {
+        let message = format!("`{}` cannot begin a line of an example", p.raw(0));
+        return error(p.at(0), message, "an item line begins with the kind: `camera C1 received 2026-01-10`".to_owned());
+    }
+    let message = format!("`{}` has none of the forms of an example line", p.rest(0));
+    let help = "write an item `camera C1 received 2026-01-10`, an entry `2026-02-07 C1 lens change 12 in dust` or a claim \
+                `on 2026-02-08 C1 inspect sensor is due`";
+    error(p.whole(), message, help.to_owned())
+}
+
+fn claim(p: &Pieces<'_>) -> Diagnostic {
+    const STANDINGS: [&str; 6] = ["clear", "unknown", "soon", "due", "overdue", "grounded"];
+    let error = |span, message: String, help: String| Diagnostic::error("bad-example-line", span, message).help(help);
+    let Some(is) = p.find("is") else {
+        let message = "a claim says how a task stands, with `is`".to_owned();
+        return error(p.whole(), message, "write `on 2026-02-08 C1 inspect sensor is due`".to_owned());
+    };
+    let said = p.low(is + 1);
+    if STANDINGS.contains(&said) {
+        let message = format!("`{}` cannot follow here", p.rest(is + 2));
+        let help = "write `since` and a date, or nothing".to_owned();
+        if p.len() > is + 2 {
+            return error(p.span(is + 2, p.len()).unwrap_or(p.whole()), message, help);
+        }
+        let message = "a claim is a date, an item's id, a task, `is` and a standing".to_owned();
+        return error(p.whole(), message, "write `on 2026-02-08 C1 inspect sensor is due`".to_owned());
+    }
+    let meant = match said {
+        "ok" | "fine" | "good" | "done" | "not" | "free" => Some("clear"),
+        "late" => Some("overdue"),
+        "blocked" | "stopped" => Some("grounded"),
+        _ => closest(said, STANDINGS),
+    };
+    let message = format!("`{}` is not a standing", p.rest(is + 1));
+    let help = match meant {
+        Some(meant) => format!("write `{} {meant}`", p.text(0, is + 1)),
+        None => "the standings are `clear`, `unknown`, `soon`, `due`, `overdue` and `grounded`".to_owned(),
+    };
+    error(p.span(is + 1, p.len()).unwrap_or(p.at(is)), message, help)
+}

@@ -1,0 +1,115 @@
+//! Tasks, and rules that have none.
+
+use super::atom::reserved_in_name;
+use super::detail::OPENINGS;
+use super::{Pieces, RESERVED, STARTS, short};
+use crate::diagnostic::Diagnostic;
+use crate::lower::{File, unit_of};
+use crate::name::key;
+use crate::parse::{Node, Part};
+use crate::tree::House;
+
+/// What to say of a task that is no name.
+pub(crate) fn task(file: &File<'_>, node: &Node) -> Diagnostic {
+    let p = Pieces::of(file, node);
+    let comma = p.list.iter().position(|piece| piece.text == ",");
+    if p.low(0) == "whichever" {
+        let end = comma.unwrap_or(p.len());
+        let message = "`or` already means whichever comes first";
+        let help = format!("leave it out: `…, {}`", p.rest(end + 1));
+        return Diagnostic::error("needless-words", p.span(0, end).unwrap_or(p.whole()), message).help(help);
+    }
+    if STARTS.contains(&p.low(0)) || p.is_figure(0) {
+        let message = format!("`{}` is no task: parts of a trigger are joined by `or` or `and`, not by a comma", p.text(0, comma.unwrap_or(p.len())));
+        let help = match comma {
+            Some(comma) => format!("write `… or {}, {}`", p.text(0, comma), p.rest(comma + 1)),
+            None => format!("write `… or {}, TASK`, or begin a new rule on the next line", p.rest(0)),
+        };
+        return Diagnostic::error("unknown-task", p.whole(), message).help(help);
+    }
+    if matches!(p.low(0), "then" | "please") {
+        let message = format!("`{}` is not needed: the comma says it", p.raw(0));
+        return Diagnostic::error("needless-words", p.at(0), message).help(format!("write `…, {}`", p.rest(1)));
+    }
+    let clear = |i: usize| p.is_figure(i + 1) && STARTS.contains(&p.low(i)) || STARTS.contains(&p.low(i)) && unit_of(p.low(i + 1)).is_some();
+    let second = (1..p.len()).find(|i| clear(*i) || matches!(p.low(*i), "before" | "when" | "every" | "after" | "each"));
+    if let Some(at) = second.filter(|at| p.list.iter().skip(*at).any(|piece| piece.text == ",")) {
+        let message = "a second rule begins here on the same line";
+        let help = format!("begin a new line with `{}`", p.rest(at));
+        return Diagnostic::error("two-rules", p.span(at, p.len()).unwrap_or(p.whole()), message).help(help);
+    }
+    let opening = (1..p.len()).find(|i| OPENINGS.iter().any(|words| stands(&p, *i, words)));
+    if let Some(at) = opening {
+        let comma_before = p.raw(at - 1) == ",";
+        let end = if comma_before { at - 1 } else { at };
+        let message = format!("a detail is set off by `;`, and `{}` is one", p.raw(at));
+        let help = format!("write `{}; {}`, or put it on a line of its own", p.text(0, end), p.rest(at));
+        return Diagnostic::error("missing-semicolon", p.at(at), message).help(help);
+    }
+    if let Some(comma) = comma {
+        let message = "a rule has one task";
+        let help = if p.len() == comma + 1 {
+            format!("leave the last comma out: `{}`", p.text(0, comma))
+        } else {
+            format!("write a rule for `{}` and one for `{}`", p.text(0, comma), p.rest(comma + 1))
+        };
+        return Diagnostic::error("several-tasks", p.at(comma), message).help(help);
+    }
+    if let Some(at) = (1..p.len()).find(|i| matches!(p.low(*i), "and" | "or")) {
+        let message = format!("`{}` cannot join two tasks", p.raw(at));
+        let help = format!(
+            "write a rule for `{}` and one for `{}`; or, if it is one task, put its name in quotes",
+            p.text(0, at),
+            p.rest(at + 1)
+        );
+        return Diagnostic::error("several-tasks", p.at(at), message).help(help);
+    }
+    reserved_in_name(&p, 0, (0..p.len()).find(|i| !p.is_bit(*i)).unwrap_or(0))
+}
+
+fn stands(p: &Pieces<'_>, at: usize, words: &str) -> bool {
+    let words: Vec<&str> = words.split(' ').collect();
+    let distinct = words.len() > 1 || p.is_figure(at + 1) || p.is(at + 1, Part::string) || p.raw(at - 1) == ",";
+    distinct && p.stand(at, &words)
+}
+
+/// What to say of a rule that ends without a task.
+pub(crate) fn no_task(file: &File<'_>, node: &Node, house: &House) -> Diagnostic {
+    let p = Pieces::of(file, node);
+    let span = p.whole();
+    if let Some(comma) = node.part(Part::comma) {
+        let message = "the task is missing after the comma";
+        return Diagnostic::error("missing-task", file.span(comma), message).help("write what is to be done");
+    }
+    if let Some(then) = p.find("then").filter(|i| *i > 1) {
+        let message = "a comma, not `then`, stands between trigger and task";
+        let help = format!("write `{}, {}`", p.text(0, then), p.rest(then + 1));
+        return Diagnostic::error("missing-comma", p.at(then), message).help(help);
+    }
+    let end = node.part(Part::trigger).map_or(node.end, |t| t.end);
+    let count = p.list.iter().filter(|piece| (piece.span.start as usize) < end).count();
+    let known = house.rules.iter().map(|r| r.task.key.as_str());
+    let known: std::collections::HashSet<&str> = known.collect();
+    // The longest known task at the end of the trigger, else what follows a unit of time.
+    let tail = (1..count).find(|i| p.is_bit(*i) && known.contains(key(&p.text(*i, count)).as_str()));
+    let after_unit = (2..count).find(|i| {
+        unit_of(p.low(i - 1)).is_some() && p.is_figure(i.wrapping_sub(2)) && p.is_bit(*i)
+            || unit_of(p.low(i - 1)).is_some() && matches!(p.low(i - 2), "every" | "each") && p.is_bit(*i)
+    });
+    // A name of several words at the end may hold both: the split is a guess.
+    let name_start = (0..count).rev().take_while(|i| p.is_bit(*i)).last().unwrap_or(count);
+    let guess = (count.saturating_sub(name_start) >= 3).then(|| count - 2);
+    let split = tail.or(after_unit).or(guess).filter(|at| !RESERVED.contains(&p.low(*at)));
+    match split {
+        Some(at) => {
+            let rest = short(file.code.get(p.at(at).start as usize..node.end).unwrap_or(""));
+            let message = "a comma is missing between trigger and task";
+            Diagnostic::error("missing-comma", p.at(at), message).help(format!("write `{}, {rest}`", p.text(0, at)))
+        }
+        None => {
+            let message = "this rule says when, but not what is to be done";
+            let help = format!("write a comma and the task: `{}, inspect strap`", p.text(0, count));
+            Diagnostic::error("missing-task", span, message).help(help)
+        }
+    }
+}
