@@ -342,3 +342,7 @@ fn trimmed(text: &str) -> &str {
     let bytes = text.as_bytes();
     if plain(bytes.first()) && plain(bytes.last()) { text } else { text.trim() }
 }
+
+#[cfg(test)]
+#[path = "csv_records_tests.rs"]
+mod tests;

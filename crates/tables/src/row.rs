@@ -266,7 +266,9 @@ fn read_date(value: &Value<'_>) -> Result<Option<NaiveDate>, String> {
 /// What to do about a value that is no time, where more can be said than the form of a date.
 fn time_help(value: &Value<'_>) -> Option<String> {
     match value {
-        Value::Number(_) => Some("a plain number is no date; in a spreadsheet give the cell a date format".to_owned()),
+        Value::Number(_) => {
+            Some("a plain number is no date; in a spreadsheet give the cell a date format".to_owned())
+        }
         Value::Text(text) if is_local_date(text) => {
             Some("day and month can be read either way round; write year, month, day".to_owned())
         }

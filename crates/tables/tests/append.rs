@@ -38,13 +38,31 @@ fn added(name: &str, text: &str, columns: &str, entry: &Entry) -> Result<(u32, S
 #[test]
 fn the_columns_separator_and_line_ends_of_the_file_are_kept() {
     for (name, text, columns, line, expected) in [
-        ("a.csv", "when,event,item,amount\n2026-02-07,lens change,C1,12\n", "", 3, "2026-02-08,lens change,C1,8\n"),
+        (
+            "a.csv",
+            "when,event,item,amount\n2026-02-07,lens change,C1,12\n",
+            "",
+            3,
+            "2026-02-08,lens change,C1,8\n",
+        ),
         ("a.csv", "\u{feff}Event,Remark,Item,Amount,When\r\n", "", 2, "lens change,,C1,8,2026-02-08\r\n"),
-        ("a.csv", "Date;What;Asset no;Qty\n", "when=Date,event=What,item=Asset no,amount=Qty", 2, "2026-02-08;lens change;C1;8\n"),
+        (
+            "a.csv",
+            "Date;What;Asset no;Qty\n",
+            "when=Date,event=What,item=Asset no,amount=Qty",
+            2,
+            "2026-02-08;lens change;C1;8\n",
+        ),
         ("a.tsv", "when\tevent\titem\tamount\n\n\n", "", 4, "2026-02-08\tlens change\tC1\t8\n"),
         ("a.csv", "sep=;\nwhen;event;item;amount\n", "", 3, "2026-02-08;lens change;C1;8\n"),
         ("a", "when,event,item,amount\n", "", 2, "2026-02-08,lens change,C1,8\n"),
-        ("a.jsonl", "", "", 1, "{\"when\": \"2026-02-08\", \"event\": \"lens change\", \"item\": \"C1\", \"amount\": 8}\n"),
+        (
+            "a.jsonl",
+            "",
+            "",
+            1,
+            "{\"when\": \"2026-02-08\", \"event\": \"lens change\", \"item\": \"C1\", \"amount\": 8}\n",
+        ),
         (
             "a.jsonl",
             "{\"item\": \"C1\", \"Event\": \"x\", \"Date\": \"2026-02-07\", \"weather\": 1}\n",
@@ -53,13 +71,21 @@ fn the_columns_separator_and_line_ends_of_the_file_are_kept() {
             "{\"item\": \"C1\", \"Event\": \"lens change\", \"Date\": \"2026-02-08\", \"amount\": 8}\n",
         ),
     ] {
-        assert_eq!(added(name, text, columns, &entry()).unwrap(), (line, expected.to_owned()), "{name}: {text:?}");
+        assert_eq!(
+            added(name, text, columns, &entry()).unwrap(),
+            (line, expected.to_owned()),
+            "{name}: {text:?}"
+        );
     }
 }
 
 #[test]
 fn values_are_quoted_where_they_must_be() {
-    let entry = Entry::new("2026-02-08", "lens change").item("C1; the \"old\" one").amount("1,200").condition("dust").condition("sand");
+    let entry = Entry::new("2026-02-08", "lens change")
+        .item("C1; the \"old\" one")
+        .amount("1,200")
+        .condition("dust")
+        .condition("sand");
     let (_, line) = added("a.csv", "when,event,item,amount,in\n", "", &entry).unwrap();
     assert_eq!(line, "2026-02-08,lens change,\"C1; the \"\"old\"\" one\",\"1,200\",dust;sand\n");
     let (_, line) = added("a.csv", "when;event;item;amount;in\n", "", &entry).unwrap();
@@ -120,11 +146,18 @@ fn what_cannot_be_written_is_refused_with_the_remedy() {
         refused("a.csv", "when,event,item\n", ""),
         "no-column: `a.csv` has no column for `amount`; add the heading `amount` to its first line, then record again"
     );
-    assert!(refused("a.csv", "when,item,amount\n", "").starts_with("missing-column: `a.csv` has no column `event`"));
-    assert!(refused("a.csv", "when,event\n", "item=Asset").starts_with("unknown-heading: `a.csv` has no heading `Asset` for `item`"));
+    assert!(
+        refused("a.csv", "when,item,amount\n", "")
+            .starts_with("missing-column: `a.csv` has no column `event`")
+    );
+    assert!(
+        refused("a.csv", "when,event\n", "item=Asset")
+            .starts_with("unknown-heading: `a.csv` has no heading `Asset` for `item`")
+    );
     assert!(refused("a.xlsx", "", "").starts_with("workbook-log: "));
     assert!(refused("a", "PK\u{3}\u{4}", "").starts_with("workbook-log: "));
-    let open = added("a.csv", "when,event,item,amount,note\n2026-02-07,lens change,C1,1,\"win", "", &entry()).unwrap_err();
+    let open = added("a.csv", "when,event,item,amount,note\n2026-02-07,lens change,C1,1,\"win", "", &entry())
+        .unwrap_err();
     assert_eq!(open.code(), "unclosed-quote");
     assert!(open.to_string().starts_with("a quote in line 2 of "), "{open}");
     let folder = tempfile::tempdir().unwrap();
@@ -137,7 +170,8 @@ fn what_was_appended_reads_back() {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join(name);
         for _ in 0..3 {
-            append_entry(&path, &Columns::new(), &entry().condition("dust").note("two\nlines, \"quoted\"")).unwrap();
+            append_entry(&path, &Columns::new(), &entry().condition("dust").note("two\nlines, \"quoted\""))
+                .unwrap();
         }
         let mut book = common::book();
         common::items(&mut book, "items.csv", b"id,kind\nC1,camera\n", &Columns::new()).unwrap();
@@ -155,7 +189,13 @@ fn several_that_record_at_once_each_add_their_line() {
     let path = folder.path().join("log.csv");
     let mut lines: Vec<u32> = std::thread::scope(|scope| {
         let writers: Vec<_> = (0..4)
-            .map(|_| scope.spawn(|| (0..10).map(|_| append_entry(&path, &Columns::new(), &entry()).unwrap()).collect::<Vec<_>>()))
+            .map(|_| {
+                scope.spawn(|| {
+                    (0..10)
+                        .map(|_| append_entry(&path, &Columns::new(), &entry()).unwrap())
+                        .collect::<Vec<_>>()
+                })
+            })
             .collect();
         writers.into_iter().flat_map(|writer| writer.join().unwrap()).collect()
     });

@@ -28,7 +28,9 @@ fn refused(name: &str, bytes: &[u8]) -> String {
 fn a_field_of_a_hundred_megabytes() {
     // A file, so that the table alone would have to hold it.
     let folder = tempfile::tempdir().unwrap();
-    for (name, start) in [("plain.csv", "id,kind\nC1,"), ("quoted.csv", "id,kind\nC1,\""), ("head.csv", "id,kind,\"")] {
+    for (name, start) in
+        [("plain.csv", "id,kind\nC1,"), ("quoted.csv", "id,kind\nC1,\""), ("head.csv", "id,kind,\"")]
+    {
         let path = folder.path().join(name);
         let mut file = std::fs::File::create(&path).unwrap();
         file.write_all(start.as_bytes()).unwrap();
@@ -43,7 +45,9 @@ fn a_field_of_a_hundred_megabytes() {
         let line = if name == "head.csv" { 1 } else { 2 };
         assert_eq!(
             error.to_string(),
-            format!("`{name}` in line {line} has a row that is too long, more than the 1 MiB that are read; look there for a quote that is not closed, or shorten the text")
+            format!(
+                "`{name}` in line {line} has a row that is too long, more than the 1 MiB that are read; look there for a quote that is not closed, or shorten the text"
+            )
         );
         assert_eq!(error.code(), "too-large");
     }
@@ -54,7 +58,12 @@ fn a_value_just_over_the_bound_and_just_under_it() {
     let limits = Limits { record_bytes: 100, ..Limits::default() };
     let table = |length: usize| format!("id,kind\nC1,{}\n", "x".repeat(length));
     assert!(error("t.csv", table(98).as_bytes(), &limits).starts_with("too-large: `t.csv` in line 2"));
-    let read = read_items(&mut common::book(), Table::from_bytes("t.csv", table(97).as_bytes()).unwrap(), &Columns::new(), &limits);
+    let read = read_items(
+        &mut common::book(),
+        Table::from_bytes("t.csv", table(97).as_bytes()).unwrap(),
+        &Columns::new(),
+        &limits,
+    );
     assert!(read.is_ok());
     let object = |length: usize| format!("{{\"id\": \"C1\", \"kind\": \"{}\"}}\n", "x".repeat(length));
     assert!(error("t.jsonl", object(100).as_bytes(), &limits).starts_with("too-large: `t.jsonl` in line 1"));
@@ -72,7 +81,8 @@ fn many_columns() {
         shown,
         "too-large: `wide.jsonl` in line 1 brings the keys to 1001, more than the 1000 that are read; keep the keys that matter and leave out the rest"
     );
-    let cells: String = names.iter().map(|name| format!("<c t=\"inlineStr\"><is><t>{name}</t></is></c>")).collect();
+    let cells: String =
+        names.iter().map(|name| format!("<c t=\"inlineStr\"><is><t>{name}</t></is></c>")).collect();
     let sheet = format!("<worksheet><sheetData><row r=\"1\">{cells}</row></sheetData></worksheet>");
     let shown = refused("wide.xlsx", &zips::zipped(&[("xl/worksheets/sheet1.xml", sheet.as_bytes())]));
     assert!(shown.starts_with("too-large: `wide.xlsx` has 16384 columns"), "{shown}");
@@ -104,8 +114,13 @@ fn nuls_and_random_bytes() {
 fn other_formats_say_what_they_are() {
     let utf16: Vec<u8> = "\u{feff}id,kind\n".encode_utf16().flat_map(u16::to_le_bytes).collect();
     assert!(refused("u.csv", &utf16).starts_with("wrong-format: `u.csv` is text in UTF-16; save"));
-    assert!(refused("old.xls", b"\xD0\xCF\x11\xE0\xA1\xB1\x1A\xE1").starts_with("wrong-format: `old.xls` is an old workbook"));
-    assert!(refused("w.csv", &zips::zipped(&[])).starts_with("wrong-format: `w.csv` is a workbook or an archive"));
+    assert!(
+        refused("old.xls", b"\xD0\xCF\x11\xE0\xA1\xB1\x1A\xE1")
+            .starts_with("wrong-format: `old.xls` is an old workbook")
+    );
+    assert!(
+        refused("w.csv", &zips::zipped(&[])).starts_with("wrong-format: `w.csv` is a workbook or an archive")
+    );
     assert!(refused("z.xlsx", &empty_zip()).starts_with("damaged-workbook: `z.xlsx` is damaged"));
     let folder = tempfile::tempdir().unwrap();
     assert_eq!(Table::open(folder.path().to_str().unwrap()).unwrap_err().code(), "not-a-file");
@@ -123,7 +138,13 @@ fn bytes_that_are_not_text_spoil_their_row_alone() {
     let mut book = common::book();
     let table = b"id,kind,maker\nC1,camera,caf\xe9\nC2,camera,\"\xc3\",\"\xa9\"\nC3,camera,caf\xc3\xa9\n";
     common::items(&mut book, "latin.csv", table, &Columns::new()).unwrap();
-    common::log(&mut book, "log.jsonl", b"{\"when\": \"2026-02-07\", \"event\": \"\xff\"}\n", &Columns::new()).unwrap();
+    common::log(
+        &mut book,
+        "log.jsonl",
+        b"{\"when\": \"2026-02-07\", \"event\": \"\xff\"}\n",
+        &Columns::new(),
+    )
+    .unwrap();
     assert_eq!(
         common::show(&mut book),
         "item C3 | camera | maker: caf\u{e9}\n\
@@ -138,10 +159,14 @@ fn problems_without_end_are_counted() {
     let limits = Limits { problems: 3, ..Limits::default() };
     let mut book = common::book();
     let log = format!("when,event\n{}", "bad,lens change\n".repeat(10));
-    read_log(&mut book, Table::from_bytes("log.csv", log.as_bytes()).unwrap(), &Columns::new(), &limits).unwrap();
+    read_log(&mut book, Table::from_bytes("log.csv", log.as_bytes()).unwrap(), &Columns::new(), &limits)
+        .unwrap();
     let shown = common::show(&mut book);
     assert_eq!(shown.lines().filter(|line| line.contains("bad-time")).count(), 3, "{shown}");
-    assert!(shown.contains("log.csv:5 more-problems: 7 more problems in lines 5 to 11 are not listed"), "{shown}");
+    assert!(
+        shown.contains("log.csv:5 more-problems: 7 more problems in lines 5 to 11 are not listed"),
+        "{shown}"
+    );
 }
 
 #[test]
@@ -159,7 +184,8 @@ fn a_workbook_that_unpacks_to_too_much() {
     // Pictures are never unpacked.
     let mut book = common::book();
     let album = zips::zipped(&[("xl/media/image1.png", &vec![7; 2 << 20])]);
-    read_items(&mut book, Table::from_bytes("album.xlsx", &album).unwrap(), &Columns::new(), &limits).unwrap();
+    read_items(&mut book, Table::from_bytes("album.xlsx", &album).unwrap(), &Columns::new(), &limits)
+        .unwrap();
     assert_eq!(common::show(&mut book), "item C1 | camera\n");
 }
 
@@ -178,7 +204,11 @@ fn a_workbook_that_lies_about_its_size() {
     assert!(lies >= 1, "the declared size was found and changed");
     let limits = Limits { unpacked_bytes: 1 << 20, ..Limits::default() };
     let shown = error("lie.xlsx", &lying, &limits);
-    assert!(shown.starts_with("too-large: `lie.xlsx` unpacks to too much") || shown.starts_with("damaged-workbook: "), "{shown}");
+    assert!(
+        shown.starts_with("too-large: `lie.xlsx` unpacks to too much")
+            || shown.starts_with("damaged-workbook: "),
+        "{shown}"
+    );
 }
 
 #[test]
@@ -186,7 +216,10 @@ fn a_workbook_of_many_parts_texts_or_styles() {
     let limits = Limits { parts: 10, texts: 100, ..Limits::default() };
     let names: Vec<String> = (0..20).map(|n| format!("xl/p{n}.xml")).collect();
     let parts: Vec<(&str, &[u8])> = names.iter().map(|name| (name.as_str(), b"<a/>".as_slice())).collect();
-    assert!(error("parts.xlsx", &zips::zipped(&parts), &limits).starts_with("too-large: `parts.xlsx` has 25 parts, more than the 10"));
+    assert!(
+        error("parts.xlsx", &zips::zipped(&parts), &limits)
+            .starts_with("too-large: `parts.xlsx` has 25 parts, more than the 10")
+    );
     let texts = format!("<sst>{}</sst>", "<si><t>a</t></si>".repeat(200));
     let shown = error("texts.xlsx", &zips::zipped(&[("xl/sharedStrings.xml", texts.as_bytes())]), &limits);
     assert!(shown.starts_with("too-large: `texts.xlsx` has 803 marks in `xl/sharedstrings.xml`"), "{shown}");
@@ -205,7 +238,10 @@ fn numbers_in_a_workbook_that_would_overflow() {
         ("xl/worksheets/sheet1.xml", zips::SHEET.replace("r=\"A1\"", "r=\"A99999999999\"")),
         ("xl/worksheets/sheet1.xml", zips::SHEET.replace("r=\"A1\"", "r = 'ZZZZZZZZZ1'")),
         ("xl/worksheets/sheet1.xml", zips::SHEET.replace("row r=\"1\"", "row\nr=\"99999999999\"")),
-        ("xl/worksheets/sheet1.xml", zips::SHEET.replace("<sheetData>", "<dimension ref=\"A1:A99999999999\"/><sheetData>")),
+        (
+            "xl/worksheets/sheet1.xml",
+            zips::SHEET.replace("<sheetData>", "<dimension ref=\"A1:A99999999999\"/><sheetData>"),
+        ),
     ] {
         let shown = refused("big.xlsx", &zips::zipped(&[(part, text.as_bytes())]));
         assert!(
@@ -218,10 +254,17 @@ fn numbers_in_a_workbook_that_would_overflow() {
 /// As a rectangle this sheet would have 17 thousand million cells.
 #[test]
 fn one_cell_in_each_corner_of_a_sheet() {
-    let sheet = zips::SHEET.replace("</sheetData>", "<row r=\"1048576\"><c r=\"XFD1048576\"><v>1</v></c></row></sheetData>");
+    let sheet = zips::SHEET
+        .replace("</sheetData>", "<row r=\"1048576\"><c r=\"XFD1048576\"><v>1</v></c></row></sheetData>");
     let mut book = common::book();
     let started = Instant::now();
-    common::items(&mut book, "corners.xlsx", &zips::zipped(&[("xl/worksheets/sheet1.xml", sheet.as_bytes())]), &Columns::new()).unwrap();
+    common::items(
+        &mut book,
+        "corners.xlsx",
+        &zips::zipped(&[("xl/worksheets/sheet1.xml", sheet.as_bytes())]),
+        &Columns::new(),
+    )
+    .unwrap();
     assert!(started.elapsed() < Duration::from_secs(1));
     assert_eq!(
         common::show(&mut book),
@@ -237,7 +280,10 @@ fn a_text_that_a_row_repeats() {
     let cells = "<c t=\"s\"><v>0</v></c>".repeat(1_000);
     let sheet = zips::SHEET.replace("</sheetData>", &format!("<row r=\"3\">{cells}</row></sheetData>"));
     let texts = format!("<sst><si><t>{}</t></si></sst>", "a".repeat(100_000));
-    let parts = zips::zipped(&[("xl/worksheets/sheet1.xml", sheet.as_bytes()), ("xl/sharedStrings.xml", texts.as_bytes())]);
+    let parts = zips::zipped(&[
+        ("xl/worksheets/sheet1.xml", sheet.as_bytes()),
+        ("xl/sharedStrings.xml", texts.as_bytes()),
+    ]);
     let shown = refused("again.xlsx", &parts);
     assert!(shown.starts_with("too-large: `again.xlsx` in line 3 has a row that is too long"), "{shown}");
 }

@@ -83,7 +83,10 @@ fn symbolic_links_are_followed_within_the_folder_only() {
 #[test]
 fn a_loop_is_an_error_and_ends() {
     let folder = tempfile::tempdir().unwrap();
-    write(folder.path(), &[("a.lore", "include \"b.lore\"\n"), ("b.lore", "include \"./x/../a.lore\"\n"), ("x/c.lore", RULE)]);
+    write(
+        folder.path(),
+        &[("a.lore", "include \"b.lore\"\n"), ("b.lore", "include \"./x/../a.lore\"\n"), ("x/c.lore", RULE)],
+    );
     let error = load_rules(folder.path().join("a.lore")).unwrap_err();
     assert_eq!(error.code(), "mistakes-in-rules");
     assert!(error.to_string().contains("b.lore:1"), "{error}");
@@ -92,7 +95,10 @@ fn a_loop_is_an_error_and_ends() {
 #[test]
 fn files_that_cannot_be_read() {
     let folder = tempfile::tempdir().unwrap();
-    write(folder.path(), &[("big.lore", &"# \n".repeat(1_500_000)), ("house.lore", "include \"latin.lore\"\n")]);
+    write(
+        folder.path(),
+        &[("big.lore", &"# \n".repeat(1_500_000)), ("house.lore", "include \"latin.lore\"\n")],
+    );
     fs::write(folder.path().join("latin.lore"), b"# fine\n# caf\xe9\n").unwrap();
     let message = |name: &str| load_rules(folder.path().join(name)).unwrap_err().to_string();
     assert!(message("big.lore").ends_with("big.lore` is larger than 4 MiB, the most a rule file may be"));

@@ -10,7 +10,9 @@ use rust_xlsxwriter::{ExcelDateTime, Format, Formula, Workbook, Worksheet};
 
 fn date(sheet: &mut Worksheet, row: u32, column: u16, text: &str) {
     let format = Format::new().set_num_format("d mmm yyyy");
-    sheet.write_datetime_with_format(row, column, ExcelDateTime::parse_from_str(text).unwrap(), &format).unwrap();
+    sheet
+        .write_datetime_with_format(row, column, ExcelDateTime::parse_from_str(text).unwrap(), &format)
+        .unwrap();
 }
 
 fn headings(sheet: &mut Worksheet, row: u32, column: u16, names: &[&str]) {
@@ -87,8 +89,14 @@ fn dates_numbers_and_texts_as_spreadsheets_store_them() {
 fn dates_of_either_epoch() {
     let sheet = |serial: &str| {
         zips::SHEET
-            .replace("</row><row r=\"2\">", "<c r=\"C1\" t=\"inlineStr\"><is><t>received</t></is></c></row><row r=\"2\">")
-            .replace("</row></sheetData>", &format!("<c r=\"C2\" s=\"1\"><v>{serial}</v></c></row></sheetData>"))
+            .replace(
+                "</row><row r=\"2\">",
+                "<c r=\"C1\" t=\"inlineStr\"><is><t>received</t></is></c></row><row r=\"2\">",
+            )
+            .replace(
+                "</row></sheetData>",
+                &format!("<c r=\"C2\" s=\"1\"><v>{serial}</v></c></row></sheetData>"),
+            )
     };
     let styles = "<styleSheet><cellXfs><xf numFmtId=\"0\"/><xf numFmtId=\"14\"/></cellXfs></styleSheet>";
     for (properties, serial) in [("", "46032"), ("<workbookPr date1904=\"1\"/>", "44570")] {

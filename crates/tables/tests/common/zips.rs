@@ -12,7 +12,9 @@ const WORKBOOK_RELS: &str = r#"<?xml version="1.0"?><Relationships xmlns="http:/
 
 /// A workbook's description, optionally with properties such as `<workbookPr date1904="1"/>`.
 pub fn workbook(properties: &str) -> String {
-    format!(r#"<workbook xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main" xmlns:r="http://schemas.openxmlformats.org/officeDocument/2006/relationships">{properties}<sheets><sheet name="S" sheetId="1" r:id="rId1"/></sheets></workbook>"#)
+    format!(
+        r#"<workbook xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main" xmlns:r="http://schemas.openxmlformats.org/officeDocument/2006/relationships">{properties}<sheets><sheet name="S" sheetId="1" r:id="rId1"/></sheets></workbook>"#
+    )
 }
 
 /// A zip of a plain workbook, with parts replaced or added.
