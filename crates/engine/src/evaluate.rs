@@ -4,6 +4,7 @@ use crate::book::Book;
 use crate::filter::Filtered;
 use crate::fold::{Counters, Fold};
 use crate::line::{FOR_GROUP, FOR_KIT, Line, VOIDED};
+use crate::names::Map;
 use crate::problem::Problem;
 use crate::profile::Profile;
 use crate::program::{Atom, Inner, Life};
@@ -14,7 +15,6 @@ use crate::standings::{AccountRecord, Chunk, PartRecord, RowRecord, Standings};
 use crate::time::Instant;
 use chrono::NaiveDate;
 use kitlore_syntax::tree::Standing;
-use rustc_hash::FxHashMap;
 use std::num::NonZeroUsize;
 use std::sync::Arc;
 
@@ -52,7 +52,7 @@ pub(crate) fn standings_on(book: &Book, at: Instant, threads: NonZeroUsize) -> S
 
 /// The answers of all items, with what the log as a whole has to report.
 fn whole(book: &Book, at: Instant, mut chunks: Vec<Chunk>) -> Standings {
-    let mut applies: FxHashMap<u32, Vec<bool>> = FxHashMap::default();
+    let mut applies: Map<u32, Vec<bool>> = Map::default();
     for (stream, tasks) in chunks.iter_mut().flat_map(|chunk| chunk.applies.drain()) {
         join(&mut applies, stream, &tasks);
     }
@@ -60,7 +60,7 @@ fn whole(book: &Book, at: Instant, mut chunks: Vec<Chunk>) -> Standings {
 }
 
 /// Adds to the tasks that count for some member of a group.
-fn join(applies: &mut FxHashMap<u32, Vec<bool>>, stream: u32, tasks: &[bool]) {
+fn join(applies: &mut Map<u32, Vec<bool>>, stream: u32, tasks: &[bool]) {
     let all = applies.entry(stream).or_insert_with(|| vec![false; tasks.len()]);
     for (known, applies) in all.iter_mut().zip(tasks) {
         *known |= applies;
@@ -77,7 +77,7 @@ struct Evaluation<'a> {
     merged: Vec<Line>,
     reaches: Vec<Reach>,
     /// Rules without filter, by kind: the profile is then the kind's.
-    by_kind: FxHashMap<u32, KindRules>,
+    by_kind: Map<u32, KindRules>,
     chunk: Chunk,
 }
 
@@ -99,7 +99,7 @@ impl<'a> Evaluation<'a> {
             spans: Spans::default(),
             merged: Vec::new(),
             reaches: Vec::new(),
-            by_kind: FxHashMap::default(),
+            by_kind: Map::default(),
             chunk: Chunk::default(),
         }
     }

@@ -4,9 +4,9 @@ use crate::book::Read;
 use crate::input::Fields;
 use crate::line::{Stream, VOIDED};
 use crate::names::Candidates;
+use crate::names::Map;
 use crate::problem::Problem;
 use kitlore_syntax::{Amount, When};
-use rustc_hash::FxHashMap;
 
 /// Every column of an entry, as values: what must be equal where an id comes twice.
 #[derive(Debug, Clone, PartialEq)]
@@ -47,12 +47,12 @@ impl Values {
 /// The entries that have an id, and all corrections.
 #[derive(Debug, Default)]
 pub(crate) struct Identities {
-    by_id: FxHashMap<String, Known>,
+    by_id: Map<String, Known>,
     voids: Vec<Void>,
     /// Something came since the corrections were last worked out.
     changed: bool,
     /// Entries that are out, by order of record, and where they are filed.
-    out: FxHashMap<u32, (u32, Order)>,
+    out: Map<u32, (u32, Order)>,
 }
 
 /// An entry's place in its stream: seconds, nanoseconds, order of record.
@@ -118,7 +118,7 @@ impl Identities {
             return;
         }
         let fates = self.fates();
-        let mut out = FxHashMap::default();
+        let mut out = Map::default();
         for (void, fate) in self.voids.iter().zip(&fates) {
             if *fate == Fate::Holds
                 && let Some(What::Entry { stream, order }) = self.target(void)

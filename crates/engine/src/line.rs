@@ -32,6 +32,10 @@ pub(crate) const OTHER_UNIT: u32 = 1 << 3;
 pub(crate) const FOR_GROUP: u32 = 1 << 4;
 /// It names the item's kit.
 pub(crate) const FOR_KIT: u32 = 1 << 5;
+/// It has a span and conditions of its own, which other entries inherit.
+pub(crate) const LENDS: u32 = 1 << 6;
+/// It is a life event.
+pub(crate) const LIFE: u32 = 1 << 7;
 
 impl Line {
     pub fn new(at: Instant, seq: u32, event: u32) -> Self {
@@ -114,6 +118,8 @@ impl Stream {
         if self.lines.last().is_some_and(|last| last.order() > line.order()) {
             self.sorted = false;
         }
+        self.spans += u32::from(line.has(LENDS));
+        self.lives += u32::from(line.has(LIFE));
         self.lines.push(line);
     }
 

@@ -1,12 +1,17 @@
 //! Names as small integers, and the name that was probably meant.
 
 use kitlore_syntax::key;
-use rustc_hash::FxHashMap;
+use smol_str::SmolStr;
+use std::collections::{HashMap, HashSet};
+
+/// Maps by names and numbers; the same in every run.
+pub(crate) type Map<K, V> = HashMap<K, V, foldhash::fast::FixedState>;
+pub(crate) type Set<K> = HashSet<K, foldhash::fast::FixedState>;
 
 /// Names by key, numbered in the order they were met.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Names {
-    by_key: FxHashMap<String, u32>,
+    by_key: Map<String, u32>,
     texts: Vec<String>,
 }
 
@@ -44,13 +49,13 @@ impl Names {
 #[derive(Debug, Clone)]
 pub(crate) struct Lexicon {
     names: Names,
-    spellings: FxHashMap<Box<str>, u32>,
+    spellings: Map<SmolStr, u32>,
 }
 
 impl Lexicon {
     /// Starts with the names of the rules.
     pub fn from_rules(names: &Names) -> Self {
-        Self { names: names.clone(), spellings: FxHashMap::default() }
+        Self { names: names.clone(), spellings: Map::default() }
     }
 
     pub fn add(&mut self, spelling: &str) -> u32 {

@@ -1,6 +1,7 @@
 //! Compiled rules: names are small integers, every rule knows its atoms.
 
 use crate::conditions::ConditionTest;
+use crate::names::Map;
 use crate::names::Names;
 use crate::time::{Instant, Zone};
 use kitlore_syntax::tree::{
@@ -8,7 +9,6 @@ use kitlore_syntax::tree::{
     Unit, Unless,
 };
 use kitlore_syntax::{Amount, Diagnostics, Loader, Name, NoIncludes, When};
-use rustc_hash::FxHashMap;
 use std::sync::Arc;
 
 /// Compiled rules: immutable, cheap to clone, shared by any number of threads.
@@ -35,7 +35,7 @@ pub(crate) struct Inner {
     /// Number of usages that can come as meter readings.
     pub meters: usize,
     /// Broader kinds by key, transitively, the kind itself first.
-    kinds: FxHashMap<String, Vec<String>>,
+    kinds: Map<String, Vec<String>>,
 }
 
 /// What the rules know of an event's name.
@@ -231,7 +231,7 @@ struct Compiler {
     units: Names,
     tasks: Vec<Task>,
     tests: Vec<ConditionTest>,
-    kinds: FxHashMap<String, Vec<String>>,
+    kinds: Map<String, Vec<String>>,
 }
 
 impl Compiler {
@@ -316,7 +316,7 @@ impl Compiler {
 
     /// Fills in what each task covers, transitively.
     fn cover(&mut self, house: &House) {
-        let mut direct: FxHashMap<u32, Vec<u32>> = FxHashMap::default();
+        let mut direct: Map<u32, Vec<u32>> = Map::default();
         for covers in &house.covers {
             let Some(task) = self.event(&covers.task).task else {
                 continue;
@@ -485,12 +485,12 @@ fn asked_tasks(trigger: &Trigger) -> impl Iterator<Item = &Name> {
 }
 
 /// For every kind the statements name: its key and those of all broader kinds.
-fn broader_kinds(house: &House) -> FxHashMap<String, Vec<String>> {
-    let mut direct: FxHashMap<&str, Vec<&str>> = FxHashMap::default();
+fn broader_kinds(house: &House) -> Map<String, Vec<String>> {
+    let mut direct: Map<&str, Vec<&str>> = Map::default();
     for kind in &house.kinds {
         direct.entry(&kind.narrower.key).or_default().push(&kind.broader.key);
     }
-    let mut all = FxHashMap::default();
+    let mut all = Map::default();
     for &kind in direct.keys() {
         let mut reached = vec![kind];
         let mut next = 0;

@@ -3,10 +3,10 @@
 use crate::book::Book;
 use crate::line::{Line, VOIDED};
 use crate::names::Candidates;
+use crate::names::Map;
 use crate::problem::{Place, Problem};
 use crate::program::EventInfo;
 use kitlore_syntax::key;
-use rustc_hash::FxHashMap;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Suggestions are looked for among this many different unknown names: enough for people.
@@ -14,7 +14,7 @@ const SUGGESTIONS: usize = 200;
 
 /// The problems of entries, of corrections, of names. `applies` says for every kit, model or kind that
 /// entries name which task events count for some member.
-pub(crate) fn of_log(book: &Book, applies: &FxHashMap<u32, Vec<bool>>) -> Vec<Problem> {
+pub(crate) fn of_log(book: &Book, applies: &Map<u32, Vec<bool>>) -> Vec<Problem> {
     let is_in = |seq: &u32| !book.identities.is_out(*seq);
     let noted = book.noted.iter().filter(|(seq, _)| seq.as_ref().is_none_or(is_in));
     let mut problems: Vec<Problem> = noted.map(|(_, problem)| problem.clone()).collect();
@@ -29,7 +29,7 @@ pub(crate) fn of_log(book: &Book, applies: &FxHashMap<u32, Vec<bool>>) -> Vec<Pr
 
 fn unknown_events(book: &Book, problems: &mut Vec<Problem>) {
     let candidates = Candidates::new(book.program.inner().all_names());
-    let mut meant: FxHashMap<u32, Option<&str>> = FxHashMap::default();
+    let mut meant: Map<u32, Option<&str>> = Map::default();
     for (seq, event) in book.strangers.iter().filter(|(seq, _)| !book.identities.is_out(*seq)) {
         let text = book.events.text(*event);
         let room = meant.len() < SUGGESTIONS;
@@ -81,7 +81,7 @@ fn closest_id<'a>(name: &str, candidates: impl Iterator<Item = &'a str>) -> Opti
 }
 
 /// Completions for a kit, model or kind that count for none of its items.
-fn unknown_tasks(book: &Book, applies: &FxHashMap<u32, Vec<bool>>, problems: &mut Vec<Problem>) {
+fn unknown_tasks(book: &Book, applies: &Map<u32, Vec<bool>>, problems: &mut Vec<Problem>) {
     let program = book.program.inner();
     for (number, tasks) in applies {
         let Some(stream) = book.streams.get(*number as usize) else {
@@ -119,20 +119,14 @@ struct Sort<'a> {
 /// to the rules.
 fn slips(book: &Book, problems: &mut Vec<Problem>) {
     let sorts = sorts(book);
+    let in_data =
+        Candidates::new(sorts.iter().flat_map(|sort| sort.in_data.values().copied().take(SUGGESTIONS)));
+    // One slip is told once, from the side of the rules where they are the ones that are off.
+    let mut meant_by_rules = BTreeSet::new();
     for sort in &sorts {
-        let known: BTreeSet<String> = sort.in_rules.iter().map(|name| key(name)).collect();
-        for name in &sort.in_rules {
-            let own = key(name);
-            if sort.in_data.contains_key(&own) {
-                continue;
-            }
-            let meant = sorts.iter().find_map(|other| {
-                let known: BTreeSet<String> = other.in_rules.iter().map(|name| key(name)).collect();
-                let strange =
-                    other.in_data.iter().filter(|(used, _)| !known.contains(*used) || **used == own);
-                Candidates::new(strange.map(|(_, text)| *text).take(SUGGESTIONS)).closest(name)
-            });
-            if let Some(meant) = meant {
+        for name in sort.in_rules.iter().filter(|name| !sort.in_data.contains_key(&key(name))) {
+            if let Some(meant) = in_data.closest(name) {
+                meant_by_rules.insert(key(meant));
                 let message = format!(
                     "the {} `{name}` of the rules never occurs in the data, and `{meant}` does",
                     sort.word
@@ -140,9 +134,13 @@ fn slips(book: &Book, problems: &mut Vec<Problem>) {
                 problems.push(Problem::new("never-seen", message).meant(Some(meant)));
             }
         }
+    }
+    for sort in &sorts {
         let Some(code) = sort.unknown else { continue };
+        let known: BTreeSet<String> = sort.in_rules.iter().map(|name| key(name)).collect();
         let candidates = Candidates::new(sort.in_rules.iter().copied());
-        let strange = sort.in_data.iter().filter(|(used, _)| !known.contains(*used));
+        let strange =
+            sort.in_data.iter().filter(|(used, _)| !known.contains(*used) && !meant_by_rules.contains(*used));
         for (_, name) in strange.take(SUGGESTIONS) {
             if let Some(meant) = candidates.closest(name) {
                 let message = format!("no rule knows the {} `{name}`", sort.word);

@@ -1,6 +1,7 @@
 //! What a book answers: one row per item and task, each with the account of its rules.
 
 use crate::book::{Book, SourceKey};
+use crate::names::Map;
 use crate::problem::{Place, Problem};
 use crate::program::{Atom, CompiledRule, Program};
 use crate::reach::Verdict;
@@ -8,7 +9,6 @@ use crate::time::Instant;
 use chrono::NaiveDate;
 use kitlore_syntax::Amount;
 use kitlore_syntax::tree::{Details, Rule, Standing};
-use rustc_hash::FxHashMap;
 use std::fmt;
 use std::ops::Range;
 use std::sync::Arc;
@@ -34,7 +34,7 @@ pub(crate) struct Chunk {
     pub silenced: Vec<u32>,
     pub problems: Vec<Problem>,
     /// For each kit, model or kind that entries name: which task events count for some member.
-    pub applies: FxHashMap<u32, Vec<bool>>,
+    pub applies: Map<u32, Vec<bool>>,
     /// Doubts about entries, with their order of record.
     pub doubts: Vec<(u32, Problem)>,
 }

@@ -1,0 +1,44 @@
+//! Speed of compiling and folding: 10 million entries over 50,000 items with the six rules of the workload,
+//! beside a loop written by hand for just these rules. Answers are compared before anything is timed.
+//! `KITLORE_BENCH_ENTRIES` sets another number of entries.
+
+#![allow(missing_docs, clippy::unwrap_used, reason = "a bench")]
+
+use criterion::{Criterion, criterion_group, criterion_main};
+use kitlore_engine::Program;
+use kitlore_tests::workload::{RULES, Workload, answers, asked_at, by_hand};
+use std::hint::black_box;
+use std::num::NonZeroUsize;
+
+fn fold(c: &mut Criterion) {
+    let entries = std::env::var("KITLORE_BENCH_ENTRIES").map_or(10_000_000, |count| count.parse().unwrap());
+    let rules = Program::parse(RULES).unwrap();
+    let at = asked_at(&rules);
+    let workload = Workload::new(50_000.min(entries / 10), entries, 1);
+    let mut book = workload.book(&rules);
+    let hand: Vec<_> = by_hand(&workload, at.seconds)
+        .into_iter()
+        .map(|(item, task, standing, due, done)| (item, task.to_owned(), standing, due, done))
+        .collect();
+    assert!(answers(&book.standings(at)) == hand, "the engine and the loop by hand differ");
+
+    let mut group = c.benchmark_group("fold");
+    group.sample_size(10);
+    group.bench_function("by hand, from columns", |b| b.iter(|| black_box(by_hand(&workload, at.seconds))));
+    group.bench_function("standings, one thread", |b| b.iter(|| black_box(book.standings(at))));
+    let two = NonZeroUsize::new(2).unwrap();
+    group.bench_function("standings, two threads", |b| b.iter(|| black_box(book.standings_on(at, two))));
+    group.bench_function("filing the entries", |b| b.iter(|| black_box(workload.book(&rules))));
+    group.finish();
+}
+
+fn compile(c: &mut Criterion) {
+    let text: String = (0..10_000)
+        .map(|n| format!("after {} shoots in dust or {} days, task {n}\n", n % 50 + 1, n % 300 + 1))
+        .collect();
+    let house = kitlore_syntax::parse("rules", &text, &kitlore_syntax::NoIncludes).unwrap();
+    c.bench_function("compile 10,000 rules", |b| b.iter(|| black_box(Program::compile(house.clone()))));
+}
+
+criterion_group!(benches, fold, compile);
+criterion_main!(benches);
