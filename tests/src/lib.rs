@@ -8,4 +8,10 @@
     reason = "a crate of tests: a panic is a failed test"
 )]
 
+pub mod case;
+pub mod evaluators;
 pub mod plain;
+pub mod random;
+mod random_rules;
+pub mod rng;
+pub mod workload;

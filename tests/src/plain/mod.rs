@@ -12,7 +12,7 @@ pub mod uses;
 use atoms::{Asked, notice_ahead};
 use clock::{Clock, Instant, minus, next_day, plus};
 use items::Item;
-use kitlore_syntax::tree::{AtomKind, House, Notice, Rule, Standing, Trigger};
+use kitlore_syntax::tree::{AtomKind, House, Notice, Rule, Standing};
 use kitlore_syntax::{Amount, When};
 use records::Entry;
 use std::collections::BTreeSet;
@@ -20,7 +20,7 @@ use std::collections::BTreeSet;
 /// One row of an inventory, every column as text; an empty one is absent.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct ItemRow {
-    /// Its number, for problems.
+    /// Its line in the table, for problems; the heading is line 1.
     pub row: u32,
     /// The columns.
     pub id: String,
@@ -43,7 +43,7 @@ pub struct ItemRow {
 /// One row of a log, every column as text; an empty one is absent.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct LogRow {
-    /// Its number, for problems.
+    /// Its line in the table, for problems; the heading is line 1.
     pub row: u32,
     /// The columns.
     pub when: String,
@@ -73,26 +73,24 @@ pub struct LogRow {
     pub note: String,
 }
 
-/// A row that could not be used, or is doubtful.
+/// What could not be used, or is doubtful.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Problem {
     /// The code.
     pub code: String,
-    /// Whether the row is the inventory's; else it is the log's.
-    pub in_inventory: bool,
-    /// The row's number.
-    pub row: u32,
+    /// `log 3`, `items 2`, or `-` for what is in neither.
+    pub place: String,
 }
 
 impl Problem {
     /// A problem of a row of the log.
     pub fn log(code: &str, row: u32) -> Self {
-        Self { code: code.to_owned(), in_inventory: false, row }
+        Self { code: code.to_owned(), place: format!("log {row}") }
     }
 
     /// A problem of a row of the inventory.
     pub fn item(code: &str, row: u32) -> Self {
-        Self { code: code.to_owned(), in_inventory: true, row }
+        Self { code: code.to_owned(), place: format!("items {row}") }
     }
 }
 
@@ -128,8 +126,12 @@ pub struct RuleRow {
     pub due_at: Option<Instant>,
     /// See [`Row`].
     pub limit_at: Option<Instant>,
-    /// The count of each usage atom, trigger before limit, in thousandths of millionths.
-    pub counts: Vec<i128>,
+    /// When it is late.
+    pub late_at: Option<Instant>,
+    /// When each atom was reached, trigger before limit.
+    pub reached: Vec<Option<Instant>>,
+    /// The count of each usage atom, in the same order, as a decimal.
+    pub counts: Vec<String>,
 }
 
 /// The answer.
@@ -137,8 +139,10 @@ pub struct RuleRow {
 pub struct Report {
     /// By item id, then key of the task.
     pub rows: Vec<Row>,
-    /// What could not be used, as far as this evaluator tells.
+    /// What could not be used, and every doubt, as far as this evaluator tells.
     pub problems: BTreeSet<Problem>,
+    /// The doubts among them that no row is touched by: an evaluator need not meet them.
+    pub idle: BTreeSet<Problem>,
 }
 
 /// Everything a question is about.
@@ -165,8 +169,8 @@ pub fn evaluate(house: &House, items: &[ItemRow], log: &[LogRow], at: When) -> R
     let entries = records::corrected(entries, &mut problems);
     let mut world = World { house, clock, items, entries, at: clock.is_over(at) };
     world.drop_negative_meters(&mut problems);
-    world.doubt(&mut problems);
-    Report { rows: world.rows(), problems }
+    let idle = world.doubt(&mut problems);
+    Report { rows: world.rows(), problems, idle }
 }
 
 impl World<'_> {
@@ -247,7 +251,15 @@ impl World<'_> {
         } else {
             Standing::Clear
         };
-        RuleRow { rule: index, standing, due_at: due, limit_at: limit, counts: self.counts(rule, item) }
+        RuleRow {
+            rule: index,
+            standing,
+            due_at: due,
+            limit_at: limit,
+            late_at: late,
+            reached: uses::all_atoms(rule).map(|a| self.reached(a, rule, item, Asked::Due)).collect(),
+            counts: self.counts(rule, item),
+        }
     }
 
     /// Whether a notice is reached (section 5, standing `soon`).
@@ -272,11 +284,9 @@ impl World<'_> {
         tally.last().map_or(0, |(_, sum)| *sum)
     }
 
-    fn counts(&self, rule: &Rule, item: &Item) -> Vec<i128> {
-        let limit = rule.details.no_later_than.iter().flat_map(Trigger::atoms);
-        let atoms = rule.trigger.atoms().into_iter().chain(limit);
-        let usages = atoms.filter(|a| matches!(a.kind, AtomKind::Usage { .. }));
-        usages.map(|a| self.count(&a.kind, rule, item)).collect()
+    fn counts(&self, rule: &Rule, item: &Item) -> Vec<String> {
+        let usages = uses::all_atoms(rule).filter(|a| matches!(a, AtomKind::Usage { .. }));
+        usages.map(|a| decimal(self.count(a, rule, item))).collect()
     }
 
     /// A meter does not read below nothing (section 4, usage: only other readings may be negative).
@@ -286,4 +296,10 @@ impl World<'_> {
         problems.extend(bad.iter().map(|e| Problem::log("negative-amount", e.row)));
         self.entries = good;
     }
+}
+
+/// Thousandths of millionths as a decimal.
+fn decimal(count: i128) -> String {
+    let text = format!("{}.{:09}", count / 1_000_000_000, count % 1_000_000_000);
+    text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }

@@ -5,30 +5,65 @@ use super::records::Entry;
 use super::uses::all_atoms;
 use super::{Problem, World};
 use kitlore_syntax::When;
-use kitlore_syntax::tree::{AtomKind, Unless};
+use kitlore_syntax::tree::{AtomKind, Rule, Unless};
 use std::collections::BTreeSet;
 
 const RESERVED: [&str; 5] = ["received", "in service", "retired", "finding", "void"];
 
+/// The codes that this evaluator can tell.
+pub const TOLD: [&str; 17] = [
+    "unknown-item",
+    "unknown-event",
+    "unknown-task-for-item",
+    "negative-amount",
+    "until-before-when",
+    "bad-time",
+    "bad-number",
+    "duplicate-id",
+    "duplicate-item",
+    "void-unknown",
+    "void-loop",
+    "unit-differs",
+    "meter-fell",
+    "no-base-reading",
+    "reading-over-amount",
+    "same-day-order",
+    "missing-event",
+];
+
 impl World<'_> {
-    /// All that this evaluator can tell.
-    pub fn doubt(&self, problems: &mut BTreeSet<Problem>) {
+    /// Adds all that this evaluator can tell, and gives the doubts that touch no row.
+    pub fn doubt(&self, problems: &mut BTreeSet<Problem>) -> BTreeSet<Problem> {
+        let mut idle = BTreeSet::new();
         for entry in &self.entries {
-            for code in self.doubts_about(entry) {
+            let members: Vec<&Item> = self.items.iter().filter(|i| self.named(entry, i).is_some()).collect();
+            for code in self.mistakes_of(entry, &members) {
                 problems.insert(Problem::log(code, entry.row));
+                if code == "unknown-task-for-item" && members.iter().all(|i| self.is_absent(i)) {
+                    idle.insert(Problem::log(code, entry.row));
+                }
+            }
+            for (code, doubtful) in self.doubts_about(entry) {
+                let items: Vec<&&Item> = members.iter().filter(|i| doubtful(i)).collect();
+                if !items.is_empty() {
+                    problems.insert(Problem::log(code, entry.row));
+                }
+                let matters = |i: &Item| match code {
+                    "same-day-order" => self.has_timed_uses(entry, i, true),
+                    "no-base-reading" => self.is_baseless(entry, i, true),
+                    _ => true,
+                };
+                if !items.iter().any(|i| self.touches_a_row(entry, i) && matters(i)) {
+                    idle.insert(Problem::log(code, entry.row));
+                }
             }
         }
-        for item in &self.items {
-            for entry in self.baseless(item) {
-                problems.insert(Problem::log("no-base-reading", entry.row));
-            }
-        }
+        idle
     }
 
-    fn doubts_about(&self, entry: &Entry) -> Vec<&'static str> {
-        let members: Vec<&Item> = self.items.iter().filter(|i| self.named(entry, i).is_some()).collect();
+    /// What is wrong with an entry, whatever asks about it.
+    fn mistakes_of(&self, entry: &Entry, members: &[&Item]) -> Vec<&'static str> {
         let completion = self.tasks().contains(&entry.event);
-        let counted = self.is_counted(&entry.event) && !completion;
         let mut codes = Vec::new();
         if members.is_empty() && !entry.item.is_empty() {
             codes.push("unknown-item");
@@ -39,19 +74,40 @@ impl World<'_> {
         if completion && !members.is_empty() && members.iter().all(|i| self.completes(entry, i).is_empty()) {
             codes.push("unknown-task-for-item");
         }
-        if counted && self.unit_differs(entry) || self.gauge_unit_differs(entry) {
+        if self.is_counted(&entry.event) && !completion && self.unit_differs(entry) {
             codes.push("unit-differs");
         }
-        if counted && entry.reading.is_some() && entry.amount.is_some() {
+        if !completion && entry.reading.is_some() && entry.amount.is_some() {
             codes.push("reading-over-amount");
         }
-        if self.reads_meter(entry) && members.iter().any(|i| self.reading_before(entry, i) > entry.reading) {
-            codes.push("meter-fell");
-        }
-        if self.has_timed_uses(entry, &members) {
-            codes.push("same-day-order");
-        }
         codes
+    }
+
+    /// The doubts an entry can raise, each with the items for which it does.
+    fn doubts_about<'a>(&'a self, entry: &'a Entry) -> [(&'static str, Box<dyn Fn(&Item) -> bool + 'a>); 4] {
+        [
+            ("unit-differs", Box::new(|i| self.gauge_unit_differs(entry, i))),
+            ("meter-fell", Box::new(|i| self.reads_meter(entry) && self.reading_before(entry, i) > entry.reading)),
+            ("same-day-order", Box::new(|i| self.has_timed_uses(entry, i, false))),
+            ("no-base-reading", Box::new(|i| self.is_baseless(entry, i, false))),
+        ]
+    }
+
+    /// The rules that make the rows of an item.
+    fn rules_of(&self, item: &Item) -> Vec<&Rule> {
+        let tasks: BTreeSet<&String> = self.house.rules.iter().map(|r| &r.task.key).collect();
+        tasks.iter().flat_map(|t| self.rules_for(item, t)).map(|(_, rule)| rule).collect()
+    }
+
+    /// Whether an entry's name stands in a rule that makes a row of an item, or is the rule's task.
+    fn touches_a_row(&self, entry: &Entry, item: &Item) -> bool {
+        let looks = |a: &AtomKind| match a {
+            AtomKind::Usage { name, .. } | AtomKind::Reading { name, .. } => name.key == entry.event,
+            _ => false,
+        };
+        let done = self.completes(entry, item);
+        let touched = |r: &&Rule| all_atoms(r).any(looks) || done.contains(&r.task.key);
+        !self.is_absent(item) && self.rules_of(item).iter().any(touched)
     }
 
     /// Every name of an event in the rules.
@@ -78,43 +134,45 @@ impl World<'_> {
     }
 
     /// Whether a reading has another unit than a rule that looks at it (section 5, reading).
-    fn gauge_unit_differs(&self, entry: &Entry) -> bool {
+    fn gauge_unit_differs(&self, entry: &Entry, item: &Item) -> bool {
         let differs = |atom: &AtomKind| match atom {
             AtomKind::Reading { name, unit: Some(unit), .. } => name.key == entry.event && unit.key != entry.unit,
             _ => false,
         };
-        let mut atoms = self.house.rules.iter().flat_map(all_atoms);
-        entry.reading.is_some() && !entry.unit.is_empty() && atoms.any(differs)
+        let looked_at = entry.reading.is_some() && !entry.unit.is_empty();
+        looked_at && self.rules_of(item).iter().any(|r| all_atoms(r).any(differs))
     }
 
     /// Whether it is a completion dated without time on a day that has timed uses (section 4, order).
-    fn has_timed_uses(&self, entry: &Entry, members: &[&Item]) -> bool {
-        let When::Date(date) = entry.when else { return false };
+    fn has_timed_uses(&self, entry: &Entry, item: &Item, only_counted: bool) -> bool {
+        let When::Date(_) = entry.when else { return false };
+        let done = self.completes(entry, item);
+        let counted = |e: &Entry| {
+            let counts = |a: &AtomKind| matches!(a, AtomKind::Usage { name, .. } if name.key == e.event);
+            self.house.rules.iter().any(|r| done.contains(&r.task.key) && all_atoms(r).any(counts))
+        };
+        let is_use = |e: &Entry| counted(e) || !self.tasks().contains(&e.event);
         let timed_use = |e: &&Entry| {
-            !matches!(e.when, When::Date(_))
-                && self.clock.date(e.counts) == date
-                && !self.tasks().contains(&e.event)
-                && !RESERVED.contains(&e.event.as_str())
+            !matches!(e.until.unwrap_or(e.when), When::Date(_))
+                && self.clock.date(e.counts) == self.clock.date(entry.counts)
+                && if only_counted { counted(e) && e.counts > entry.counts && entry.until.is_none() } else { is_use(e) }
         };
-        let with_uses = |item: &&Item| {
-            !self.completes(entry, item).is_empty() && self.entries_of(item).iter().any(timed_use)
-        };
-        members.iter().any(with_uses)
+        !done.is_empty() && self.entries_of(item).iter().any(timed_use)
     }
 
-    /// First readings of a meter that add nothing (section 4, usage).
-    fn baseless(&self, item: &Item) -> Vec<&Entry> {
-        let mut found = Vec::new();
-        let tasks: BTreeSet<&String> = self.house.rules.iter().map(|r| &r.task.key).collect();
-        for task in tasks.into_iter().filter(|t| self.last_done(item, t).is_some()) {
+    /// Whether it is the first reading of a meter and adds nothing to a rule's count (section 4, usage).
+    fn is_baseless(&self, entry: &Entry, item: &Item, in_cycle: bool) -> bool {
+        let counts = |a: &AtomKind| matches!(a, AtomKind::Usage { name, .. } if name.key == entry.event);
+        let tasks: BTreeSet<&String> =
+            self.house.rules.iter().filter(|r| all_atoms(r).any(counts)).map(|r| &r.task.key).collect();
+        let baseless = |task: &&String| {
             let rules = self.rules_for(item, task);
-            let counts = |entry: &Entry| {
-                let is_it = |a: &AtomKind| matches!(a, AtomKind::Usage { name, .. } if name.key == entry.event);
-                rules.iter().any(|(_, r)| all_atoms(r).any(is_it))
-            };
-            let baseless = |e: &&Entry| counts(e) && self.reads_meter(e) && self.reading_before(e, item).is_none();
-            found.extend(self.cycle(item, task).into_iter().filter(baseless));
-        }
-        found
+            let before = |e: &&Entry| (e.counts, e.order) < (entry.counts, entry.order);
+            let mut done_before = self.past(item).into_iter().filter(before).filter(|e| self.completes(e, item).contains(*task));
+            rules.iter().any(|(_, r)| all_atoms(r).any(counts))
+                && done_before.next().is_some()
+                && (!in_cycle || self.cycle(item, task).iter().any(|e| e.row == entry.row))
+        };
+        self.reads_meter(entry) && self.reading_before(entry, item).is_none() && tasks.iter().any(baseless)
     }
 }

@@ -84,17 +84,23 @@ fn time(text: &str) -> Result<Option<When>, &'static str> {
 /// One row, or the code of why it cannot be read (section 4, last point).
 fn read(clock: Clock, order: usize, log: &LogRow) -> Result<Entry, &'static str> {
     let when = time(&log.when)?.ok_or("bad-time")?;
+    if key(&log.event).is_empty() {
+        return Err("missing-event");
+    }
     let until = time(&log.until)?;
+    let start = clock.starts(when);
+    let too_early = |until: When| match until {
+        When::Date(date) => date < clock.date_of(when),
+        timed => clock.starts(timed) < start,
+    };
+    if until.is_some_and(too_early) {
+        return Err("until-before-when");
+    }
     let amount = number(&log.amount)?;
     if amount.is_some_and(|a| a < Amount::ZERO) {
         return Err("negative-amount");
     }
     let reading = number(&log.reading)?;
-    let start = clock.starts(when);
-    let ends = clock.is_over(until.unwrap_or(when));
-    if ends < start {
-        return Err("until-before-when");
-    }
     Ok(Entry {
         row: log.row,
         order,
@@ -102,7 +108,7 @@ fn read(clock: Clock, order: usize, log: &LogRow) -> Result<Entry, &'static str>
         until,
         start,
         counts: until.map_or(start, |until| clock.starts(until).max(start)),
-        ends,
+        ends: clock.is_over(until.unwrap_or(when)),
         event: key(&log.event),
         item: log.item.trim().to_owned(),
         amount,

@@ -1,0 +1,116 @@
+//! Engine and plain evaluator give equal answers for random houses, inventories and logs.
+//!
+//! `KITLORE_CASES_RANDOM` says how many (2,000 if absent), `KITLORE_SEED` where the seeds begin.
+
+#![allow(clippy::unwrap_used, clippy::panic, reason = "tests")]
+
+use kitlore_engine::Program;
+use kitlore_tests::case::{Question, shown};
+use kitlore_tests::evaluators::{at_of, book, engine_report, house};
+use kitlore_tests::plain::problems::TOLD;
+use kitlore_tests::plain::{self, Problem, Report};
+use kitlore_tests::random;
+use kitlore_tests::rng::Rng;
+
+fn number(name: &str, default: u64) -> u64 {
+    std::env::var(name).ok().map_or(default, |text| text.parse().unwrap_or_else(|_| panic!("{name} is no number")))
+}
+
+/// Both answers where they differ; nothing where the rules are refused.
+///
+/// Problems are compared only `with_problems`, for an instant after all entries: no sentence says which
+/// doubts about entries later than `at` are listed.
+fn difference(question: &Question, at: &str, with_problems: bool) -> Option<(Report, Report)> {
+    let house = house(&question.rules).ok()?;
+    let mut plain = plain::evaluate(&house, &question.items, &question.log, at_of(at));
+    let program = Program::compile(house);
+    let mut engine = engine_report(&mut book(&program, question), program.when_is_over(at_of(at)));
+    plain.problems.retain(|_| with_problems);
+    let idle = std::mem::take(&mut plain.idle);
+    plain.problems.retain(|p| !idle.contains(p) || engine.problems.contains(p));
+    engine.problems.retain(|p| with_problems && TOLD.contains(&p.code.as_str()));
+    (plain != engine).then_some((plain, engine))
+}
+
+/// Leaves out what the difference does not need: log rows, items, lines of the rules.
+fn shrunk(mut question: Question, at: &str, with_problems: bool) -> Question {
+    loop {
+        let smaller = smaller(&question).into_iter().find(|q| difference(q, at, with_problems).is_some());
+        match smaller {
+            Some(smaller) => question = smaller,
+            None => return question,
+        }
+    }
+}
+
+fn smaller(question: &Question) -> Vec<Question> {
+    let mut all = Vec::new();
+    for i in 0..question.log.len() {
+        let mut one = question.clone();
+        one.log.remove(i);
+        all.push(one);
+    }
+    for i in 0..question.items.len() {
+        let mut one = question.clone();
+        one.items.remove(i);
+        all.push(one);
+    }
+    let lines: Vec<&str> = question.rules.lines().collect();
+    for i in 0..lines.len() {
+        let without = |line: &str| [&lines[..i], &[line], &lines[i + 1..]].concat().join("\n");
+        let mut texts = vec![[&lines[..i], &lines[i + 1..]].concat().join("\n")];
+        let parts: Vec<&str> = lines[i].split("; ").collect();
+        texts.extend((1..parts.len()).map(|p| without(&[&parts[..p], &parts[p + 1..]].concat().join("; "))));
+        all.extend(texts.into_iter().map(|rules| Question { rules, ..question.clone() }));
+    }
+    all
+}
+
+fn described(report: &Report, other: &Report) -> String {
+    let mut text = String::new();
+    for row in report.rows.iter().filter(|r| !other.rows.contains(r)) {
+        let [due, limit, last] = [row.due_at, row.limit_at, row.last_done].map(shown);
+        text += &format!("{} | {} | {} | {due} | {limit} | {last}\n", row.item, row.task, row.standing);
+        for rule in &row.rules {
+            let [due, limit, late] = [rule.due_at, rule.limit_at, rule.late_at].map(shown);
+            let reached: Vec<String> = rule.reached.iter().map(|t| shown(*t)).collect();
+            text += &format!(
+                "#   rule {}: {}, due {due}, limit {limit}, late {late}, atoms {reached:?}, counts {:?}\n",
+                rule.rule, rule.standing, rule.counts
+            );
+        }
+    }
+    let problem = |p: &Problem| {
+        format!("#   {} | {}\n", p.code, p.place)
+    };
+    text + &report.problems.difference(&other.problems).map(problem).collect::<String>()
+}
+
+#[test]
+fn engine_and_plain_evaluator_agree() {
+    let (count, first) = (number("KITLORE_CASES_RANDOM", 2_000), number("KITLORE_SEED", 1));
+    let shows = number("KITLORE_SHOW", 3);
+    let (mut refused, mut differing) = (0, 0);
+    for seed in first..first + count {
+        let (question, ats) = random::question(&mut Rng::new(seed));
+        if house(&question.rules).is_err() {
+            refused += 1;
+            continue;
+        }
+        let last = ats.last();
+        let differs = |at: &&String| difference(&question, at, Some(*at) == last).is_some();
+        let Some(at) = ats.iter().find(differs) else { continue };
+        differing += 1;
+        if differing <= shows {
+            let small = shrunk(question.clone(), at, Some(at) == last);
+            let (plain, engine) = difference(&small, at, Some(at) == last).unwrap();
+            println!(
+                "=== seed {seed}\n{small}--- at {at}\n# plain evaluator\n{}# engine\n{}",
+                described(&plain, &engine),
+                described(&engine, &plain)
+            );
+        }
+    }
+    assert_eq!(differing, 0, "{differing} of {count} random cases differ");
+    assert!(refused * 50 <= count, "{refused} of {count} random rule texts are refused: the generator is out of date");
+}
