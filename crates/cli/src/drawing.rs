@@ -8,13 +8,19 @@ use kitlore::language::{Diagnostic, Severity, Sources, Span};
 
 /// Draws every mistake to the messages.
 pub(crate) fn mistakes(mistakes: &Diagnostics, host: &mut Host<'_>) {
-    for diagnostic in &mistakes.list {
-        let text = draw(diagnostic, &mistakes.sources, host.width, host.colour_err);
-        host.say(&text);
-        host.say("");
+    let text = all(&mistakes.list, &mistakes.sources, host.width, host.colour_err);
+    host.say(text.trim_end());
+}
+
+/// Every mistake and doubt, and how many there are.
+pub(crate) fn all(list: &[Diagnostic], sources: &Sources, width: usize, colour: bool) -> String {
+    let mut text = String::new();
+    for diagnostic in list {
+        text.push_str(&draw(diagnostic, sources, width, colour));
+        text.push_str("\n\n");
     }
-    let count = mistakes.list.iter().filter(|diagnostic| diagnostic.severity == Severity::Error).count();
-    host.say(&format!("{} in the rules", crate::words::counted(count, "mistake")));
+    let count = list.iter().filter(|diagnostic| diagnostic.severity == Severity::Error).count();
+    text + &format!("{} in the rules\n", crate::words::counted(count, "mistake"))
 }
 
 /// One mistake or doubt, drawn.

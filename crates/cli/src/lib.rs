@@ -15,13 +15,19 @@
 //! `due --fail-on` asks about exists.
 
 mod args;
+mod close;
 mod drawing;
 mod due;
 mod due_csv;
 mod load;
+mod next;
 mod problems;
+mod proof;
+mod quote;
 mod reasons;
+mod record;
 mod screen;
+mod why;
 mod words;
 
 use args::{Cli, Command};
@@ -75,7 +81,10 @@ pub fn run<T: Into<OsString> + Clone>(args: impl IntoIterator<Item = T>, host: &
 fn command(command: &Command, host: &mut Host<'_>) -> Result<u8, Stop> {
     match command {
         Command::Due(args) => due::due(args, host),
-        _ => Err(Stop::Use("not yet".to_owned())),
+        Command::Why(args) => why::why(args, host),
+        Command::Proof(args) => proof::proof(args, host),
+        Command::Tidy(_) => Err(Stop::Use("`tidy` is not in this build yet".to_owned())),
+        Command::Record(args) => record::record(args, host),
     }
 }
 

@@ -46,7 +46,7 @@ fn place(problem: &Problem) -> Option<String> {
     problem.place.as_ref().map(|place| format!("{}:{}", plain(&place.source), place.line))
 }
 
-fn line(problem: &Problem, colour: bool) -> String {
+pub(crate) fn line(problem: &Problem, colour: bool) -> String {
     let at = place(problem).map_or_else(String::new, |place| format!("{place}: "));
     let meant = problem.meant.as_ref().map_or_else(String::new, |meant| format!(" (did you mean `{meant}`?)"));
     let code = paint(colour, FAINT, &format!("[{}]", problem.code));

@@ -201,12 +201,17 @@ fn is_each(text: &str) -> bool {
 
 /// `12 of 20 lens changes in dust`.
 pub(crate) fn usage(told: &Told<'_>) -> String {
-    let AtomKind::Usage { name, conditions, .. } = &told.written.kind else {
-        return told.part.text.to_owned();
-    };
     let count = told.part.count.map_or_else(|| "0".to_owned(), |count| grouped(&count.to_string()));
     let of = told.part.of.map_or_else(String::new, |of| grouped(&of.to_string()));
-    format!("{count} of {of} {}{}", name.text, in_words(conditions))
+    format!("{count} of {of} {}", usage_name(told))
+}
+
+/// `lens changes in dust`.
+pub(crate) fn usage_name(told: &Told<'_>) -> String {
+    match &told.written.kind {
+        AtomKind::Usage { name, conditions, .. } => format!("{}{}", name.text, in_words(conditions)),
+        _ => told.part.text.to_owned(),
+    }
 }
 
 /// ` in dust or sand`, ` not in studio`, or nothing.

@@ -7,12 +7,18 @@ use kitlore::{Amount, Instant, Rules};
 #[derive(Clone, Copy)]
 pub(crate) struct Days<'a> {
     rules: &'a Rules,
+    at: Instant,
     pub today: NaiveDate,
 }
 
 impl<'a> Days<'a> {
     pub fn new(rules: &'a Rules, at: Instant) -> Self {
-        Self { rules, today: rules.local(at).date_naive() }
+        Self { rules, at, today: rules.local(at).date_naive() }
+    }
+
+    /// Whether an instant is reached.
+    pub fn is_past(&self, at: Instant) -> bool {
+        at <= self.at
     }
 
     pub fn date(&self, at: Instant) -> NaiveDate {
@@ -97,6 +103,14 @@ pub(crate) fn grouped(number: &str) -> String {
         text.push(digit);
     }
     text + fraction
+}
+
+/// A decimal with at most 9 fraction digits, in billionths.
+pub(crate) fn billionths(number: &str) -> Option<i128> {
+    let (whole, fraction) = number.split_once('.').unwrap_or((number, ""));
+    let whole = whole.parse::<i128>().ok()?.checked_mul(1_000_000_000)?;
+    let fraction = format!("{fraction:0<9}").parse::<i128>().ok()?;
+    whole.checked_add(fraction)
 }
 
 /// Names joined as a list: `a, b or c`.

@@ -1,0 +1,150 @@
+//! `kitlore record`: one checked entry at the end of the log.
+
+use crate::args::RecordArgs;
+use crate::screen::{Host, paint, plain, style_of};
+use crate::{Stop, close, load};
+use kitlore::tables::{append_entry, Columns};
+use kitlore::{Book, Entry, Instant, Place, Problem, Rules, Standing, Standings, When};
+use std::path::Path;
+
+/// Problems that make an entry useless; all others are told and the entry is taken.
+const REFUSED: [&str; 13] = [
+    "unknown-item",
+    "unknown-event",
+    "unknown-task-for-item",
+    "unknown-condition",
+    "unknown-finding",
+    "unit-differs",
+    "duplicate-id",
+    "void-unknown",
+    "void-loop",
+    "missing-reading",
+    "reading-over-amount",
+    "negative-amount",
+    "until-before-when",
+];
+
+/// The source under which the new entry is checked.
+const NEW: &str = "this entry";
+
+/// So many changed rows are told one by one.
+const FEW: usize = 12;
+
+/// Runs the command.
+pub(crate) fn record(args: &RecordArgs, host: &mut Host<'_>) -> Result<u8, Stop> {
+    let rules = load::rules(&args.files.rules, host)?;
+    let columns = load::columns(&args.files.columns)?;
+    let mut book = Book::new(&rules);
+    load::items(&mut book, &args.files.items, &columns)?;
+    // A log that does not exist yet is begun.
+    if Path::new(&args.files.log).exists() {
+        load::log(&mut book, &args.files.log, &columns)?;
+    }
+    let when = match &args.when {
+        Some(when) => when.trim().to_owned(),
+        None => rules.local(host.now).format("%Y-%m-%dT%H:%M:%S%:z").to_string(),
+    };
+    let entry = entry(args, &when);
+    let before = book.standings(host.now);
+    let (after, doubts) = check(&mut book, &rules, entry.clone(), &when, host.now)?;
+    let line = append(&args.files.log, &columns, &entry)?;
+    let log = Path::new(&args.files.log).file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
+    let item = if args.item.trim().is_empty() { "every item" } else { args.item.trim() };
+    host.print(&format!("{}:{line}: {} {} {}\n", plain(&log), plain(&when), plain(item), plain(args.event.trim())))?;
+    let changes = changes(&before, &after, host.colour_out);
+    host.print(&changes)?;
+    for doubt in &doubts {
+        host.say(&format!("  note: {} [{}]", plain(&doubt.message), doubt.code));
+    }
+    Ok(0)
+}
+
+fn entry(args: &RecordArgs, when: &str) -> Entry {
+    let text = |text: &Option<String>| text.as_deref().map(str::trim).unwrap_or_default().to_owned();
+    let mut entry = Entry::new(when, args.event.trim())
+        .until(text(&args.until))
+        .item(args.item.trim())
+        .amount(text(&args.amount))
+        .reading(text(&args.reading))
+        .unit(text(&args.unit))
+        .reference(text(&args.reference))
+        .id(text(&args.id))
+        .by(text(&args.by))
+        .note(text(&args.note));
+    for condition in &args.conditions {
+        entry = entry.condition(condition.trim());
+    }
+    for finding in &args.found {
+        entry = entry.found(finding.trim());
+    }
+    entry
+}
+
+/// Records the entry in the book, or says why not; the standings after it, and what is doubtful.
+fn check(book: &mut Book, rules: &Rules, entry: Entry, when: &str, now: Instant) -> Result<(Standings, Vec<Problem>), Stop> {
+    let refuse = |problem: &Problem, book: &Book| {
+        let meant = problem.meant.as_deref().or_else(|| meant(problem, &entry, rules, book));
+        Stop::Data(format!("not recorded: {}{}", problem.message, close::did_you_mean(meant)))
+    };
+    if let Err(problem) = book.record(entry.clone().at(Place::new(NEW, 1))) {
+        return Err(refuse(&problem, book));
+    }
+    let after = book.standings(now);
+    // An entry that lies ahead is seen only from there.
+    let ahead = When::parse(when).ok().map(|when| rules.when_is_over(when)).filter(|at| *at > now);
+    let seen = ahead.map(|at| book.standings(at));
+    let problems = seen.as_ref().unwrap_or(&after).problems().iter();
+    let own: Vec<Problem> =
+        problems.filter(|problem| problem.place.as_ref().is_some_and(|place| &*place.source == NEW)).cloned().collect();
+    match own.iter().find(|problem| REFUSED.contains(&problem.code)) {
+        Some(problem) => Err(refuse(problem, book)),
+        None => Ok((after, own)),
+    }
+}
+
+/// A close name where the engine is more careful than someone at a keyboard needs.
+fn meant<'a>(problem: &Problem, entry: &Entry, rules: &'a Rules, book: &'a Book) -> Option<&'a str> {
+    let fields = entry.fields();
+    match problem.code {
+        "unknown-item" => close::closest(fields.item, book.items().map(|item| item.id.as_str())),
+        "unknown-event" => {
+            let house = rules.house();
+            let tasks = house.rules.iter().map(|rule| rule.task.text.as_str());
+            let events = house.events.iter().flatten().map(|name| name.text.as_str());
+            close::closest(fields.event, tasks.chain(events))
+        }
+        _ => None,
+    }
+}
+
+fn append(log: &str, columns: &Columns, entry: &Entry) -> Result<u32, Stop> {
+    append_entry(log, columns, entry).map_err(|error| Stop::Data(format!("not recorded: {error}")))
+}
+
+/// The rows whose standing the entry changed, before and after.
+fn changes(before: &Standings, after: &Standings, colour: bool) -> String {
+    let rows = |standings: &Standings| -> Vec<((String, String), Standing)> {
+        standings.rows().map(|row| ((row.item.to_owned(), row.task.to_owned()), row.standing)).collect()
+    };
+    let old: std::collections::BTreeMap<_, _> = rows(before).into_iter().collect();
+    let new: std::collections::BTreeMap<_, _> = rows(after).into_iter().collect();
+    let painted = |standing: Standing| paint(colour, style_of(standing), standing.word());
+    let mut lines = Vec::new();
+    for (name @ (item, task), standing) in &new {
+        let was = old.get(name);
+        if was == Some(standing) {
+            continue;
+        }
+        let was = was.map_or_else(|| "new".to_owned(), |was| painted(*was));
+        lines.push(format!("  {} {}: {was} -> {}", plain(item), plain(task), painted(*standing)));
+    }
+    let mut gone: Vec<&String> = old.keys().filter(|name| !new.contains_key(*name)).map(|(item, _)| item).collect();
+    gone.dedup();
+    lines.extend(gone.iter().map(|item| format!("  {}: retired, no more tasks", plain(item))));
+    let more = lines.len().saturating_sub(FEW);
+    lines.truncate(FEW);
+    if more > 0 {
+        lines.push(format!("  and {more} more"));
+    }
+    lines.iter().map(|line| format!("{line}\n")).collect()
+}

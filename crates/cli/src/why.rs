@@ -1,0 +1,281 @@
+//! `kitlore why`: the full account of a row.
+
+use crate::args::WhyArgs;
+use crate::due;
+use crate::next;
+use crate::quote::Quotes;
+use crate::reasons::{Told, is_undated, told_limit_parts, told_parts, usage};
+use crate::screen::{BOLD, CAUTION, FAINT, Host, columns, pad, paint, plain, style_of, wrap};
+use crate::words::{Days, minutes};
+use crate::{Stop, close, load};
+use kitlore::language::key;
+use kitlore::{Account, Book, Row, Standing};
+
+/// Runs the command.
+pub(crate) fn why(args: &WhyArgs, host: &mut Host<'_>) -> Result<u8, Stop> {
+    let rules = load::rules(&args.files.rules, host)?;
+    let at = load::at(args.at.as_deref(), &rules, host.now)?;
+    let mut book = load::book(&args.files, &rules)?;
+    let item = args.item.trim();
+    known_item(&book, item)?;
+    let standings = book.standing(item, at);
+    let mut rows: Vec<Row<'_>> = standings.rows().collect();
+    if rows.is_empty() {
+        let date = Days::new(&rules, at).today;
+        return Err(Stop::Data(format!(
+            "`{item}` has no task on {date}: it is retired, not yet received, or no rule is for its kind"
+        )));
+    }
+    if let Some(task) = &args.task {
+        known_task(&rows, item, task)?;
+        rows.retain(|row| key(row.task) == key(task));
+    }
+    rows.sort_by_key(|row| std::cmp::Reverse(row.standing));
+    let page = Page {
+        days: Days::new(&rules, at),
+        quotes: Quotes::new([&args.files.log, &args.files.items]),
+        width: host.text_width(),
+        colour: host.colour_out,
+    };
+    let mut text = String::new();
+    let (clear, told): (Vec<&Row<'_>>, Vec<&Row<'_>>) =
+        rows.iter().partition(|row| args.task.is_none() && row.standing == Standing::Clear);
+    for (i, row) in told.iter().enumerate() {
+        if i > 0 {
+            text.push('\n');
+        }
+        page.row(&mut text, row);
+    }
+    if !clear.is_empty() {
+        page.clear(&mut text, &clear, told.is_empty());
+    }
+    host.print(&text)?;
+    Ok(0)
+}
+
+fn known_item(book: &Book, item: &str) -> Result<(), Stop> {
+    if book.items().any(|known| known.id == item) {
+        return Ok(());
+    }
+    let meant = close::closest(item, book.items().map(|known| known.id.as_str()));
+    Err(Stop::Data(format!("the inventory has no item `{item}`{}", close::did_you_mean(meant))))
+}
+
+fn known_task(rows: &[Row<'_>], item: &str, task: &str) -> Result<(), Stop> {
+    if rows.iter().any(|row| key(row.task) == key(task)) {
+        return Ok(());
+    }
+    let meant = close::closest(task, rows.iter().map(|row| row.task));
+    let tasks: Vec<String> = rows.iter().map(|row| format!("`{}`", row.task)).collect();
+    let meant = close::did_you_mean(meant);
+    Err(Stop::Data(format!("no rule for `{task}` applies to `{item}`{meant}; its tasks are {}", tasks.join(", "))))
+}
+
+/// What stays the same on one screen.
+struct Page<'a> {
+    days: Days<'a>,
+    quotes: Quotes,
+    width: usize,
+    colour: bool,
+}
+
+/// How far the names of a row's details are set in.
+const LABEL: usize = 13;
+/// How much room a part's state needs beside it.
+const STATE: usize = 38;
+
+impl Page<'_> {
+    fn row(&self, text: &mut String, row: &Row<'_>) {
+        let title = paint(self.colour, BOLD, &format!("{} {}: {}", plain(row.item), plain(row.kind), plain(row.task)));
+        let word = paint(self.colour, style_of(row.standing), row.standing.word());
+        let when = due::when(row, &self.days);
+        line(text, &title);
+        let joint = if row.standing >= Standing::Due { "" } else { "," };
+        line(text, &format!("{word}{joint} {when}"));
+        let mut accounts: Vec<Account<'_>> = row.rules().collect();
+        accounts.sort_by_key(|account| (std::cmp::Reverse(account.standing), account.due_at.is_none(), account.due_at));
+        for account in &accounts {
+            text.push('\n');
+            self.account(text, row, account);
+        }
+        text.push('\n');
+        self.details(text, row);
+    }
+
+    fn account(&self, text: &mut String, row: &Row<'_>, account: &Account<'_>) {
+        let place = format!("{}:{}", plain(account.rule.file), account.rule.line);
+        line(text, &paint(self.colour, FAINT, &place));
+        self.rule_text(text, account.rule.text);
+        let (parts, limit) = (told_parts(account), told_limit_parts(account));
+        let widest = parts.iter().chain(&limit).map(|told| columns(told.part.text)).max().unwrap_or(0);
+        // States stand beside the parts only if there is room beside every one.
+        let widest = Some(widest).filter(|widest| widest + STATE <= self.width);
+        for told in &parts {
+            self.part(text, row, told, widest);
+        }
+        if !limit.is_empty() {
+            line(text, "  no later than");
+            for told in &limit {
+                self.part(text, row, told, widest);
+            }
+        }
+        let word = paint(self.colour, style_of(account.standing), account.standing.word());
+        let next = next::next(account, &self.days);
+        let start = format!("  {}", account.standing.word());
+        for (i, wrapped) in wrap(&next, self.width, &format!("{start}; ")).iter().enumerate() {
+            match wrapped.strip_prefix(&start) {
+                Some(rest) if i == 0 => line(text, &format!("  {word}{rest}")),
+                _ => line(text, wrapped),
+            }
+        }
+    }
+
+    /// The rule as written, set in, up to the details that are told below; its lines keep their places to
+    /// one another.
+    fn rule_text(&self, text: &mut String, rule: &str) {
+        let indent = |line: &str| line.len() - line.trim_start().len();
+        let rest = || rule.lines().skip(1).filter(|line| !line.trim().is_empty());
+        let least = rest().map(indent).min().unwrap_or(0);
+        let mut below = false;
+        for (i, written) in rule.lines().enumerate() {
+            below = i > 0 && (is_told_below(written) || (below && indent(written) > least));
+            if below {
+                continue;
+            }
+            let deeper = if i == 0 { 0 } else { 2 + indent(written).saturating_sub(least) };
+            let start = " ".repeat(4 + deeper);
+            for wrapped in wrap(&plain(written.trim()), self.width, &start) {
+                line(text, &wrapped);
+            }
+        }
+    }
+
+    fn part(&self, text: &mut String, row: &Row<'_>, told: &Told<'_>, widest: Option<usize>) {
+        let reached = told.part.reached_at.is_some_and(|at| self.days.is_past(at));
+        let mark = if reached { "*" } else { "-" };
+        let state = self.state(row, told);
+        let words = plain(told.part.text);
+        if let Some(widest) = widest {
+            for wrapped in wrap(&state, self.width, &format!("  {mark} {}  ", pad(&words, widest))) {
+                line(text, &wrapped);
+            }
+        } else {
+            for wrapped in wrap(&words, self.width, &format!("  {mark} ")) {
+                line(text, &wrapped);
+            }
+            for wrapped in wrap(&state, self.width, "      ") {
+                line(text, &wrapped);
+            }
+        }
+        if let Some(place) = &told.part.tipped_by {
+            let at = format!("{}:{}", plain(&place.source), place.line);
+            let quoted = self.quotes.line(&place.source, place.line);
+            let words = quoted.map_or(at.clone(), |words| format!("{at}  {}", plain(&words)));
+            for wrapped in wrap(&words, self.width, "      ") {
+                line(text, &paint(self.colour, FAINT, &wrapped));
+            }
+        }
+    }
+
+    /// How far one part is.
+    fn state(&self, row: &Row<'_>, told: &Told<'_>) -> String {
+        let days = &self.days;
+        let mut state = Vec::new();
+        if told.part.count.is_some() {
+            state.push(usage(told));
+        }
+        match told.part.reached_at {
+            Some(at) if days.is_past(at) => {
+                let word = if told.part.kind == "before" { "window open since" } else { "reached" };
+                state.push(format!("{word} {} ({})", days.moment(at), days.distance(days.date(at))));
+            }
+            Some(at) => state.push(format!("{}, {}", days.moment(at), days.distance(days.date(at)))),
+            None if is_undated(told) => state.push("no date to count from".to_owned()),
+            None if told.part.count.is_none() => state.push("not reached".to_owned()),
+            None => {}
+        }
+        if let Some(from) = told.part.from {
+            let done = row.last_done.is_some_and(|done| days.date(done) == from);
+            let what = match told.part.kind {
+                _ if done => ", when it was last done",
+                "unused" if told.part.tipped_by.is_some() => ", its last use",
+                _ => "",
+            };
+            state.push(format!("counted from {from}{what}"));
+        }
+        state.join("; ")
+    }
+
+    fn details(&self, text: &mut String, row: &Row<'_>) {
+        let done = match row.last_done {
+            Some(at) => format!("{}, {}", self.days.moment(at), self.days.distance(self.days.date(at))),
+            None => "never, as far as the log knows".to_owned(),
+        };
+        self.detail(text, "last done", &done);
+        if !row.needs().is_empty() {
+            self.detail(text, "needs", &row.needs().join(", "));
+        }
+        if let Some(takes) = row.takes_minutes() {
+            self.detail(text, "takes", &minutes(takes));
+        }
+        if let Some(by) = row.by() {
+            self.detail(text, "by", by);
+        }
+        if let Some(because) = row.because() {
+            self.detail(text, "because", because);
+        }
+        for caution in row.cautions() {
+            self.detail(text, "caution", caution);
+        }
+        for rule in row.silenced() {
+            let first = rule.text.lines().next().unwrap_or_default().trim();
+            self.detail(text, "silenced", &format!("{}:{} `{first}`, by a rule marked `instead`", rule.file, rule.line));
+        }
+    }
+
+    fn detail(&self, text: &mut String, label: &str, words: &str) {
+        let start = pad(label, LABEL);
+        for (i, wrapped) in wrap(&plain(words), self.width, &start).iter().enumerate() {
+            match wrapped.strip_prefix(&start) {
+                Some(rest) if i == 0 && label == "caution" => {
+                    let blanks = " ".repeat(LABEL - label.len());
+                    line(text, &format!("{}{blanks}{rest}", paint(self.colour, CAUTION, label)));
+                }
+                _ => line(text, wrapped),
+            }
+        }
+    }
+
+    /// The tasks of the item that are clear, one line each.
+    fn clear(&self, text: &mut String, rows: &[&Row<'_>], first: bool) {
+        let Some(row) = rows.first() else {
+            return;
+        };
+        if !first {
+            text.push('\n');
+        }
+        let title = format!("{} {}: {}", plain(row.item), plain(row.kind), if first { "all clear" } else { "clear" });
+        line(text, &paint(self.colour, BOLD, &title));
+        let widest = rows.iter().map(|row| columns(row.task)).max().unwrap_or(0).min(28);
+        for row in rows {
+            let next: Vec<String> = row.rules().map(|account| next::next(&account, &self.days)).collect();
+            let start = format!("  {}  ", pad(&plain(row.task), widest));
+            for wrapped in wrap(&next.join("; "), self.width, &start) {
+                line(text, &wrapped);
+            }
+        }
+    }
+}
+
+/// Whether a line of a rule holds only a detail that the row's own list repeats.
+fn is_told_below(line: &str) -> bool {
+    let line = line.trim_start().to_lowercase();
+    let told = ["needs ", "takes ", "by ", "because ", "caution "];
+    told.iter().any(|word| line.starts_with(word)) && !line.contains(';')
+}
+
+fn line(text: &mut String, line: &str) {
+    text.push_str(line.trim_end());
+    text.push('\n');
+}
+
