@@ -27,6 +27,7 @@ mod quote;
 mod reasons;
 mod record;
 mod screen;
+mod tidy;
 mod why;
 mod words;
 
@@ -83,7 +84,7 @@ fn command(command: &Command, host: &mut Host<'_>) -> Result<u8, Stop> {
         Command::Due(args) => due::due(args, host),
         Command::Why(args) => why::why(args, host),
         Command::Proof(args) => proof::proof(args, host),
-        Command::Tidy(_) => Err(Stop::Use("`tidy` is not in this build yet".to_owned())),
+        Command::Tidy(args) => tidy::tidy(args, host),
         Command::Record(args) => record::record(args, host),
     }
 }

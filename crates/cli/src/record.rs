@@ -2,8 +2,9 @@
 
 use crate::args::RecordArgs;
 use crate::screen::{Host, paint, plain, style_of};
-use crate::{Stop, close, load};
-use kitlore::tables::{append_entry, Columns};
+use crate::{Stop, close, load, words};
+use kitlore::language::key;
+use kitlore::tables::{Columns, append_entry};
 use kitlore::{Book, Entry, Instant, Place, Problem, Rules, Standing, Standings, When};
 use std::path::Path;
 
@@ -86,6 +87,14 @@ fn check(book: &mut Book, rules: &Rules, entry: Entry, when: &str, now: Instant)
         let meant = problem.meant.as_deref().or_else(|| meant(problem, &entry, rules, book));
         Stop::Data(format!("not recorded: {}{}", problem.message, close::did_you_mean(meant)))
     };
+    let task_of = |after: &Standings| {
+        let wanted = key(entry.fields().event);
+        let items: Vec<String> =
+            after.rows().filter(|row| key(row.task) == wanted).map(|row| format!("`{}`", row.item)).take(6).collect();
+        let event = entry.fields().event.to_owned();
+        let whose = if items.is_empty() { "no item now".to_owned() } else { words::listed(items.iter().map(String::as_str), "and") };
+        Stop::Data(format!("not recorded: no rule for `{event}` applies to `{}`; it is a task of {whose}", entry.fields().item))
+    };
     if let Err(problem) = book.record(entry.clone().at(Place::new(NEW, 1))) {
         return Err(refuse(&problem, book));
     }
@@ -97,6 +106,7 @@ fn check(book: &mut Book, rules: &Rules, entry: Entry, when: &str, now: Instant)
     let own: Vec<Problem> =
         problems.filter(|problem| problem.place.as_ref().is_some_and(|place| &*place.source == NEW)).cloned().collect();
     match own.iter().find(|problem| REFUSED.contains(&problem.code)) {
+        Some(problem) if problem.code == "unknown-task-for-item" => Err(task_of(&after)),
         Some(problem) => Err(refuse(problem, book)),
         None => Ok((after, own)),
     }

@@ -271,7 +271,8 @@ impl Page<'_> {
 fn is_told_below(line: &str) -> bool {
     let line = line.trim_start().to_lowercase();
     let told = ["needs ", "takes ", "by ", "because ", "caution "];
-    told.iter().any(|word| line.starts_with(word)) && !line.contains(';')
+    let outside_quotes = line.split('"').step_by(2);
+    told.iter().any(|word| line.starts_with(word)) && !outside_quotes.into_iter().any(|text| text.contains(';'))
 }
 
 fn line(text: &mut String, line: &str) {

@@ -65,7 +65,7 @@ pub use kitlore_syntax::{Diagnostics, Loader};
 pub mod language {
     pub use kitlore_engine::Failure;
     pub use kitlore_syntax::{
-        Diagnostic, Loaded, NoIncludes, Severity, Source, SourceId, Sources, Span, key, tree,
+        Diagnostic, Loaded, NoIncludes, Severity, Source, SourceId, Sources, Span, key, tidy, tree,
     };
 }
 
