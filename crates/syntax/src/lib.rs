@@ -16,6 +16,8 @@ mod normalise;
 mod parse;
 mod report;
 mod source;
+mod tidy;
+mod tokens;
 pub mod tree;
 mod when;
 
@@ -23,6 +25,7 @@ pub use amount::{Amount, AmountError};
 pub use diagnostic::{Diagnostic, Diagnostics, Severity};
 pub use name::{Name, key};
 pub use source::{Source, SourceId, Sources, Span};
+pub use tidy::tidy;
 pub use when::{When, WhenError, in_range, parse_date};
 
 /// Brings the text of an included file.

@@ -8,6 +8,7 @@ use crate::diagnostic::Diagnostic;
 use crate::parse::{Node, Part};
 use crate::report::Report;
 use crate::source::Span;
+use crate::tokens::spaced;
 use crate::tree::{Details, Notice};
 
 /// Which details a rule has had, with their places, to tell what comes twice or contradicts.
@@ -70,7 +71,7 @@ impl File<'_> {
     fn needed(&self, node: &Node, report: &mut Report) -> Option<String> {
         match node.part(Part::string) {
             Some(string) => self.string(string, report),
-            None => Some(self.text(node).split_whitespace().collect::<Vec<_>>().join(" ")),
+            None => Some(spaced(self.code, node.start..node.end)),
         }
     }
 

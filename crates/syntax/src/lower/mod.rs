@@ -137,6 +137,10 @@ impl<'a> Lowering<'a> {
 
     /// Reads the item lines, now that all kinds and attributes are known.
     pub(crate) fn items(&mut self) {
+        if self.loader.is_none() {
+            // Where includes are not looked at, the kinds they name are not known.
+            return;
+        }
         let mut known = std::mem::take(&mut self.known);
         for kind in &self.house.kinds {
             known.kinds.extend([kind.narrower.key.clone(), kind.broader.key.clone()]);
