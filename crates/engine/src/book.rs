@@ -12,7 +12,7 @@ use crate::problem::{Place, Problem};
 use crate::profile::Profile;
 use crate::program::{EventInfo, Life, Program};
 use crate::standings::Standings;
-use crate::time::Instant;
+use crate::time::{Instant, Zone};
 use kitlore_syntax::{Amount, When, key};
 use smol_str::SmolStr;
 use std::num::NonZeroUsize;
@@ -387,9 +387,8 @@ impl Book {
         })?;
         let until = read_time("until", fields.until)?;
         let zone = self.program.inner().zone;
-        let begin = zone.stands(when);
         if let Some(until) = until
-            && zone.over(until) < begin
+            && ends_before(until, when, zone)
         {
             let message = format!("`{event}` ends (`until` {until}) before it begins (`when` {when})");
             return Err(Problem::new("until-before-when", message));
@@ -624,6 +623,16 @@ impl Extra {
             || self.unit.is_some()
             || self.reference.is_some()
             || self.reading.is_some()
+    }
+}
+
+/// Whether an end lies before its beginning; a date alone lasts to its end, also one that a zone skipped.
+fn ends_before(until: When, when: When, zone: Zone) -> bool {
+    let begin = zone.stands(when);
+    match (until, when) {
+        (When::Date(until), When::Date(when)) => until < when,
+        (When::Date(until), _) => until < zone.date(begin),
+        _ => zone.stands(until) < begin,
     }
 }
 

@@ -4,7 +4,7 @@ use crate::book::Book;
 use crate::line::{DATED, Extra, FOR_GROUP, FOR_KIT, Line, OTHER_UNIT, READING, VOIDED};
 use crate::problem::Problem;
 use crate::profile::{Action, Profile, TaskSlot};
-use crate::program::{Atom, EventInfo, Inner, Life};
+use crate::program::{Atom, EventInfo, Inner};
 use crate::reports;
 use crate::spans::Spans;
 use crate::time::Instant;
@@ -388,13 +388,18 @@ impl Fold<'_> {
 
     /// Spans that began and have not ended: the item is in use now.
     fn note_under_way(&self, plans: &[Line], counters: &mut Counters) {
-        for line in plans.iter().filter(|line| !line.has(VOIDED) && !line.has(READING)) {
+        let doubts = counters.doubts.len();
+        for line in plans.iter().filter(|line| !line.has(VOIDED)) {
+            let info = self.program.info(line.event);
+            let step = info.meter.and_then(|meter| self.read_meter(line, meter, counters));
             let span = self.book.extra(line).and_then(|extra| extra.span);
             let under_way = span.is_some_and(|span| span.begin.at <= self.at);
-            if under_way && self.is_use(line, self.program.info(line.event), None) {
+            if under_way && self.is_use(line, info, step) {
                 counters.last_use = Some(Mark { at: self.at, seq: line.seq });
             }
         }
+        // Plans are no matter for doubts yet.
+        counters.doubts.truncate(doubts);
     }
 
     /// A timed use on the day of a completion that is dated without time.
@@ -404,7 +409,9 @@ impl Fold<'_> {
             return;
         }
         let info = self.program.info(line.event);
-        let use_of_item = info.task.is_none() && info.life.is_none_or(|life| life == Life::Finding);
+        let counted =
+            || self.profile.actions(line.event).iter().any(|action| matches!(action, Action::Count(_)));
+        let use_of_item = info.life.is_none() && (info.task.is_none() || counted());
         let clock =
             !line.has(DATED) && !extra.and_then(|extra| extra.span).is_some_and(|span| span.end.dated);
         if use_of_item && clock {

@@ -4,6 +4,7 @@
 //! no files, no clock and no environment. Internal to kitlore; use the `kitlore` crate.
 
 mod book;
+pub mod codes;
 mod conditions;
 mod evaluate;
 mod example;

@@ -1,0 +1,43 @@
+//! The codes of problems: stable words, never reused.
+//!
+//! Each has cases in the project's conformance data that raise it.
+
+/// Code and meaning.
+pub const CODES: &[(&str, &str)] = &[
+    ("amount-and-reading", "a meter of an item comes both as readings and as amounts; both are counted"),
+    ("bad-number", "a number is not written as the language writes numbers; the entry is not used"),
+    ("bad-time", "a time is missing or cannot be read; the entry, or that date of an item, is not used"),
+    ("duplicate-id", "two entries have one id and differ; the first stands"),
+    ("duplicate-item", "two items have one id; the first stands"),
+    ("meter-fell", "a meter reading is lower than the one before: taken as a new meter that starts at 0"),
+    ("missing-event", "an entry says nothing of what happened; it is not used"),
+    ("missing-id", "an item has no id; it is not used"),
+    ("missing-kind", "an item has no kind; it is not used"),
+    ("missing-reading", "an entry of a name that rules only look at as a reading has none"),
+    ("negative-amount", "an amount, or a meter's reading, is below 0; the entry is not used"),
+    ("never-seen", "a name of the rules never occurs in the data, and a close one does"),
+    ("no-base-reading", "the first reading of a meter comes after a service, so it adds nothing"),
+    ("no-start", "an item has no date that an age or interval could count from"),
+    ("not-a-number", "a filter asks for a number or a date, and the item has a text there"),
+    ("reading-over-amount", "an entry has both an amount and a reading; the reading stands"),
+    (
+        "same-day-order",
+        "a completion without clock time stands on a day with timed uses: taken as before them",
+    ),
+    (
+        "unit-differs",
+        "an amount or reading is in another unit than the rules'; it is not counted or looked at",
+    ),
+    ("unknown-condition", "no rule knows a condition of the log, and it is close to one they know"),
+    ("unknown-event", "no rule knows an event of the log, and none is declared by that name"),
+    ("unknown-finding", "no rule knows a finding of the log, and it is close to one they know"),
+    ("unknown-item", "an entry is for a name that is no id, kit, model or kind of the inventory"),
+    ("unknown-kind", "no rule knows a kind of the inventory, and it is close to one they know"),
+    (
+        "unknown-task-for-item",
+        "a completion of a task that no rule asks of that item; it does not count as done",
+    ),
+    ("until-before-when", "an entry ends before it begins; it is not used"),
+    ("void-loop", "corrections that take out one another in a circle; they take nothing out"),
+    ("void-unknown", "a correction of an id that no entry has; it takes nothing out"),
+];
