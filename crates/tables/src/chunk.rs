@@ -55,11 +55,15 @@ impl<'f, R: Read> Chunk<'f, R> {
         self.start = (self.start + count).min(self.end);
     }
 
-    /// The first `length` bytes at hand, and is done with the first `used`.
-    pub fn take(&mut self, length: usize, used: usize) -> &[u8] {
-        let from = self.start;
-        self.consume(used);
-        self.buffer.get(from..from + length).unwrap_or_default()
+    /// Where the bytes at hand start, for [`Self::used`].
+    pub fn position(&self) -> usize {
+        self.start
+    }
+
+    /// Bytes that were at hand at a position; they stay until more is read.
+    #[inline]
+    pub fn used(&self, position: usize, length: usize) -> &[u8] {
+        self.buffer.get(position..position + length).unwrap_or_default()
     }
 
     /// Reads on; false at the end of the file.

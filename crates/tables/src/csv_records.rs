@@ -21,6 +21,21 @@ pub(crate) struct CsvRecords<'f, R> {
     quoted: csv_core::Reader,
     output: Vec<u8>,
     ends: Vec<usize>,
+    now: Now,
+}
+
+/// What is known of the record at hand, beside its bytes.
+#[derive(Debug, Default)]
+struct Now {
+    line: u64,
+    lines: u64,
+    terminated: bool,
+    unclosed: bool,
+    /// Whether its bytes lie in `output`, without delimiters and quotes, or where they were read.
+    copied: bool,
+    start: usize,
+    length: usize,
+    fields: usize,
 }
 
 /// One record.
@@ -60,6 +75,7 @@ impl<'f, R: Read> CsvRecords<'f, R> {
             quoted: csv_core::Reader::new(),
             output: vec![0; 1024],
             ends: vec![0; 64],
+            now: Now::default(),
         };
         records.skip_blank_lines()?;
         let first = records.peek_line()?;
@@ -92,35 +108,61 @@ impl<'f, R: Read> CsvRecords<'f, R> {
 
     /// The next record that is no blank line.
     pub fn next(&mut self) -> Result<Option<CsvRecord<'_>>, ReadError> {
+        Ok(if self.advance()? { Some(self.record()) } else { None })
+    }
+
+    /// The record at hand, after [`Self::advance`].
+    #[inline]
+    pub fn record(&self) -> CsvRecord<'_> {
+        let now = &self.now;
+        CsvRecord {
+            line: now.line,
+            lines: now.lines,
+            terminated: now.terminated,
+            unclosed: now.unclosed,
+            bytes: if now.copied {
+                self.output.get(..now.length).unwrap_or_default()
+            } else {
+                self.chunk.used(now.start, now.length)
+            },
+            ends: self.ends.get(..now.fields).unwrap_or_default(),
+            gap: usize::from(!now.copied),
+        }
+    }
+
+    /// Goes to the next record that is no blank line; false at the end of the file.
+    pub fn advance(&mut self) -> Result<bool, ReadError> {
         loop {
-            let line = self.line;
             let Some(found) = self.find()? else {
-                return self.next_quoted();
+                self.advance_quoted()?;
+                return Ok(true);
             };
             if found.length == 0 {
                 if found.used == 0 {
-                    return Ok(None);
+                    return Ok(false);
                 }
                 self.line += 1;
                 self.chunk.consume(found.used);
                 continue;
             }
-            self.line += 1;
-            self.crlf = found.crlf;
             self.ends.clear();
             let delimiter = self.delimiter;
             self.ends.extend(memchr::memchr_iter(delimiter, self.chunk.part(0, found.length)));
             self.ends.push(found.length);
-            let bytes = self.chunk.take(found.length, found.used);
-            return Ok(Some(CsvRecord {
-                line,
+            self.now = Now {
+                line: self.line,
                 lines: 1,
                 terminated: found.used > found.length,
                 unclosed: false,
-                bytes,
-                ends: &self.ends,
-                gap: 1,
-            }));
+                copied: false,
+                start: self.chunk.position(),
+                length: found.length,
+                fields: self.ends.len(),
+            };
+            self.line += 1;
+            self.crlf = found.crlf;
+            self.chunk.consume(found.used);
+            return Ok(true);
         }
     }
 
@@ -157,8 +199,8 @@ impl<'f, R: Read> CsvRecords<'f, R> {
         Ok(Some(Found { length, used, crlf }))
     }
 
-    /// The next record, which has a quote in its first line.
-    fn next_quoted(&mut self) -> Result<Option<CsvRecord<'_>>, ReadError> {
+    /// Goes to the next record, which has a quote in its first line.
+    fn advance_quoted(&mut self) -> Result<(), ReadError> {
         let line = self.line;
         self.quoted.reset();
         self.quoted.set_line(0);
@@ -205,15 +247,17 @@ impl<'f, R: Read> CsvRecords<'f, R> {
         }
         self.line += lines;
         self.crlf = crlf;
-        Ok(Some(CsvRecord {
+        self.now = Now {
             line,
             lines: lines + u64::from(at_end && last != b'\n'),
             terminated: !at_end,
             unclosed,
-            bytes: self.output.get(..length).unwrap_or_default(),
-            ends: self.ends.get(..count).unwrap_or_default(),
-            gap: 0,
-        }))
+            copied: true,
+            start: 0,
+            length,
+            fields: count,
+        };
+        Ok(())
     }
 
     fn skip_blank_lines(&mut self) -> Result<(), ReadError> {

@@ -56,7 +56,8 @@ pub(crate) fn read(
     sink.doubtful_headings(&layout, headings.kind, records.line().saturating_sub(1));
     let mut nameless = layout.nameless.clone();
     let delimiter = records.delimiter();
-    while let Some(record) = records.next()? {
+    while records.advance()? {
+        let record = records.record();
         let Some(text) = usable(sink, &record, &layout) else {
             continue;
         };

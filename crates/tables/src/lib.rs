@@ -28,6 +28,7 @@ mod append;
 #[cfg(any(feature = "csv", feature = "jsonl"))]
 mod chunk;
 mod close;
+pub mod codes;
 mod columns;
 #[cfg(feature = "csv")]
 mod csv_records;

@@ -1,4 +1,5 @@
 //! Appending to a log: what is there stays, byte for byte.
+#![cfg(all(feature = "csv", feature = "jsonl", feature = "xlsx"))]
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, reason = "tests")]
 
 mod common;

@@ -1,4 +1,5 @@
 //! Rules from a folder: nothing outside it is read.
+#![cfg(all(feature = "csv", feature = "jsonl", feature = "xlsx"))]
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, reason = "tests")]
 
 use kitlore_syntax::Loader;

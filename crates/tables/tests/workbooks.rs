@@ -1,4 +1,5 @@
 //! Workbooks as studios keep them, made here with rust_xlsxwriter.
+#![cfg(all(feature = "csv", feature = "jsonl", feature = "xlsx"))]
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, reason = "tests")]
 
 mod common;
