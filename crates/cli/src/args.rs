@@ -4,7 +4,13 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 
 /// What is due on which piece of equipment, and why: from house rules, an inventory and a log.
 #[derive(Debug, Parser)]
-#[command(name = "kitlore", version, max_term_width = 100, arg_required_else_help = true, subcommand_required = true)]
+#[command(
+    name = "kitlore",
+    version,
+    max_term_width = 100,
+    arg_required_else_help = true,
+    subcommand_required = true
+)]
 pub(crate) struct Cli {
     #[command(subcommand)]
     pub command: Command,

@@ -63,7 +63,12 @@ fn table(standings: &Standings, all: bool, width: usize, colour: bool) -> String
     let works = works(standings, all, &days);
     let widths = Widths::of(&works);
     let mut text = String::new();
-    let house = standings.program().house().name.as_deref().map_or_else(String::new, |name| format!("{}, ", plain(name)));
+    let house = standings
+        .program()
+        .house()
+        .name
+        .as_deref()
+        .map_or_else(String::new, |name| format!("{}, ", plain(name)));
     let title = format!("{house}{}", standings.program().local(standings.at()).format("%A %-d %B %Y"));
     push(&mut text, &paint(colour, BOLD, &title));
     for work in &works {
@@ -83,7 +88,8 @@ fn push(text: &mut String, line: &str) {
 }
 
 fn works<'a>(standings: &'a Standings, all: bool, days: &Days<'_>) -> Vec<Work<'a>> {
-    let mut rows: Vec<Row<'a>> = standings.rows().filter(|row| all || row.standing != Standing::Clear).collect();
+    let mut rows: Vec<Row<'a>> =
+        standings.rows().filter(|row| all || row.standing != Standing::Clear).collect();
     rows.sort_by_key(|row| {
         let time = match row.standing {
             Standing::Grounded => row.limit_at,
@@ -124,8 +130,11 @@ pub(crate) fn when(row: &Row<'_>, days: &Days<'_>) -> String {
         },
         Standing::Soon | Standing::Clear | Standing::Unknown => match row.due_at {
             Some(due) => days.ahead("due", date(due)),
-            None if row.standing == Standing::Unknown => "no date".to_owned(),
-            None => "with more use".to_owned(),
+            None => match row.standing {
+                Standing::Unknown => "no date".to_owned(),
+                Standing::Soon => "with more use".to_owned(),
+                _ => String::new(),
+            },
         },
     }
 }
@@ -149,7 +158,8 @@ const REASON: usize = 36;
 impl Widths {
     fn of(works: &[Work<'_>]) -> Self {
         let lines = || works.iter().flat_map(|work| &work.rows);
-        let widest = |cell: fn(&Line<'_>) -> usize, most: usize| lines().map(cell).max().unwrap_or(0).min(most);
+        let widest =
+            |cell: fn(&Line<'_>) -> usize, most: usize| lines().map(cell).max().unwrap_or(0).min(most);
         Self {
             item: widest(|line| columns(line.row.item), 20),
             kind: widest(|line| columns(line.row.kind), 16),
@@ -213,14 +223,13 @@ impl Line<'_> {
         let row = &self.row;
         let word = row.standing.word();
         let blanks = " ".repeat(WORD - word.len().min(WORD));
-        let left = format!(
-            "  {}  {}  ",
-            pad(&plain(row.item), widths.item),
-            pad(&plain(row.kind), widths.kind),
-        );
+        let left =
+            format!("  {}  {}  ", pad(&plain(row.item), widths.item), pad(&plain(row.kind), widths.kind),);
         let when = plain(&self.when);
         let word = paint(colour, style_of(row.standing), word);
         let reason = plain(&self.reasons.join("; "));
+        let reason =
+            if row.standing == Standing::Grounded { format!("do not use; {reason}") } else { reason };
         let at = 2 + WORD + columns(&left) + widths.when + 2;
         if width >= at + REASON {
             let start = format!("  {word}{blanks}{left}{}  ", pad(&when, widths.when));
@@ -232,8 +241,12 @@ impl Line<'_> {
                 push(text, &start);
             }
         } else {
-            push(text, &format!("  {word}{blanks}{left}{when}"));
-            for line in wrap(&reason, width, &" ".repeat(WORD + 4)).iter().filter(|_| !reason.is_empty()) {
+            // On a very narrow screen the date goes down to the reason.
+            let beside = WORD + 2 + columns(&left) + columns(&when) <= width;
+            let (first, below) =
+                if beside { (when, reason) } else { (String::new(), format!("{when}; {reason}")) };
+            push(text, &format!("  {word}{blanks}{left}{first}"));
+            for line in wrap(&below, width, &" ".repeat(WORD + 4)).iter().filter(|_| !below.is_empty()) {
                 push(text, line);
             }
         }

@@ -6,8 +6,19 @@ use crate::{Host, Stop};
 use kitlore::{Amount, Instant, Row, Standings};
 
 const HEADINGS: [&str; 13] = [
-    "item", "kind", "task", "standing", "due_at", "limit_at", "last_done", "needs", "takes_minutes", "by",
-    "because", "cautions", "reasons",
+    "item",
+    "kind",
+    "task",
+    "standing",
+    "due_at",
+    "limit_at",
+    "last_done",
+    "needs",
+    "takes_minutes",
+    "by",
+    "because",
+    "cautions",
+    "reasons",
 ];
 
 /// Writes every row.
@@ -21,12 +32,17 @@ pub(crate) fn write(standings: &Standings, host: &mut Host<'_>) -> Result<(), St
     Ok(writer.flush()?)
 }
 
+/// The plain error beneath, so that a reader who left is known as one.
 fn failed(error: csv::Error) -> Stop {
-    Stop::Write(error.into())
+    match error.into_kind() {
+        csv::ErrorKind::Io(error) => Stop::Write(error),
+        other => Stop::Write(std::io::Error::other(format!("{other:?}"))),
+    }
 }
 
 fn cells(row: &Row<'_>, standings: &Standings, days: &Days<'_>) -> [String; 13] {
-    let time = |at: Option<Instant>| at.map_or_else(String::new, |at| standings.program().local(at).to_rfc3339());
+    let time =
+        |at: Option<Instant>| at.map_or_else(String::new, |at| standings.program().local(at).to_rfc3339());
     let text = |text: Option<&str>| text.unwrap_or_default().to_owned();
     [
         row.item.to_owned(),

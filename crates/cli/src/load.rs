@@ -45,7 +45,8 @@ pub(crate) fn columns(arg: &ColumnsArg) -> Result<Columns, Stop> {
         } else {
             let file = std::fs::read_to_string(given)
                 .map_err(|error| Stop::Data(format!("cannot read the columns file `{given}`: {error}")))?;
-            Columns::parse(&file).map_err(|error| Stop::Data(format!("in the columns file `{given}`: {error}")))?;
+            Columns::parse(&file)
+                .map_err(|error| Stop::Data(format!("in the columns file `{given}`: {error}")))?;
             text.push_str(&file);
         }
         text.push('\n');

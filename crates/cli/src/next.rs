@@ -17,14 +17,14 @@ pub(crate) fn next(account: &Account<'_>, days: &Days<'_>) -> String {
         let announced = missing.unwrap_or_else(|| "nothing more".to_owned());
         match account.due_at {
             Some(due) if announced == date_of(days, due) => steps.push(format!("due {}", on(due))),
-            Some(due) if account.rule.rule.trigger.atoms().len() == 1 => steps.push(format!("due {}", on(due))),
+            Some(due) if account.rule.rule.trigger.atoms().len() == 1 => {
+                steps.push(format!("due {}", on(due)))
+            }
             _ => steps.push(format!("due after: {announced}")),
         }
     }
-    if account.standing < Standing::Overdue && account.standing >= Standing::Due {
-        if let Some(late) = account.late_at {
-            steps.push(format!("overdue {}", on(late)));
-        }
+    if let Some(late) = account.late_at.filter(|_| account.standing == Standing::Due) {
+        steps.push(format!("overdue {}", on(late)));
     }
     if account.standing == Standing::Grounded {
         steps.push("not to be used until done".to_owned());
@@ -45,7 +45,11 @@ fn date_of(days: &Days<'_>, at: kitlore::Instant) -> String {
 }
 
 /// What a trigger still waits for; `None` where nothing is missing.
-fn missing<'a>(trigger: &Trigger, parts: &mut impl Iterator<Item = Told<'a>>, days: &Days<'_>) -> Option<String> {
+fn missing<'a>(
+    trigger: &Trigger,
+    parts: &mut impl Iterator<Item = Told<'a>>,
+    days: &Days<'_>,
+) -> Option<String> {
     match trigger {
         Trigger::Atom(_) => parts.next().and_then(|told| missing_part(&told, days)),
         Trigger::And(all) => {
@@ -80,7 +84,11 @@ fn missing_part(told: &Told<'_>, days: &Days<'_>) -> Option<String> {
             let words = crate::reasons::usage_name(told);
             if left == 1_000_000_000 && of == "1" {
                 format!("the next {words}")
-            } else if left == 1_000_000_000 { format!("1 more {words}") } else { format!("{} more {words}", grouped(&decimal(left))) }
+            } else if left == 1_000_000_000 {
+                format!("1 more {words}")
+            } else {
+                format!("{} more {words}", grouped(&decimal(left)))
+            }
         }
         AtomKind::Before { event, .. } => format!("a planned {}", event.text),
         AtomKind::Delay { duration, event, .. } => format!("{duration} after the next {}", event.text),

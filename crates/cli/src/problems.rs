@@ -1,6 +1,7 @@
 //! Problems of the data, for people.
 
-use crate::screen::{FAINT, Host, paint, plain};
+use crate::close::did_you_mean;
+use crate::screen::{FAINT, Host, paint, plain, wrap};
 use crate::words::counted;
 use kitlore::Problem;
 
@@ -15,7 +16,7 @@ pub(crate) fn tell(problems: &[Problem], all: bool, host: &mut Host<'_>) {
     host.say(&format!("{} in the data", counted(problems.len(), "problem")));
     if all || problems.len() <= FEW {
         for problem in problems {
-            let line = line(problem, host.colour_err);
+            let line = line(problem, host.width, host.colour_err);
             host.say(&line);
         }
         return;
@@ -29,11 +30,12 @@ pub(crate) fn tell(problems: &[Problem], all: bool, host: &mut Host<'_>) {
     }
     for (_, list) in &codes {
         if let Some(first) = list.first() {
-            let line = line(first, host.colour_err);
+            let line = line(first, host.width, host.colour_err);
             host.say(&line);
         }
         if list.len() > 1 {
-            let places: Vec<String> = list.iter().skip(1).take(5).filter_map(|problem| place(problem)).collect();
+            let places: Vec<String> =
+                list.iter().skip(1).take(5).filter_map(|problem| place(problem)).collect();
             let dots = if list.len() > 6 { ", ..." } else { "" };
             let at = if places.is_empty() { String::new() } else { format!(": {}{dots}", places.join(", ")) };
             host.say(&format!("    and {} like it{at}", list.len() - 1));
@@ -46,9 +48,15 @@ fn place(problem: &Problem) -> Option<String> {
     problem.place.as_ref().map(|place| format!("{}:{}", plain(&place.source), place.line))
 }
 
-pub(crate) fn line(problem: &Problem, colour: bool) -> String {
+/// One problem: place, message, the name that was probably meant, code.
+pub(crate) fn line(problem: &Problem, width: usize, colour: bool) -> String {
     let at = place(problem).map_or_else(String::new, |place| format!("{place}: "));
-    let meant = problem.meant.as_ref().map_or_else(String::new, |meant| format!(" (did you mean `{meant}`?)"));
-    let code = paint(colour, FAINT, &format!("[{}]", problem.code));
-    format!("  {at}{} {code}", plain(&format!("{}{meant}", problem.message)))
+    let meant = did_you_mean(problem.meant.as_deref());
+    let code = format!("[{}]", problem.code);
+    let text = format!("{at}{} {code}", plain(&format!("{}{meant}", problem.message)));
+    let text = format!("  {}", wrap(&text, width.saturating_sub(4), "").join("\n    "));
+    match text.strip_suffix(code.as_str()) {
+        Some(before) => format!("{before}{}", paint(colour, FAINT, &code)),
+        None => text,
+    }
 }

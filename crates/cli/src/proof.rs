@@ -72,7 +72,11 @@ fn summary(rules: &Rules, doubts: usize, failures: usize) -> String {
         0 => "no examples".to_owned(),
         count => format!("{} with {}", counted(count, "example"), counted(claims, "claim")),
     };
-    let fails = if failures == 0 { String::new() } else { format!(", {} of an example fail", counted(failures, "line")) };
+    let fails = if failures == 0 {
+        String::new()
+    } else {
+        format!(", {} of an example fail", counted(failures, "line"))
+    };
     let doubts = if doubts == 0 { "no doubts".to_owned() } else { counted(doubts, "doubt") };
     format!(
         "{} in {}, {examples}: no mistakes, {doubts}{fails}\n",
@@ -107,7 +111,7 @@ fn against_data(args: &ProofArgs, rules: &Rules, host: &mut Host<'_>) -> Result<
         count => format!("{} in the data\n", counted(count, "doubtful name")),
     };
     for problem in &names {
-        text.push_str(&problems::line(problem, host.colour_out));
+        text.push_str(&problems::line(problem, host.width, host.colour_out));
         text.push('\n');
     }
     host.print(&text)

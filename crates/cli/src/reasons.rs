@@ -1,5 +1,6 @@
 //! Why a row stands as it does, in words: the part of the rule that tipped it.
 
+use crate::next::next;
 use crate::words::{Days, grouped, listed};
 use kitlore::language::tree::{Atom, AtomKind, Conditions, Notice, Trigger};
 use kitlore::{Account, Instant, Part, Row, Standing};
@@ -18,10 +19,12 @@ struct Deciding<'a> {
 
 /// What tipped a row, what will, or what is missing; each once.
 pub(crate) fn reasons(row: &Row<'_>, days: &Days<'_>) -> Vec<String> {
-    let mut accounts: Vec<Account<'_>> = row.rules().filter(|account| account.standing == row.standing).collect();
+    let mut accounts: Vec<Account<'_>> =
+        row.rules().filter(|account| account.standing == row.standing).collect();
     accounts.sort_by_key(|account| (account.due_at.is_none(), account.due_at));
     // The rules that are reached all say why; of those that lie ahead the first one does.
-    let shown = if row.standing >= Standing::Due || row.standing == Standing::Unknown { accounts.len() } else { 1 };
+    let shown =
+        if row.standing >= Standing::Due || row.standing == Standing::Unknown { accounts.len() } else { 1 };
     let mut all: Vec<String> = Vec::new();
     for account in accounts.iter().take(shown) {
         for reason in of_account(account, row, days) {
@@ -47,15 +50,11 @@ fn of_account(account: &Account<'_>, row: &Row<'_>, days: &Days<'_>) -> Vec<Stri
             }
             reasons
         }
-        Standing::Clear => {
-            let trigger = trigger(account);
-            let known = if trigger.at.is_some() { trigger.parts } else { told_parts(account) };
-            let lines: Vec<String> = known.iter().map(|told| phrase(told, account, row, days)).collect();
-            vec![lines.join(" or ")].into_iter().filter(|line| !line.is_empty()).collect()
-        }
+        Standing::Clear => vec![next(account, days)],
         _ => {
             let trigger = trigger(account);
-            let reached = trigger.at.is_some_and(|at| Some(at) == account.due_at || account.limit_at != account.due_at);
+            let reached =
+                trigger.at.is_some_and(|at| Some(at) == account.due_at || account.limit_at != account.due_at);
             let deciding = if reached { trigger } else { limit(account) };
             vec![joined(&deciding.parts, account, row, days)]
         }
@@ -115,7 +114,8 @@ fn decide<'a>(trigger: &Trigger, parts: &mut impl Iterator<Item = Told<'a>>) -> 
             let any: Vec<Deciding<'a>> = any.iter().map(|one| decide(one, parts)).collect();
             let first = any.iter().filter_map(|one| one.at).min();
             let parts = any.into_iter().filter(|one| first.is_none() || one.at == first);
-            let parts: Vec<Deciding<'a>> = if first.is_some() { parts.take(1).collect() } else { parts.collect() };
+            let parts: Vec<Deciding<'a>> =
+                if first.is_some() { parts.take(1).collect() } else { parts.collect() };
             Deciding { at: first, parts: parts.into_iter().flat_map(|one| one.parts).collect() }
         }
     }
@@ -126,9 +126,11 @@ fn near_in_uses(account: &Account<'_>) -> Vec<String> {
     let Some(Notice::Uses(_, of)) = &account.rule.rule.details.notice else {
         return Vec::new();
     };
-    let is_of = |told: &Told<'_>| matches!(&told.written.kind, AtomKind::Usage { name, .. } if name.key == of.key);
+    let is_of =
+        |told: &Told<'_>| matches!(&told.written.kind, AtomKind::Usage { name, .. } if name.key == of.key);
     let near: Vec<Told<'_>> = told_parts(account).into_iter().filter(is_of).collect();
-    let near = if near.is_empty() { told_limit_parts(account).into_iter().filter(is_of).collect() } else { near };
+    let near =
+        if near.is_empty() { told_limit_parts(account).into_iter().filter(is_of).collect() } else { near };
     near.iter().map(usage).collect()
 }
 
@@ -137,7 +139,12 @@ fn missing(account: &Account<'_>) -> Vec<String> {
     let all: Vec<Told<'_>> = told_parts(account).into_iter().chain(told_limit_parts(account)).collect();
     let undated = all.iter().filter(|told| is_undated(told));
     undated
-        .map(|told| format!("no date to count `{}` from: give the item a date `received` or `in_service`", told.part.text))
+        .map(|told| {
+            format!(
+                "no date to count `{}` from: give the item a date `received` or `in_service`",
+                told.part.text
+            )
+        })
         .collect()
 }
 
@@ -170,7 +177,9 @@ fn phrase(told: &Told<'_>, account: &Account<'_>, row: &Row<'_>, days: &Days<'_>
             Some(from) => format!("unused for {duration} since {from}"),
             None => format!("unused for {duration}"),
         },
-        AtomKind::Age(duration) => format!("age {duration}{}", reached.map_or_else(String::new, |date| format!(" on {date}"))),
+        AtomKind::Age(duration) => {
+            format!("age {duration}{}", reached.map_or_else(String::new, |date| format!(" on {date}")))
+        }
         AtomKind::Delay { duration, event, .. } => match part.from {
             Some(from) => format!("{duration} after {} of {from}", event.text),
             None => format!("{duration} after {}", event.text),
@@ -181,7 +190,11 @@ fn phrase(told: &Told<'_>, account: &Account<'_>, row: &Row<'_>, days: &Days<'_>
             format!("before {}{}{of}", event.text, in_words(conditions))
         }
         AtomKind::Finding { task, findings } => {
-            format!("{} found {}{on}", task.text, listed(findings.iter().map(|name| name.text.as_str()), "or"))
+            format!(
+                "{} found {}{on}",
+                task.text,
+                listed(findings.iter().map(|name| name.text.as_str()), "or")
+            )
         }
         AtomKind::Spotted { findings } => {
             format!("{} found{on}", listed(findings.iter().map(|name| name.text.as_str()), "or"))

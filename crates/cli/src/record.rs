@@ -49,9 +49,17 @@ pub(crate) fn record(args: &RecordArgs, host: &mut Host<'_>) -> Result<u8, Stop>
     let before = book.standings(host.now);
     let (after, doubts) = check(&mut book, &rules, entry.clone(), &when, host.now)?;
     let line = append(&args.files.log, &columns, &entry)?;
-    let log = Path::new(&args.files.log).file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
+    let log = Path::new(&args.files.log)
+        .file_name()
+        .map_or_else(String::new, |name| name.to_string_lossy().into_owned());
     let item = if args.item.trim().is_empty() { "every item" } else { args.item.trim() };
-    host.print(&format!("{}:{line}: {} {} {}\n", plain(&log), plain(&when), plain(item), plain(args.event.trim())))?;
+    host.print(&format!(
+        "{}:{line}: {} {} {}\n",
+        plain(&log),
+        plain(&when),
+        plain(item),
+        plain(args.event.trim())
+    ))?;
     let changes = changes(&before, &after, host.colour_out);
     host.print(&changes)?;
     for doubt in &doubts {
@@ -82,18 +90,35 @@ fn entry(args: &RecordArgs, when: &str) -> Entry {
 }
 
 /// Records the entry in the book, or says why not; the standings after it, and what is doubtful.
-fn check(book: &mut Book, rules: &Rules, entry: Entry, when: &str, now: Instant) -> Result<(Standings, Vec<Problem>), Stop> {
+fn check(
+    book: &mut Book,
+    rules: &Rules,
+    entry: Entry,
+    when: &str,
+    now: Instant,
+) -> Result<(Standings, Vec<Problem>), Stop> {
     let refuse = |problem: &Problem, book: &Book| {
         let meant = problem.meant.as_deref().or_else(|| meant(problem, &entry, rules, book));
         Stop::Data(format!("not recorded: {}{}", problem.message, close::did_you_mean(meant)))
     };
     let task_of = |after: &Standings| {
         let wanted = key(entry.fields().event);
-        let items: Vec<String> =
-            after.rows().filter(|row| key(row.task) == wanted).map(|row| format!("`{}`", row.item)).take(6).collect();
+        let items: Vec<String> = after
+            .rows()
+            .filter(|row| key(row.task) == wanted)
+            .map(|row| format!("`{}`", row.item))
+            .take(6)
+            .collect();
         let event = entry.fields().event.to_owned();
-        let whose = if items.is_empty() { "no item now".to_owned() } else { words::listed(items.iter().map(String::as_str), "and") };
-        Stop::Data(format!("not recorded: no rule for `{event}` applies to `{}`; it is a task of {whose}", entry.fields().item))
+        let whose = if items.is_empty() {
+            "no item now".to_owned()
+        } else {
+            words::listed(items.iter().map(String::as_str), "and")
+        };
+        Stop::Data(format!(
+            "not recorded: no rule for `{event}` applies to `{}`; it is a task of {whose}",
+            entry.fields().item
+        ))
     };
     if let Err(problem) = book.record(entry.clone().at(Place::new(NEW, 1))) {
         return Err(refuse(&problem, book));
@@ -103,8 +128,10 @@ fn check(book: &mut Book, rules: &Rules, entry: Entry, when: &str, now: Instant)
     let ahead = When::parse(when).ok().map(|when| rules.when_is_over(when)).filter(|at| *at > now);
     let seen = ahead.map(|at| book.standings(at));
     let problems = seen.as_ref().unwrap_or(&after).problems().iter();
-    let own: Vec<Problem> =
-        problems.filter(|problem| problem.place.as_ref().is_some_and(|place| &*place.source == NEW)).cloned().collect();
+    let own: Vec<Problem> = problems
+        .filter(|problem| problem.place.as_ref().is_some_and(|place| &*place.source == NEW))
+        .cloned()
+        .collect();
     match own.iter().find(|problem| REFUSED.contains(&problem.code)) {
         Some(problem) if problem.code == "unknown-task-for-item" => Err(task_of(&after)),
         Some(problem) => Err(refuse(problem, book)),
@@ -148,7 +175,8 @@ fn changes(before: &Standings, after: &Standings, colour: bool) -> String {
         let was = was.map_or_else(|| "new".to_owned(), |was| painted(*was));
         lines.push(format!("  {} {}: {was} -> {}", plain(item), plain(task), painted(*standing)));
     }
-    let mut gone: Vec<&String> = old.keys().filter(|name| !new.contains_key(*name)).map(|(item, _)| item).collect();
+    let mut gone: Vec<&String> =
+        old.keys().filter(|name| !new.contains_key(*name)).map(|(item, _)| item).collect();
     gone.dedup();
     lines.extend(gone.iter().map(|item| format!("  {}: retired, no more tasks", plain(item))));
     let more = lines.len().saturating_sub(FEW);

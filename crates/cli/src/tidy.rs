@@ -13,7 +13,8 @@ pub(crate) fn tidy(args: &TidyArgs, host: &mut Host<'_>) -> Result<u8, Stop> {
     let bytes = std::fs::read(path).map_err(failed)?;
     let written = String::from_utf8(bytes)
         .map_err(|_| Stop::Data(format!("`{}` is not UTF-8 text; save it as UTF-8", args.rules)))?;
-    let name = path.file_name().map_or_else(|| args.rules.clone(), |name| name.to_string_lossy().into_owned());
+    let name =
+        path.file_name().map_or_else(|| args.rules.clone(), |name| name.to_string_lossy().into_owned());
     let tidy = kitlore::language::tidy(&name, &written).map_err(|mistakes| {
         drawing::mistakes(&mistakes, host);
         Stop::Told(1)
@@ -23,8 +24,9 @@ pub(crate) fn tidy(args: &TidyArgs, host: &mut Host<'_>) -> Result<u8, Stop> {
     } else if tidy == written {
         host.say(&format!("`{}` is tidy already", args.rules));
     } else {
-        replace(path, &tidy)
-            .map_err(|error| Stop::Data(format!("cannot write `{}`: {error}; it is as it was", args.rules)))?;
+        replace(path, &tidy).map_err(|error| {
+            Stop::Data(format!("cannot write `{}`: {error}; it is as it was", args.rules))
+        })?;
         host.say(&format!("`{}` is tidy now", args.rules));
     }
     Ok(0)

@@ -68,7 +68,10 @@ fn known_task(rows: &[Row<'_>], item: &str, task: &str) -> Result<(), Stop> {
     let meant = close::closest(task, rows.iter().map(|row| row.task));
     let tasks: Vec<String> = rows.iter().map(|row| format!("`{}`", row.task)).collect();
     let meant = close::did_you_mean(meant);
-    Err(Stop::Data(format!("no rule for `{task}` applies to `{item}`{meant}; its tasks are {}", tasks.join(", "))))
+    Err(Stop::Data(format!(
+        "no rule for `{task}` applies to `{item}`{meant}; its tasks are {}",
+        tasks.join(", ")
+    )))
 }
 
 /// What stays the same on one screen.
@@ -86,14 +89,20 @@ const STATE: usize = 38;
 
 impl Page<'_> {
     fn row(&self, text: &mut String, row: &Row<'_>) {
-        let title = paint(self.colour, BOLD, &format!("{} {}: {}", plain(row.item), plain(row.kind), plain(row.task)));
+        let title = paint(
+            self.colour,
+            BOLD,
+            &format!("{} {}: {}", plain(row.item), plain(row.kind), plain(row.task)),
+        );
         let word = paint(self.colour, style_of(row.standing), row.standing.word());
         let when = due::when(row, &self.days);
         line(text, &title);
         let joint = if row.standing >= Standing::Due { "" } else { "," };
         line(text, &format!("{word}{joint} {when}"));
         let mut accounts: Vec<Account<'_>> = row.rules().collect();
-        accounts.sort_by_key(|account| (std::cmp::Reverse(account.standing), account.due_at.is_none(), account.due_at));
+        accounts.sort_by_key(|account| {
+            (std::cmp::Reverse(account.standing), account.due_at.is_none(), account.due_at)
+        });
         for account in &accounts {
             text.push('\n');
             self.account(text, row, account);
@@ -229,7 +238,11 @@ impl Page<'_> {
         }
         for rule in row.silenced() {
             let first = rule.text.lines().next().unwrap_or_default().trim();
-            self.detail(text, "silenced", &format!("{}:{} `{first}`, by a rule marked `instead`", rule.file, rule.line));
+            self.detail(
+                text,
+                "silenced",
+                &format!("{}:{} `{first}`, by a rule marked `instead`", rule.file, rule.line),
+            );
         }
     }
 
@@ -254,7 +267,8 @@ impl Page<'_> {
         if !first {
             text.push('\n');
         }
-        let title = format!("{} {}: {}", plain(row.item), plain(row.kind), if first { "all clear" } else { "clear" });
+        let title =
+            format!("{} {}: {}", plain(row.item), plain(row.kind), if first { "all clear" } else { "clear" });
         line(text, &paint(self.colour, BOLD, &title));
         let widest = rows.iter().map(|row| columns(row.task)).max().unwrap_or(0).min(28);
         for row in rows {
@@ -272,11 +286,11 @@ fn is_told_below(line: &str) -> bool {
     let line = line.trim_start().to_lowercase();
     let told = ["needs ", "takes ", "by ", "because ", "caution "];
     let outside_quotes = line.split('"').step_by(2);
-    told.iter().any(|word| line.starts_with(word)) && !outside_quotes.into_iter().any(|text| text.contains(';'))
+    told.iter().any(|word| line.starts_with(word))
+        && !outside_quotes.into_iter().any(|text| text.contains(';'))
 }
 
 fn line(text: &mut String, line: &str) {
     text.push_str(line.trim_end());
     text.push('\n');
 }
-

@@ -64,7 +64,11 @@ impl<'a> Days<'a> {
 
     /// `by 2026-12-01, in 6 days`, after any other word too.
     pub fn ahead(&self, word: &str, date: NaiveDate) -> String {
-        if date == self.today { format!("{word} today") } else { format!("{word} {date}, {}", self.distance(date)) }
+        if date == self.today {
+            format!("{word} today")
+        } else {
+            format!("{word} {date}, {}", self.distance(date))
+        }
     }
 }
 

@@ -1,0 +1,229 @@
+//! What commands do to files, exit codes, and wrong uses.
+
+mod common;
+
+use common::{House, LOG, kitlore};
+use insta::assert_snapshot;
+
+#[test]
+fn exit_codes() {
+    let house = House::new();
+    assert_eq!(house.run("due", &[]).code, 0);
+    for standing in ["due", "overdue", "grounded"] {
+        assert_eq!(house.run("due", &["--fail-on", standing]).code, 3, "{standing}");
+    }
+    let calm = House::with(
+        "for cameras\n after 90 days, look",
+        "id,kind,received\nC1,camera,2026-11-01\n",
+        "when,event\n",
+    );
+    for standing in ["due", "overdue", "grounded"] {
+        assert_eq!(calm.run("due", &["--fail-on", standing]).code, 0, "{standing}");
+    }
+    let due = House::with(
+        "for cameras\n after 24 days, look",
+        "id,kind,received\nC1,camera,2026-11-01\n",
+        "when,event\n",
+    );
+    let codes = ["due", "overdue", "grounded"].map(|standing| due.run("due", &["--fail-on", standing]).code);
+    assert_eq!(codes, [3, 0, 0]);
+}
+
+#[test]
+fn wrong_uses() {
+    let house = House::new();
+    let mut told = String::new();
+    for args in [vec!["due"], vec!["dew"], vec!["due", "house.lore"], vec!["tidy", "house.lore", "--shw"]] {
+        let done = kitlore(&args);
+        assert_eq!(done.code, 2, "{args:?}");
+        told.push_str(&format!("$ kitlore {}\n{}\n", args.join(" "), done.told()));
+    }
+    for rest in [
+        vec!["--at", "25.11.2026"],
+        vec!["--as", "html"],
+        vec!["--fail-on", "soon"],
+        vec!["--columns", "whn=Date"],
+        vec!["--columns", "when=Date,when=Day"],
+    ] {
+        let done = house.run("due", &rest);
+        assert_eq!(done.code, 2, "{rest:?}");
+        told.push_str(&format!("$ kitlore due ... {}\n{}\n", rest.join(" "), done.told()));
+    }
+    assert_snapshot!(told);
+}
+
+#[test]
+fn data_that_stops_a_command() {
+    let house = House::new();
+    let mut told = String::new();
+    let rules = house.path("house.lore");
+    for (command, rest) in [
+        ("due", vec!["--columns", "when=Dte"]),
+        ("due", vec!["--columns", "kit=Bag"]),
+        ("due", vec!["--columns", "no-such-file"]),
+        ("why", vec!["C7"]),
+        ("why", vec!["c1"]),
+        ("why", vec!["C1", "inspect sensr"]),
+        ("why", vec!["C1", "replace strap"]),
+    ] {
+        let done = house.run(command, &rest);
+        assert_eq!((done.code, done.out.as_str()), (1, ""), "{rest:?}");
+        told.push_str(&format!("$ kitlore {command} ... {}\n{}\n", rest.join(" "), done.told()));
+    }
+    let done = kitlore(&["due", &rules, "--items", "no-such.csv", "--log", "no-such.csv"]);
+    assert_eq!(done.code, 1);
+    told.push_str(&format!("$ kitlore due ... --items no-such.csv\n{}\n", done.told()));
+    let wrong = House::with("for cameras\n after 3, look", "id,kind\n", "when,event\n").run("due", &[]);
+    assert_eq!(wrong.code, 1);
+    told.push_str(&format!("$ kitlore due (with a mistake in the rules)\n{}\n", wrong.told()));
+    assert_snapshot!(told);
+}
+
+#[test]
+fn one_mapping_serves_both_tables() {
+    let log = "id,Date,item,event\nE1,2026-11-20,C1,trip\nE1,2026-11-20,C1,trip\n";
+    let house = House::with("for cameras\n after 2 trips, look", "Asset no,kind\nC1,camera\n", log);
+    let done = house.run("due", &["--as", "json", "--columns", "id=\"Asset no\",when=Date"]);
+    assert_eq!(done.code, 0, "{}", done.err);
+    // The log's own ids are read: the second entry is the first once more, and the count stays 1.
+    assert!(done.out.contains("\"count\":\"1\""), "{}", done.out);
+}
+
+#[test]
+fn many_problems_are_gathered() {
+    let log: String = (1..=9).map(|day| format!("2026-11-0{day},C1,lens chnage\n")).collect();
+    let house =
+        House::with(common::RULES, common::ITEMS, &format!("when,item,event\n{log}2026-13-01,C1,trip\n"));
+    assert_snapshot!(house.run("due", &[]).err);
+    let all = house.run("due", &["--problems"]).err;
+    assert_eq!(all.lines().filter(|line| line.contains("no rule knows")).count(), 9);
+}
+
+#[test]
+fn terminals_are_not_told_what_to_do() {
+    let house = House::with(
+        "for cameras\n after every trip, wipe body",
+        "id,kind\nC1\u{1b}[2J,camera\n",
+        "when,item,event\n2026-11-20,C1\u{1b}[2J,trip\n2026-11-20,C\u{1b}]0;x\u{7},trip\n",
+    );
+    let done = house.run("due", &[]);
+    assert!(done.out.contains("C1?[2J"), "{}", done.out);
+    assert!(!done.told().contains('\u{1b}') && !done.told().contains('\u{7}'));
+}
+
+#[test]
+fn recorded_entries_stand_at_the_end_and_count() {
+    let house = House::new();
+    let done = house.run(
+        "record",
+        &["S1", "replace strap", "--when", "2026-11-25", "--by", "Mara", "--note", "new, black"],
+    );
+    assert_eq!(
+        done.told(),
+        "log.csv:6: 2026-11-25 S1 replace strap\n  S1 replace strap: grounded -> clear\n--- exit 0\n"
+    );
+    assert_eq!(
+        house.read("log.csv"),
+        format!("{LOG}2026-11-25,,S1,replace strap,,,,,,,Mara,\"new, black\",\n")
+    );
+}
+
+#[test]
+fn without_when_an_entry_is_of_now_in_the_house_zone() {
+    let house = House::with(
+        "time zone Asia/Tokyo\nfor cameras\n after every trip, wipe body",
+        "id,kind\nC1,camera\n",
+        "when,item,event,in\n",
+    );
+    let done = house.run("record", &["C1", "trip", "--in", "dust", "--in", "rain"]);
+    assert_eq!(done.code, 0, "{}", done.err);
+    assert!(
+        house.read("log.csv").ends_with("2026-11-25T21:00:00+09:00,C1,trip,dust;rain\n"),
+        "{}",
+        house.read("log.csv")
+    );
+}
+
+#[test]
+fn entries_that_cannot_count_are_refused() {
+    let house = House::new();
+    let mut told = String::new();
+    for rest in [
+        vec!["C7", "lens change"],
+        vec!["S1", "inspct strap"],
+        vec!["S1", "inspect sensor"],
+        vec!["C1", "inspect sensor", "--found", "dsut"],
+        vec!["C1", "lens change", "--in", "dsut"],
+        vec!["C1", "lens change", "--amount", "-2"],
+        vec!["C1", "lens change", "--amount", "1,5"],
+        vec!["C1", "lens change", "--amount", "3", "--unit", "hours"],
+        vec!["C1", "lens change", "--when", "24/11/2026"],
+        vec!["C1", "lens change", "--when", "2026-11-24", "--until", "2026-11-23"],
+        vec!["S1", "inspect strap", "--id", "E1"],
+        vec!["S1", "void", "--ref", "E7"],
+        vec!["B1", "capacity"],
+    ] {
+        let done = house.run("record", &rest);
+        told.push_str(&format!("$ kitlore record ... {}\n{}\n", rest.join(" "), done.told()));
+        assert_eq!(done.code, 1, "{rest:?}");
+    }
+    assert_eq!(house.read("log.csv"), LOG, "a refusal leaves the log as it was");
+    assert_snapshot!(told);
+}
+
+#[test]
+fn recording_for_a_kind_and_retiring() {
+    let house = House::new();
+    assert_snapshot!(
+        house
+            .run(
+                "record",
+                &["cameras", "lens change", "--amount", "4", "--in", "dust", "--when", "2026-11-25"]
+            )
+            .told()
+    );
+    assert_snapshot!(house.run("record", &["B1", "retire battery", "--when", "2026-11-25"]).told());
+    assert_snapshot!(house.run("record", &["S1", "void", "--ref", "E1", "--when", "2026-11-25"]).told());
+}
+
+#[test]
+fn a_log_is_begun() {
+    let house = House::new();
+    std::fs::remove_file(house.path("log.csv")).expect("removed");
+    assert_eq!(house.run("record", &["C1", "lens change", "--when", "2026-11-25"]).code, 0);
+    assert!(house.read("log.csv").starts_with("when,event,until,item,"));
+}
+
+#[test]
+fn tidy_rewrites_once() {
+    let untidy = "for cameras   # all\n   after 2 shoots , wipe body\n allow 3 days\n";
+    let house = House::with(untidy, "", "");
+    let shown = house.on_rules("tidy", &["--show"]);
+    assert_eq!(house.read("house.lore"), untidy, "--show leaves the file");
+    assert_eq!(house.on_rules("tidy", &[]).told(), "--- messages\n`house.lore` is tidy now\n--- exit 0\n");
+    assert_eq!(house.read("house.lore"), shown.out);
+    assert!(shown.out.contains("# all"));
+    assert_eq!(house.on_rules("tidy", &[]).err, "`house.lore` is tidy already\n");
+}
+
+#[cfg(unix)]
+#[test]
+fn tidy_keeps_permissions_and_links() {
+    use std::os::unix::fs::{PermissionsExt, symlink};
+    let house = House::with("for cameras\n      after 2 shoots, wipe body\n", "", "");
+    let file = house.path("house.lore");
+    std::fs::set_permissions(&file, std::fs::Permissions::from_mode(0o640)).expect("set");
+    symlink(&file, house.path("link.lore")).expect("linked");
+    assert_eq!(kitlore(&["tidy", &house.path("link.lore")]).code, 0);
+    assert_eq!(std::fs::metadata(&file).expect("there").permissions().mode() & 0o777, 0o640);
+    assert!(std::fs::symlink_metadata(house.path("link.lore")).expect("there").is_symlink());
+    assert_eq!(house.read("house.lore"), "for cameras\n  after 2 shoots, wipe body\n");
+}
+
+#[test]
+fn tidy_leaves_a_file_with_mistakes() {
+    let house = House::with("for cameras\n   after 2, look\n", "", "");
+    let done = house.on_rules("tidy", &[]);
+    assert_eq!((done.code, done.out.as_str()), (1, ""));
+    assert_eq!(house.read("house.lore"), "for cameras\n   after 2, look\n");
+}

@@ -1,0 +1,147 @@
+//! What people see, on the shipped examples and a small house.
+
+mod common;
+
+use common::{House, examples, kitlore, kitlore_at, studio};
+use insta::assert_snapshot;
+
+const AT: [&str; 2] = ["--at", "2026-11-25"];
+
+#[test]
+fn due_at_80_columns() {
+    assert_snapshot!(studio(80, false, "due", &AT).told());
+}
+
+#[test]
+fn due_at_140_columns() {
+    assert_snapshot!(studio(140, false, "due", &AT).told());
+}
+
+#[test]
+fn due_in_colour_says_the_same_words() {
+    let coloured = studio(80, true, "due", &AT).told();
+    assert!(coloured.contains("\u{1b}["));
+    let mut plain = String::new();
+    let mut rest = coloured.as_str();
+    while let Some((before, after)) = rest.split_once('\u{1b}') {
+        plain.push_str(before);
+        rest = after.split_once('m').map_or("", |(_, rest)| rest);
+    }
+    plain.push_str(rest);
+    assert_eq!(plain, studio(80, false, "due", &AT).told());
+}
+
+#[test]
+fn no_line_is_wider_than_the_screen() {
+    for width in [60, 80, 100, 140] {
+        for args in [["--at", "2026-11-25", "--all"], ["--at", "2026-06-20", "--all"]] {
+            for line in studio(width, false, "due", &args).out.lines() {
+                assert!(unicode_width::UnicodeWidthStr::width(line) <= width, "{width}: {line}");
+            }
+        }
+        for item in ["CAM-01", "CAM-02", "BAT-07", "STR-02", "LEN-08"] {
+            for line in studio(width, false, "why", &["--at", "2026-11-25", item]).out.lines() {
+                assert!(unicode_width::UnicodeWidthStr::width(line) <= width, "{width}: {line}");
+            }
+        }
+    }
+}
+
+#[test]
+fn first_day() {
+    let folder = examples().join("first-day");
+    let path = |file: &str| folder.join(file).display().to_string();
+    let (rules, items, log) = (path("house.lore"), path("items.csv"), path("log.csv"));
+    let done = kitlore(&["due", &rules, "--items", &items, "--log", &log, "--at", "2026-11-25"]);
+    assert_snapshot!(done.told());
+}
+
+#[test]
+fn due_of_a_small_house() {
+    assert_snapshot!(House::new().run("due", &["--all"]).told());
+}
+
+#[test]
+fn due_as_csv() {
+    let house = House::with(
+        "for cameras\n after every trip, wipe body\n  because \"=1+1\"\n  caution \"@home only\"",
+        "id,kind\n=C1,camera\n-C2,camera\n",
+        "when,item,event\n2026-11-20,=C1,trip\n2026-11-20,-C2,trip\n",
+    );
+    assert_snapshot!(house.run("due", &["--as", "csv"]).told());
+}
+
+#[test]
+fn due_as_json() {
+    let done = House::new().run("due", &["--as", "json"]);
+    let value: serde_json::Value = serde_json::from_str(&done.out).expect("JSON");
+    assert_eq!(done.err, "", "the problems are in the document");
+    assert_snapshot!(serde_json::to_string_pretty(&value).expect("JSON"));
+}
+
+#[test]
+fn why_at_80_columns() {
+    assert_snapshot!(studio(80, false, "why", &["--at", "2026-11-25", "CAM-01"]).told());
+}
+
+#[test]
+fn why_at_140_columns() {
+    assert_snapshot!(studio(140, false, "why", &["--at", "2026-11-25", "CAM-01"]).told());
+}
+
+#[test]
+fn why_with_a_limit_and_silenced_rules() {
+    assert_snapshot!(studio(80, false, "why", &["--at", "2026-11-25", "BAT-07", "retire battery"]).told());
+}
+
+#[test]
+fn why_says_what_is_still_missing() {
+    let done = House::new().run("why", &["C1", "inspect sensor"]);
+    assert!(done.out.contains("4 more lens changes in dust, or 2026-12-30"), "{}", done.out);
+    assert_snapshot!(done.told());
+}
+
+#[test]
+fn why_quotes_the_entry() {
+    let done = House::new().run("why", &["S1", "replace strap"]);
+    assert!(done.out.contains("log.csv:4  2026-11-21,,S1,inspect strap,,,,,fraying,,,,E1"), "{}", done.out);
+    assert_snapshot!(done.told());
+}
+
+#[test]
+fn proof_of_the_studio() {
+    let rules = examples().join("studio/house.lore").display().to_string();
+    assert_snapshot!(kitlore(&["proof", &rules]).told());
+}
+
+#[test]
+fn proof_of_mistakes() {
+    let house = House::with("for cameras\n  after 20 dayz, look at it\n    allow 3 shoots\n", "", "");
+    let rules = house.path("house.lore");
+    for (name, width) in [("80", 80), ("140", 140)] {
+        let done = kitlore_at(width, false, &["proof", &rules]);
+        assert_eq!(done.code, 1);
+        insta::with_settings!({snapshot_suffix => name}, { assert_snapshot!(done.told()) });
+    }
+}
+
+#[test]
+fn proof_of_examples_that_fail() {
+    let rules = "for cameras\n  after 2 shoots, wipe body\nexample \"two\"\n  camera C1\n  2026-02-01 C1 shoot 2\n  on 2026-02-01 C1 wipe body is clear\n";
+    let done = House::with(rules, "", "").on_rules("proof", &[]);
+    assert_eq!(done.code, 1);
+    assert_snapshot!(done.told());
+}
+
+#[test]
+fn proof_with_data() {
+    let log = "when,item,event,in\n2026-11-02,C1,lens chnage,dust\n2026-11-02,C1,lens change,dsut\n2026-11-02,C9,lens change,\n";
+    let house = House::with(common::RULES, common::ITEMS, log);
+    assert_snapshot!(house.run("proof", &[]).told());
+}
+
+#[test]
+fn help() {
+    assert_snapshot!(kitlore(&["--help"]).told());
+    assert_snapshot!(kitlore(&["due", "--help"]).told());
+}
