@@ -39,7 +39,7 @@ pub(crate) fn draw(diagnostic: &Diagnostic, sources: &Sources, width: usize, col
     let mut group = Group::with_title(level.primary_title(format!("{message} [{}]", diagnostic.code)));
     let mut other = None;
     if let Some((span, what)) = &diagnostic.second {
-        let annotation = AnnotationKind::Context.span(range(*span)).label(what.clone());
+        let annotation = AnnotationKind::Context.span(range(*span)).label(crate::screen::plain(what));
         if span.source == diagnostic.span.source {
             snippet = snippet.annotation(annotation);
         } else {

@@ -72,10 +72,10 @@ fn summary(rules: &Rules, doubts: usize, failures: usize) -> String {
         0 => "no examples".to_owned(),
         count => format!("{} with {}", counted(count, "example"), counted(claims, "claim")),
     };
-    let fails = if failures == 0 {
-        String::new()
-    } else {
-        format!(", {} of an example fail", counted(failures, "line"))
+    let fails = match failures {
+        0 => String::new(),
+        1 => "; 1 line of the examples does not hold".to_owned(),
+        count => format!("; {count} lines of the examples do not hold"),
     };
     let doubts = if doubts == 0 { "no doubts".to_owned() } else { counted(doubts, "doubt") };
     format!(

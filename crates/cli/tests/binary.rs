@@ -1,5 +1,7 @@
 //! The binary itself: its streams and its exit code.
 
+#![allow(clippy::expect_used, clippy::indexing_slicing, reason = "a test fails by panicking")]
+
 mod common;
 
 use common::House;

@@ -1,5 +1,7 @@
 //! What commands do to files, exit codes, and wrong uses.
 
+#![allow(clippy::expect_used, clippy::indexing_slicing, reason = "a test fails by panicking")]
+
 mod common;
 
 use common::{House, LOG, kitlore};

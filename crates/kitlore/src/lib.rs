@@ -97,13 +97,38 @@ pub mod tables {
 #[macro_export]
 macro_rules! date {
     ($year:literal - $month:literal - $day:literal) => {
-        const {
-            match $crate::NaiveDate::from_ymd_opt($year, $month, $day) {
-                Some(date) => date,
-                None => panic!("no such date; write year, month and day, such as 2026-03-01"),
-            }
-        }
+        const { $crate::written_date(stringify!($year - $month - $day)) }
     };
+}
+
+/// The date of a text such as `2026 - 01 - 10`, for [`date!`].
+///
+/// As text and not as numbers, which lints take for octal where they begin with a zero.
+#[doc(hidden)]
+#[expect(clippy::panic, reason = "called when a program is compiled: a panic is then its compile error")]
+pub const fn written_date(text: &str) -> NaiveDate {
+    let mut parts = [0_u32; 3];
+    let (mut bytes, mut dashes) = (text.as_bytes(), 0);
+    while let [byte, rest @ ..] = bytes {
+        let [year, month, day] = &mut parts;
+        let part = match dashes {
+            0 => year,
+            1 => month,
+            _ => day,
+        };
+        match byte {
+            b'0'..=b'9' if *part < 100_000 => *part = *part * 10 + (*byte - b'0') as u32,
+            b'-' => dashes += 1,
+            b' ' => {}
+            _ => panic!("no date; write year, month and day, such as 2026-03-01"),
+        }
+        bytes = rest;
+    }
+    let [year, month, day] = parts;
+    match NaiveDate::from_ymd_opt(year as i32, month, day) {
+        Some(date) => date,
+        None => panic!("no such date; write year, month and day, such as 2026-03-01"),
+    }
 }
 
 /// For [`date!`], and for hosts that make dates themselves.
