@@ -115,6 +115,11 @@ fn when_is(p: &Pieces<'_>, is: usize) -> Diagnostic {
     match (figure, word) {
         (Some(figure), _) if known => {
             let odd = (figure + 1..p.len()).find(|i| !p.is_bit(*i)).unwrap_or(figure);
+            if matches!(p.low(odd), "or" | "and") {
+                let message = format!("each part of a trigger says `when`, and the one after `{}` does not", p.low(odd));
+                let help = format!("write `{} when {}`", p.text(0, odd + 1), p.rest(odd + 1));
+                return Diagnostic::error("unknown-trigger", span(odd, p.len()), message).help(help);
+            }
             let message = format!("`{}` cannot stand here", p.rest(odd));
             let help = "a unit of one or more words may follow the number, then a comma and the task";
             Diagnostic::error("unknown-trigger", span(odd, p.len()), message).help(help)
