@@ -42,7 +42,7 @@
 //! | feature | adds |
 //! |---|---|
 //! | `serde` | `Serialize` for [`Standings`], [`Row`], [`Problem`], in the shape of the command line's JSON |
-//! | `tables` | [`tables`](https://docs.rs/kitlore): inventories and logs from csv and jsonl, appending, rules from a folder |
+//! | `tables` | the module `tables`: inventories and logs from csv and jsonl, appending, rules from a folder |
 //! | `xlsx` | workbooks as well |
 //!
 //! # Untrusted input
