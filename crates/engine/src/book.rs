@@ -77,6 +77,33 @@ const PENDING: usize = 1 << 16;
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct SourceKey(pub(crate) u32);
 
+/// An event's name in one book.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct EventKey(u32);
+
+/// What entries can be for, in one book: an item, a kit, a model, a kind, or every item.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct ItemKey(u32);
+
+/// A set of conditions in one book.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct ConditionsKey(u32);
+
+/// An entry with no more than these fields, names looked up.
+#[derive(Debug, Clone, Copy)]
+pub struct Keyed {
+    /// When it happened.
+    pub when: When,
+    /// What happened.
+    pub event: EventKey,
+    /// For what.
+    pub item: ItemKey,
+    /// How much; 1 if absent.
+    pub amount: Option<Amount>,
+    /// Under which conditions.
+    pub conditions: ConditionsKey,
+}
+
 #[derive(Debug)]
 pub(crate) struct ItemRecord {
     /// The id, shared with every answer.
@@ -228,9 +255,9 @@ impl Book {
         fields: &Fields<'_>,
         place: Option<(SourceKey, u32)>,
     ) -> Result<(), Problem> {
-        let seq = index(self.lines.len());
-        let read = self.read(fields).map_err(|problem| problem.at(self.place_of(place)))?;
-        self.keep_place(seq, place);
+        let checked = self.read(fields).and_then(|read| self.check(&read).map(|()| read));
+        let read = checked.map_err(|problem| problem.at(self.place_of(place)))?;
+        let seq = self.keep_place(place);
         let void = read.info.life == Some(Life::Void);
         let id = fields.id.trim();
         let values = (void || !id.is_empty()).then(|| Values::new(&read, fields));
@@ -252,6 +279,40 @@ impl Book {
                     self.identities.add(id, values, stream, order);
                 }
             }
+        }
+        Ok(())
+    }
+
+    /// The key of an event's name, for [`Book::record_keyed`].
+    pub fn event_key(&mut self, event: &str) -> EventKey {
+        EventKey(self.events.add(event))
+    }
+
+    /// The key of an item's id, a kit, a model or a kind; of an empty text, for every item.
+    pub fn item_key(&mut self, item: &str) -> ItemKey {
+        ItemKey(self.stream(item.trim(), false))
+    }
+
+    /// The key of a `;`-joined list of conditions.
+    pub fn conditions_key(&mut self, conditions: &str) -> ConditionsKey {
+        ConditionsKey(self.sets.spelled(conditions, &mut self.conditions, &self.program))
+    }
+
+    /// Records an entry that has only the fields of [`Keyed`], its names looked up before: the way of
+    /// columns, where a name is looked up once and not once a row.
+    ///
+    /// # Errors
+    /// As [`Book::record`].
+    pub fn record_keyed(&mut self, entry: &Keyed, place: Option<(SourceKey, u32)>) -> Result<(), Problem> {
+        let read = self.plain(entry);
+        self.check(&read).map_err(|problem| problem.at(self.place_of(place)))?;
+        let seq = self.keep_place(place);
+        if read.info.life == Some(Life::Void) {
+            let values = Values::new(&read, &Fields::default());
+            self.identities.add_void("", values, seq);
+        } else {
+            self.note_doubts(&read, seq);
+            self.file(&read, seq);
         }
         Ok(())
     }
@@ -323,12 +384,15 @@ impl Book {
         Some(Place { source, line })
     }
 
-    fn keep_place(&mut self, seq: u32, place: Option<(SourceKey, u32)>) {
+    /// Remembers the place of the next entry and gives that its number in the order of record.
+    fn keep_place(&mut self, place: Option<(SourceKey, u32)>) -> u32 {
+        let seq = index(self.lines.len());
         let source = place.map(|(source, _)| source);
         if self.segments.last().is_none_or(|(_, last)| *last != source) {
             self.segments.push((seq, source));
         }
         self.lines.push(place.map_or(0, |(_, line)| line));
+        seq
     }
 
     fn note(&mut self, seq: u32, problem: Problem) {
@@ -385,52 +449,68 @@ impl Book {
         let when = read_time("when", fields.when)?.ok_or_else(|| {
             Problem::new("bad-time", format!("`{event}` has no `when`; give a date such as `2026-03-01`"))
         })?;
-        let until = read_time("until", fields.until)?;
-        let zone = self.program.inner().zone;
-        if let Some(until) = until
-            && ends_before(until, when, zone)
-        {
-            let message = format!("`{event}` ends (`until` {until}) before it begins (`when` {when})");
-            return Err(Problem::new("until-before-when", message));
-        }
-        let amount = read_number("amount", fields.amount)?;
-        let reading = read_number("reading", fields.reading)?;
-        let event_id = self.events.add(event);
-        let info = self.program.inner().info(event_id);
-        if amount.is_some_and(|amount| amount < Amount::ZERO) {
-            let message = format!(
-                "`{event}` has a negative amount; to take an entry back, record `void` with its id as `ref`"
-            );
-            return Err(Problem::new("negative-amount", message));
-        }
-        if info.meter.is_some() && reading.is_some_and(|reading| reading < Amount::ZERO) {
-            let message = format!("`{event}` has a negative reading, and a meter starts at 0");
-            return Err(Problem::new("negative-amount", message));
-        }
+        let event = self.event_key(event);
         let unit = fields.unit.trim();
-        let unit = (!unit.is_empty()).then(|| self.units.add(unit));
         let found = fields.found.split(';').map(str::trim).filter(|name| !name.is_empty());
         let mut found: Vec<u32> = found.map(|name| self.findings.add(name)).collect();
         found.sort_unstable();
         found.dedup();
-        let conditions = self.sets.spelled(fields.conditions, &mut self.conditions, &self.program);
         Ok(Read {
-            when,
-            until,
-            event: event_id,
-            info,
-            item: self.stream_of(fields.item.trim()),
-            amount,
-            reading,
-            unit,
-            conditions,
+            until: read_time("until", fields.until)?,
+            amount: read_number("amount", fields.amount)?,
+            reading: read_number("reading", fields.reading)?,
+            unit: (!unit.is_empty()).then(|| self.units.add(unit)),
             found,
             reference: self.reference(fields.reference.trim()),
+            ..self.plain(&Keyed {
+                when,
+                event,
+                item: self.item_key(fields.item),
+                amount: None,
+                conditions: self.conditions_key(fields.conditions),
+            })
         })
     }
 
-    fn stream_of(&mut self, item: &str) -> u32 {
-        self.stream(item, false)
+    fn plain(&self, entry: &Keyed) -> Read {
+        Read {
+            when: entry.when,
+            until: None,
+            event: entry.event.0,
+            info: self.program.inner().info(entry.event.0),
+            item: entry.item.0,
+            amount: entry.amount,
+            reading: None,
+            unit: None,
+            conditions: entry.conditions.0,
+            found: Vec::new(),
+            reference: None,
+        }
+    }
+
+    /// Whether an entry can be used.
+    fn check(&self, read: &Read) -> Result<(), Problem> {
+        let event = || self.events.text(read.event);
+        if let Some(until) = read.until
+            && ends_before(until, read.when, self.program.inner().zone)
+        {
+            let when = read.when;
+            let message = format!("`{}` ends (`until` {until}) before it begins (`when` {when})", event());
+            return Err(Problem::new("until-before-when", message));
+        }
+        let negative = |amount: Option<Amount>| amount.is_some_and(|amount| amount < Amount::ZERO);
+        if negative(read.amount) {
+            let message = format!(
+                "`{}` has a negative amount; to take an entry back, record `void` with its id as `ref`",
+                event()
+            );
+            return Err(Problem::new("negative-amount", message));
+        }
+        if read.info.meter.is_some() && negative(read.reading) {
+            let message = format!("`{}` has a negative reading, and a meter starts at 0", event());
+            return Err(Problem::new("negative-amount", message));
+        }
+        Ok(())
     }
 
     /// Reports what is doubtful about an entry on its own.

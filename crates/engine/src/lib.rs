@@ -26,7 +26,7 @@ mod spans;
 mod standings;
 mod time;
 
-pub use book::{Book, SourceKey};
+pub use book::{Book, ConditionsKey, EventKey, ItemKey, Keyed, SourceKey};
 pub use example::Failure;
 pub use input::{Entry, Fields, Item, Number, Time};
 pub use kitlore_syntax::tree::Standing;

@@ -90,8 +90,7 @@ impl<'a> Candidates<'a> {
         let limit = match wanted.chars().count() {
             0..=2 => 0,
             3..=5 => 1,
-            6..=9 => 2,
-            _ => 3,
+            _ => 2,
         };
         self.0
             .iter()
