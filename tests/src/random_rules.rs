@@ -214,28 +214,28 @@ fn delay(rng: &mut Rng, scene: &Scene) -> String {
 }
 
 fn atom(rng: &mut Rng, scene: &Scene, limit: bool, age_allowed: bool) -> Made {
-    let kind = match rng.range(1, 14) {
-        1..=3 => return usage(rng, scene),
-        4 | 5 if limit => 9,
-        6 if limit && !age_allowed => 9,
+    let kind = match rng.range(1, 16) {
+        1..=4 => return usage(rng, scene),
+        5 | 6 if limit => 10,
+        7 if limit && !age_allowed => 10,
         other => other,
     };
     let finding = rng.pick(&FINDINGS[..]);
     let text = match kind {
-        4 => calendar(rng, scene),
-        5 => format!("before every {}{}", scene.usage(rng), conditions(rng, false)),
-        6 => format!("at age {}", duration(rng)),
-        7 => format!("when {} finds {finding}", scene.task(rng)),
-        8 => format!("when {} leaves {finding} or mould", scene.task(rng)),
-        9 => format!("after {}", duration(rng)),
-        10 => format!("when {finding} is found"),
-        11 => {
+        5 => calendar(rng, scene),
+        6 => format!("before every {}{}", scene.usage(rng), conditions(rng, false)),
+        7 => format!("at age {}", duration(rng)),
+        8 => format!("when {} finds {finding}", scene.task(rng)),
+        9 => format!("when {} leaves {finding} or mould", scene.task(rng)),
+        10 => format!("after {}", duration(rng)),
+        11 => format!("when {finding} is found"),
+        12 => {
             let (name, unit) = (rng.pick(&["capacity", "capacity", "frames"]), rng.pick(&["", " percent"]));
             format!("when {name} is {} {}{unit}", rng.pick(&["below", "above", "at least", "at most"]), rng.range(0, 10))
         }
-        12 => format!("when unused for {}", duration(rng)),
-        13 => delay(rng, scene),
+        13 => format!("when unused for {}", duration(rng)),
+        14 | 15 => delay(rng, scene),
         _ => format!("every {}", rng.pick(&["week", "month", "3 days"])),
     };
-    Made { text, before: kind == 5, only_age: kind == 6, usages: Vec::new() }
+    Made { text, before: kind == 6, only_age: kind == 7, usages: Vec::new() }
 }

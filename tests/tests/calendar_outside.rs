@@ -260,3 +260,18 @@ fn days_that_do_not_exist_are_reported() {
         assert_eq!(stands_at(evaluate, "UTC", "2000-02-29"), midnight("2000-02-29"), "{name}");
     }
 }
+
+/// Samoa had no 30 December 2011 (tz database, Pacific/Apia): a trip written on it is no trip that ends too early.
+#[test]
+fn a_day_that_clocks_left_out_can_be_written() {
+    for (name, evaluate) in BOTH {
+        let question = Question {
+            rules: "time zone Pacific/Apia\nafter every trip, aim check".to_owned(),
+            items: one_camera("2000-01-01"),
+            log: read_log("when,until,item,event\n2011-12-30,2011-12-30,C1,trip"),
+        };
+        let Answer::Rows(rows, problems) = evaluate(&question, "2030-01-01") else { panic!() };
+        assert_eq!(rows[0].due_at, Some(instant("2011-12-30T10:00:00Z")), "{name}: 00:00 of 31 December");
+        assert!(problems.is_empty(), "{name}: {problems:?}");
+    }
+}

@@ -172,3 +172,18 @@ fn spelling_of_names_does_not_matter() {
         assert_eq!(one.ask(&one.question), one.ask(&other), "{}\n{}", one.at, one.question);
     }
 }
+
+#[test]
+fn the_canonical_layout_means_the_same() {
+    let mut changed = 0;
+    for one in tries(800_000) {
+        let mut other = one.question.clone();
+        other.rules = kitlore_syntax::tidy("house.lore", &one.question.rules).unwrap();
+        changed += u64::from(other.rules != one.question.rules);
+        let program = Program::compile(house(&other.rules).unwrap());
+        let at = program.when_is_over(at_of(&one.at));
+        let after = engine_report(&mut book(&program, &other), at);
+        assert_eq!(one.ask(&one.question), after, "{}\n{}\n{}", one.at, one.question, other.rules);
+    }
+    assert!(changed > CASES / 2, "only {changed} texts were laid out anew");
+}

@@ -16,6 +16,8 @@ pub struct Item {
     pub id: String,
     /// The kind as written.
     pub kind: String,
+    /// Its key.
+    pub kind_key: String,
     /// The inventory's dates.
     pub received: Option<NaiveDate>,
     /// See `received`.
@@ -42,6 +44,7 @@ pub fn read_all(rows: &[ItemRow], problems: &mut BTreeSet<Problem>) -> Vec<Item>
             row: row.row,
             id: row.id.trim().to_owned(),
             kind: row.kind.trim().to_owned(),
+            kind_key: key(&row.kind),
             received: date(&row.received),
             in_service: date(&row.in_service),
             retired: date(&row.retired),
@@ -107,7 +110,7 @@ impl World<'_> {
         let by_id = |i: &Item| i.id == *name;
         let by_kit = |i: &Item| i.kits.contains(name);
         let by_model = |i: &Item| i.model == *name;
-        let by_kind = |i: &Item| self.is_a(&key(&i.kind), &key(name));
+        let by_kind = |i: &Item| self.is_a(&i.kind_key, &entry.item_key);
         if name.is_empty() {
             Some(NamedBy::Nothing)
         } else if self.items.iter().any(by_id) {
@@ -226,7 +229,7 @@ impl World<'_> {
     /// Whether a rule's section is for an item.
     pub fn applies(&self, rule: &Rule, item: &Item) -> bool {
         let Section { kinds, filter } = &*rule.section;
-        let of_kind = |kinds: &Vec<_>| kinds.iter().any(|k: &kitlore_syntax::Name| self.is_a(&key(&item.kind), &k.key));
+        let of_kind = |kinds: &Vec<_>| kinds.iter().any(|k: &kitlore_syntax::Name| self.is_a(&item.kind_key, &k.key));
         kinds.as_ref().is_none_or(of_kind) && filter.as_ref().is_none_or(|f| self.passes(f, item))
     }
 

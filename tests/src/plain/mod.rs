@@ -149,6 +149,8 @@ pub struct Report {
 pub struct World<'a> {
     /// The rules.
     pub house: &'a House,
+    /// Keys of the tasks.
+    pub tasks: BTreeSet<String>,
     /// The zone.
     pub clock: Clock,
     /// The inventory.
@@ -167,7 +169,7 @@ pub fn evaluate(house: &House, items: &[ItemRow], log: &[LogRow], at: When) -> R
     let entries = records::read_all(clock, log, &mut problems);
     let entries = records::one_per_id(entries, &mut problems);
     let entries = records::corrected(entries, &mut problems);
-    let mut world = World { house, clock, items, entries, at: clock.is_over(at) };
+    let mut world = World { house, tasks: uses::tasks(house), clock, items, entries, at: clock.is_over(at) };
     world.drop_negative_meters(&mut problems);
     let idle = world.doubt(&mut problems);
     Report { rows: world.rows(), problems, idle }

@@ -63,7 +63,7 @@ impl World<'_> {
 
     /// What is wrong with an entry, whatever asks about it.
     fn mistakes_of(&self, entry: &Entry, members: &[&Item]) -> Vec<&'static str> {
-        let completion = self.tasks().contains(&entry.event);
+        let completion = self.tasks.contains(&entry.event);
         let mut codes = Vec::new();
         if members.is_empty() && !entry.item.is_empty() {
             codes.push("unknown-item");
@@ -112,7 +112,7 @@ impl World<'_> {
 
     /// Every name of an event in the rules.
     fn known_events(&self) -> BTreeSet<String> {
-        let mut known = self.tasks();
+        let mut known = self.tasks.clone();
         known.extend(RESERVED.map(str::to_owned));
         known.extend(self.house.events.iter().flatten().map(|n| n.key.clone()));
         for atom in self.house.rules.iter().flat_map(all_atoms) {
@@ -149,9 +149,9 @@ impl World<'_> {
         let done = self.completes(entry, item);
         let counted = |e: &Entry| {
             let counts = |a: &AtomKind| matches!(a, AtomKind::Usage { name, .. } if name.key == e.event);
-            self.house.rules.iter().any(|r| done.contains(&r.task.key) && all_atoms(r).any(counts))
+            self.rules_of(item).iter().any(|r| done.contains(&r.task.key) && all_atoms(r).any(counts))
         };
-        let is_use = |e: &Entry| counted(e) || !self.tasks().contains(&e.event);
+        let is_use = |e: &Entry| counted(e) || !self.tasks.contains(&e.event);
         let timed_use = |e: &&Entry| {
             !matches!(e.until.unwrap_or(e.when), When::Date(_))
                 && self.clock.date(e.counts) == self.clock.date(entry.counts)

@@ -26,6 +26,8 @@ pub struct Entry {
     pub event: String,
     /// What it is for.
     pub item: String,
+    /// The same read as a kind.
+    pub item_key: String,
     /// The amount.
     pub amount: Option<Amount>,
     /// The reading.
@@ -111,6 +113,7 @@ fn read(clock: Clock, order: usize, log: &LogRow) -> Result<Entry, &'static str>
         ends: clock.is_over(until.unwrap_or(when)),
         event: key(&log.event),
         item: log.item.trim().to_owned(),
+        item_key: key(&log.item),
         amount,
         reading,
         unit: key(&log.unit),

@@ -4,7 +4,7 @@ use super::World;
 use super::items::{Item, NamedBy};
 use super::records::Entry;
 use chrono::NaiveDate;
-use kitlore_syntax::tree::{AtomKind, Conditions, Rule, Trigger, Unless};
+use kitlore_syntax::tree::{AtomKind, Conditions, House, Rule, Trigger, Unless};
 use kitlore_syntax::{Amount, When};
 use std::collections::BTreeSet;
 
@@ -14,25 +14,25 @@ pub fn all_atoms(rule: &Rule) -> impl Iterator<Item = &AtomKind> {
     rule.trigger.atoms().into_iter().chain(limit).map(|a| &a.kind)
 }
 
-impl World<'_> {
-    /// The names of tasks, by key.
-    pub fn tasks(&self) -> BTreeSet<String> {
-        let mut tasks = BTreeSet::new();
-        for covers in &self.house.covers {
-            tasks.insert(covers.task.key.clone());
-            tasks.extend(covers.covered.iter().map(|t| t.key.clone()));
-        }
-        for rule in &self.house.rules {
-            tasks.insert(rule.task.key.clone());
-            for atom in all_atoms(rule) {
-                if let AtomKind::Finding { task, .. } = atom {
-                    tasks.insert(task.key.clone());
-                }
+/// The names of tasks, by key: of rules, of `covers`, of inspections.
+pub fn tasks(house: &House) -> BTreeSet<String> {
+    let mut tasks = BTreeSet::new();
+    for covers in &house.covers {
+        tasks.insert(covers.task.key.clone());
+        tasks.extend(covers.covered.iter().map(|t| t.key.clone()));
+    }
+    for rule in &house.rules {
+        tasks.insert(rule.task.key.clone());
+        for atom in all_atoms(rule) {
+            if let AtomKind::Finding { task, .. } = atom {
+                tasks.insert(task.key.clone());
             }
         }
-        tasks
     }
+    tasks
+}
 
+impl World<'_> {
     /// A task and all that it covers, transitively.
     pub fn covered(&self, task: &str) -> BTreeSet<String> {
         let mut all = BTreeSet::from([task.to_owned()]);
@@ -67,7 +67,7 @@ impl World<'_> {
         let covered = self.covered(&entry.event);
         let concerns = |rule: &&Rule| covered.contains(&rule.task.key) || self.asks_about(rule, &entry.event);
         let applying = self.house.rules.iter().filter(|r| self.applies(r, item));
-        if self.tasks().contains(&entry.event) && applying.filter(concerns).next().is_some() {
+        if self.tasks.contains(&entry.event) && applying.filter(concerns).next().is_some() {
             covered
         } else {
             BTreeSet::new()
@@ -142,7 +142,7 @@ impl World<'_> {
     pub fn reads_meter(&self, entry: &Entry) -> bool {
         entry.reading.is_some()
             && self.is_counted(&entry.event)
-            && !self.tasks().contains(&entry.event)
+            && !self.tasks.contains(&entry.event)
             && !self.unit_differs(entry)
     }
 
@@ -156,7 +156,7 @@ impl World<'_> {
 
     /// What an entry adds to a usage of its own name, in millionths (section 4, usage and completion).
     pub fn adds(&self, entry: &Entry, item: &Item, task_was_done: bool) -> i64 {
-        if self.tasks().contains(&entry.event) {
+        if self.tasks.contains(&entry.event) {
             return Amount::ONE.micros();
         }
         if self.unit_differs(entry) {
@@ -182,7 +182,7 @@ impl World<'_> {
             self.reads_meter(entry) && before.is_some() && before != entry.reading
         };
         named
-            && !self.tasks().contains(&entry.event)
+            && !self.tasks.contains(&entry.event)
             && !NO_USES.contains(&entry.event.as_str())
             && (entry.reading.is_none() || moved())
     }
