@@ -455,20 +455,20 @@ impl Book {
         let mut found: Vec<u32> = found.map(|name| self.findings.add(name)).collect();
         found.sort_unstable();
         found.dedup();
+        let entry = Keyed {
+            when,
+            event,
+            item: self.item_key(fields.item),
+            amount: read_number("amount", fields.amount)?,
+            conditions: self.conditions_key(fields.conditions),
+        };
         Ok(Read {
             until: read_time("until", fields.until)?,
-            amount: read_number("amount", fields.amount)?,
             reading: read_number("reading", fields.reading)?,
             unit: (!unit.is_empty()).then(|| self.units.add(unit)),
             found,
             reference: self.reference(fields.reference.trim()),
-            ..self.plain(&Keyed {
-                when,
-                event,
-                item: self.item_key(fields.item),
-                amount: None,
-                conditions: self.conditions_key(fields.conditions),
-            })
+            ..self.plain(&entry)
         })
     }
 

@@ -49,7 +49,7 @@ pub(crate) struct EventInfo {
     pub gauge: bool,
     /// A reserved event.
     pub life: Option<Life>,
-    /// Asked for as a plan, a usage, a delay, an exception or declared: more than a gauge.
+    /// Asked for as a task, a plan, a usage, a delay or an exception: more than a gauge.
     pub occurs: bool,
 }
 
@@ -252,7 +252,7 @@ impl Compiler {
         new.name_tasks(house);
         new.cover(house);
         for name in house.events.iter().flatten() {
-            new.event(name).occurs = true;
+            new.event_id(name);
         }
         new.declare(house);
         new

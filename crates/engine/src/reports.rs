@@ -111,19 +111,31 @@ struct Sort<'a> {
     /// The code for a name of the data that no rule knows and that looks like a slip.
     unknown: Option<&'static str>,
     in_rules: Vec<&'a str>,
+    /// The keys of those.
+    known: BTreeSet<String>,
     /// By key, with the spelling first met.
     in_data: BTreeMap<String, &'a str>,
+}
+
+impl Sort<'_> {
+    fn knows(&self, name: &str) -> bool {
+        self.known.contains(&key(name))
+    }
 }
 
 /// Names that look like slips of one another: in the rules and never in the data, or in the data and unknown
 /// to the rules.
 fn slips(book: &Book, problems: &mut Vec<Problem>) {
     let sorts = sorts(book);
-    let in_data =
-        Candidates::new(sorts.iter().flat_map(|sort| sort.in_data.values().copied().take(SUGGESTIONS)));
     // One slip is told once, from the side of the rules where they are the ones that are off.
     let mut meant_by_rules = BTreeSet::new();
-    for sort in &sorts {
+    for (number, sort) in sorts.iter().enumerate() {
+        // A name that its own sort knows is no slip of another sort's.
+        let others = sorts.iter().enumerate().flat_map(|(other, names)| {
+            let strange = move |name: &&&str| other == number || !names.knows(name);
+            names.in_data.values().filter(strange).copied().take(SUGGESTIONS)
+        });
+        let in_data = Candidates::new(others);
         for name in sort.in_rules.iter().filter(|name| !sort.in_data.contains_key(&key(name))) {
             if let Some(meant) = in_data.closest(name) {
                 meant_by_rules.insert(key(meant));
@@ -137,10 +149,11 @@ fn slips(book: &Book, problems: &mut Vec<Problem>) {
     }
     for sort in &sorts {
         let Some(code) = sort.unknown else { continue };
-        let known: BTreeSet<String> = sort.in_rules.iter().map(|name| key(name)).collect();
         let candidates = Candidates::new(sort.in_rules.iter().copied());
-        let strange =
-            sort.in_data.iter().filter(|(used, _)| !known.contains(*used) && !meant_by_rules.contains(*used));
+        let strange = sort
+            .in_data
+            .iter()
+            .filter(|(used, _)| !sort.known.contains(*used) && !meant_by_rules.contains(*used));
         for (_, name) in strange.take(SUGGESTIONS) {
             if let Some(meant) = candidates.closest(name) {
                 let message = format!("no rule knows the {} `{name}`", sort.word);
@@ -189,7 +202,10 @@ fn sorts(book: &Book) -> Vec<Sort<'_>> {
     let mut kinds_in_rules: Vec<&str> = kinds_in_rules.map(|kind| kind.text.as_str()).collect();
     kinds_in_rules.sort_unstable();
     kinds_in_rules.dedup();
-    let sort = |word, unknown, in_rules, in_data| Sort { word, unknown, in_rules, in_data };
+    let sort = |word, unknown, in_rules: Vec<_>, in_data| {
+        let known = in_rules.iter().map(|name: &&str| key(name)).collect();
+        Sort { word, unknown, in_rules, known, in_data }
+    };
     vec![
         sort("event", None, events_in_rules.map(|(_, text)| text).collect(), keyed(events)),
         sort("condition", Some("unknown-condition"), program.conditions.texts().collect(), keyed(conditions)),

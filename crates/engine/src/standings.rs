@@ -348,6 +348,13 @@ pub struct Part<'a> {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Count(i128);
 
+impl Count {
+    /// In billionths.
+    pub fn billionths(self) -> i128 {
+        self.0
+    }
+}
+
 impl fmt::Display for Count {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         const BILLION: i128 = 1_000_000_000;
