@@ -92,15 +92,19 @@ fn kinds(house: &House, report: &mut Report) {
                 )
             };
             let span = kind.narrower.span.to(kind.broader.span);
-            report.push(Diagnostic::error("kind-loop", span, message).help("take one of these statements out"));
+            report
+                .push(Diagnostic::error("kind-loop", span, message).help("take one of these statements out"));
         }
     }
 }
 
 /// Names must be among those the house declares.
 fn declared(house: &House, tasks: &HashMap<&str, &Name>, report: &mut Report) {
-    let keys = |list: &Option<Vec<Name>>| list.as_ref().map(|l| l.iter().map(|n| n.key.clone()).collect::<HashSet<_>>());
-    let (events, conditions, findings) = (keys(&house.events), keys(&house.conditions), keys(&house.findings));
+    let keys = |list: &Option<Vec<Name>>| {
+        list.as_ref().map(|l| l.iter().map(|n| n.key.clone()).collect::<HashSet<_>>())
+    };
+    let (events, conditions, findings) =
+        (keys(&house.events), keys(&house.conditions), keys(&house.findings));
     let mut ask = |declared: &Option<HashSet<String>>, what: &'static str, name: &Name| {
         let known = declared.as_ref().is_none_or(|d| d.contains(&name.key));
         let task = what == "events" && tasks.contains_key(name.key.as_str());
@@ -126,12 +130,7 @@ fn declared(house: &House, tasks: &HashMap<&str, &Name>, report: &mut Report) {
                     }
                 }
             }
-            AtomKind::Usage {
-                name,
-                conditions: c,
-                weights,
-                ..
-            } => {
+            AtomKind::Usage { name, conditions: c, weights, .. } => {
                 ask(&events, "events", name);
                 c.names().iter().for_each(|n| ask(&conditions, "conditions", n));
                 weights.iter().for_each(|w| ask(&conditions, "conditions", &w.condition));
@@ -147,7 +146,10 @@ fn atoms(rule: &Rule, tasks: &HashMap<&str, &Name>, report: &mut Report) {
         match atom {
             AtomKind::Usage { name, .. } => reserved(name, "a use to count", report),
             AtomKind::Before { event, .. } if tasks.contains_key(event.key.as_str()) => {
-                let message = format!("`before` waits for something planned, such as a trip; `{}` is a task", event.text);
+                let message = format!(
+                    "`before` waits for something planned, such as a trip; `{}` is a task",
+                    event.text
+                );
                 let help = "name an event, or give both tasks the same trigger";
                 report.push(Diagnostic::error("before-task", event.span, message).help(help));
             }
@@ -164,8 +166,12 @@ fn limit(rule: &Rule, report: &mut Report) {
     let age_alone = matches!(&rule.trigger, Trigger::Atom(atom) if matches!(atom.kind, AtomKind::Age(_)));
     for atom in limit.atoms() {
         let (what, help) = match &atom.kind {
-            AtomKind::Calendar(_) => ("a calendar date", "write a use, an interval or a reading: `no later than 14 months`"),
-            AtomKind::Before { .. } => ("`before`", "write `do not use until done` for what must be done before a trip"),
+            AtomKind::Calendar(_) => {
+                ("a calendar date", "write a use, an interval or a reading: `no later than 14 months`")
+            }
+            AtomKind::Before { .. } => {
+                ("`before`", "write `do not use until done` for what must be done before a trip")
+            }
             AtomKind::Age(_) if !age_alone => (
                 "an age, where the rule itself does not wait for an age alone,",
                 "write two rules: the age and its limit in a rule of its own",
@@ -194,7 +200,9 @@ fn details(rule: &Rule, place: &dyn Fn(Part) -> Span, report: &mut Report) {
     }
     if let Some(Notice::Uses(count, name)) = &details.notice {
         let counted = atoms.iter().filter_map(|a| match &a.kind {
-            AtomKind::Usage { threshold, name: used, .. } if used.key == name.key => Some((*threshold, a.span)),
+            AtomKind::Usage { threshold, name: used, .. } if used.key == name.key => {
+                Some((*threshold, a.span))
+            }
             _ => None,
         });
         let counted: Vec<_> = counted.collect();
@@ -202,7 +210,9 @@ fn details(rule: &Rule, place: &dyn Fn(Part) -> Span, report: &mut Report) {
             report.push(advice::notice_of_nothing(rule, *count, name, place(Part::notice)));
         }
         if let Some((threshold, span)) = counted.iter().filter(|(t, _)| count >= t).min_by_key(|(t, _)| *t) {
-            let message = format!("the notice of {count} is not below the threshold of {threshold}: it would always be on");
+            let message = format!(
+                "the notice of {count} is not below the threshold of {threshold}: it would always be on"
+            );
             let help = format!("write fewer than {threshold}");
             let at = Diagnostic::error("notice-too-large", place(Part::notice), message).help(help);
             report.push(at.second(*span, "the threshold"));

@@ -64,9 +64,7 @@ pub const ALL: &[Code] = &[
         example: "every 2 years, wet clean\nbefore every wet clean, charge pack",
     },
     Code {
-        word: "curly-quotes",
-        about: "Quotes are straight: `\"…\"`.",
-        example: "house “Foxglove Light”",
+        word: "curly-quotes", about: "Quotes are straight: `\"…\"`.", example: "house “Foxglove Light”"
     },
     Code {
         word: "detail-twice",
@@ -88,11 +86,7 @@ pub const ALL: &[Code] = &[
         about: "A name in quotes must have a letter or a digit.",
         example: "after 20 \"\", wipe body",
     },
-    Code {
-        word: "file-too-large",
-        about: "A file of rules has at most 4 MiB.",
-        example: "",
-    },
+    Code { word: "file-too-large", about: "A file of rules has at most 4 MiB.", example: "" },
     Code {
         word: "foreign-character",
         about: "The character has no meaning outside quotes and comments.",
@@ -133,11 +127,7 @@ pub const ALL: &[Code] = &[
         about: "After `no later than` stands a use, an interval, a reading, a finding or a delay; an age only where the rule waits for an age alone.",
         example: "after 20 trips, wipe body; no later than every year on 1 March",
     },
-    Code {
-        word: "line-too-long",
-        about: "A statement has at most 64 KiB.",
-        example: "",
-    },
+    Code { word: "line-too-long", about: "A statement has at most 64 KiB.", example: "" },
     Code {
         word: "missing-comma",
         about: "A comma stands between trigger and task, and after `instead`.",
@@ -163,11 +153,7 @@ pub const ALL: &[Code] = &[
         about: "Words that the language does without.",
         example: "after more than 20 trips, wipe body",
     },
-    Code {
-        word: "nested-too-deep",
-        about: "Brackets are nested at most 64 deep.",
-        example: "",
-    },
+    Code { word: "nested-too-deep", about: "Brackets are nested at most 64 deep.", example: "" },
     Code {
         word: "never-reached",
         about: "Doubt: the rule waits for its own task, or one that counts as it, and each time that starts its count anew.",
@@ -193,11 +179,7 @@ pub const ALL: &[Code] = &[
         about: "Numbers are written in digits.",
         example: "every other week, wipe body",
     },
-    Code {
-        word: "number-missing",
-        about: "A number is missing.",
-        example: "after trips, wipe body",
-    },
+    Code { word: "number-missing", about: "A number is missing.", example: "after trips, wipe body" },
     Code {
         word: "other-newer",
         about: "`unless a newer` is followed by the event that the delay waits after.",
@@ -208,11 +190,7 @@ pub const ALL: &[Code] = &[
         about: "Each part of a trigger says how often or when.",
         example: "after 20 lens changes or battery changes, wipe body",
     },
-    Code {
-        word: "quotes-missing",
-        about: "The text stands in quotes.",
-        example: "house Foxglove Light",
-    },
+    Code { word: "quotes-missing", about: "The text stands in quotes.", example: "house Foxglove Light" },
     Code {
         word: "reserved-event",
         about: "`received`, `in service`, `retired`, `finding` and `void` have a meaning of their own in the log.",
@@ -238,16 +216,8 @@ pub const ALL: &[Code] = &[
         about: "A length of time is at most 200 years.",
         example: "every 201 years, wipe body",
     },
-    Code {
-        word: "too-many-mistakes",
-        about: "Only the first mistakes are shown.",
-        example: "",
-    },
-    Code {
-        word: "too-many-rules",
-        about: "A house has at most 100,000 rules.",
-        example: "",
-    },
+    Code { word: "too-many-mistakes", about: "Only the first mistakes are shown.", example: "" },
+    Code { word: "too-many-rules", about: "A house has at most 100,000 rules.", example: "" },
     Code {
         word: "two-rules",
         about: "Every rule begins on a line of its own.",

@@ -32,24 +32,32 @@ fn kind(name: &Name) -> Option<Diagnostic> {
         return Some(Diagnostic::doubt("like-many-kinds", name.span, message).help(help));
     }
     let singular = name.text.strip_suffix("'s")?;
-    Some(Diagnostic::doubt("like-many-kinds", name.span, message).help(format!("did you mean `{singular}s`?")))
+    Some(
+        Diagnostic::doubt("like-many-kinds", name.span, message).help(format!("did you mean `{singular}s`?")),
+    )
 }
 
 fn doubt_of(rule: &Rule, atom: &AtomKind, house: &House) -> Option<Diagnostic> {
     match atom {
         AtomKind::Finding { task, .. } if counts_as(task, &rule.task, house) => {
-            let message = format!("`{}` counts as done with the finding, so it never falls due by it", rule.task.text);
+            let message =
+                format!("`{}` counts as done with the finding, so it never falls due by it", rule.task.text);
             let help = "name the inspection that finds it, or another task to be done then";
             Some(Diagnostic::doubt("never-reached", task.span, message).help(help))
         }
-        AtomKind::Usage { name, .. } | AtomKind::Delay { event: name, .. } if counts_as(name, &rule.task, house) => {
+        AtomKind::Usage { name, .. } | AtomKind::Delay { event: name, .. }
+            if counts_as(name, &rule.task, house) =>
+        {
             let message = format!("`{}` starts the count of `{}` anew each time", name.text, rule.task.text);
             let help = "name what wears the item, or another task";
             Some(Diagnostic::doubt("never-reached", name.span, message).help(help))
         }
         AtomKind::Reading { name, .. } if name.key == "age" => {
             let message = "`age` is read as the name of a reading in the log";
-            Some(Diagnostic::doubt("like-an-age", name.span, message).help("write `at age 12 months` for the age of the item"))
+            Some(
+                Diagnostic::doubt("like-an-age", name.span, message)
+                    .help("write `at age 12 months` for the age of the item"),
+            )
         }
         AtomKind::Usage { name, .. } if !is_declared(name, house) => usage(name),
         _ => None,
@@ -65,7 +73,8 @@ fn counts_as(done: &Name, task: &Name, house: &House) -> bool {
             return true;
         }
         for covers in house.covers.iter().filter(|c| c.task.key == at) {
-            let new: Vec<&str> = covers.covered.iter().map(|c| c.key.as_str()).filter(|k| !reached.contains(k)).collect();
+            let new: Vec<&str> =
+                covers.covered.iter().map(|c| c.key.as_str()).filter(|k| !reached.contains(k)).collect();
             reached.extend(new);
         }
         next += 1;
@@ -81,11 +90,13 @@ fn is_declared(name: &Name, house: &House) -> bool {
 fn usage(name: &Name) -> Option<Diagnostic> {
     let low = name.text.to_lowercase();
     let message = format!("`{}` is read as the name of a use to count", name.text);
-    if let Some(day) = weekday_of(&low) {
+    // Spelled in full: shortened or misspelt, it is as likely something else.
+    let full = |meant: &&str| low.trim_end_matches('s').eq_ignore_ascii_case(meant);
+    if let Some(day) = weekday_of(&low).filter(full) {
         let help = format!("write `every week on {day}` for the day");
         return Some(Diagnostic::doubt("like-a-date", name.span, message).help(help));
     }
-    if let Some(month) = month_named(&low) {
+    if let Some(month) = month_named(&low).filter(full) {
         let help = format!("write `every year on 1 {month}` for the date");
         return Some(Diagnostic::doubt("like-a-date", name.span, message).help(help));
     }

@@ -104,11 +104,7 @@ impl Cutter<'_> {
 
     fn span(&self, start: usize, end: usize) -> Span {
         let small = |n: usize| u32::try_from(n).unwrap_or(u32::MAX);
-        Span {
-            source: self.source,
-            start: small(start),
-            end: small(end),
-        }
+        Span { source: self.source, start: small(start), end: small(end) }
     }
 
     /// Reads one token, blank, comment or line end.
@@ -127,7 +123,9 @@ impl Cutter<'_> {
                 if self.open.len() > limits::NESTING {
                     let span = self.span(self.at - 1, self.at);
                     let message = format!("brackets are nested more than {} deep", limits::NESTING);
-                    self.broken_by(Diagnostic::error("nested-too-deep", span, message).help("split the rule in two"));
+                    self.broken_by(
+                        Diagnostic::error("nested-too-deep", span, message).help("split the rule in two"),
+                    );
                     self.skip_line();
                 }
             }
@@ -135,7 +133,9 @@ impl Cutter<'_> {
                 if self.open.pop().is_none() && !self.broken {
                     let span = self.span(self.at, self.at + 1);
                     let message = "`)` closes a bracket that was never opened";
-                    self.broken_by(Diagnostic::error("unopened-bracket", span, message).help("take it out, or add `(`"));
+                    self.broken_by(
+                        Diagnostic::error("unopened-bracket", span, message).help("take it out, or add `(`"),
+                    );
                 }
                 self.token(1, false);
             }
@@ -215,7 +215,9 @@ impl Cutter<'_> {
         let span = self.span(start, start + text.len());
         let message = "the quote opened here is not closed on its line";
         let shown: String = text.chars().take(60).collect();
-        self.broken_by(Diagnostic::error("unclosed-quote", span, message).help(format!("end it with `\"`: `{shown}\"`")));
+        self.broken_by(
+            Diagnostic::error("unclosed-quote", span, message).help(format!("end it with `\"`: `{shown}\"`")),
+        );
     }
 
     fn foreign(&mut self, c: char) {
@@ -241,7 +243,7 @@ impl Cutter<'_> {
     }
 
     fn line_break(&mut self) {
-        if self.start.is_none() || !(self.goes_on || !self.open.is_empty()) {
+        if self.start.is_none() || !self.goes_on && self.open.is_empty() {
             self.finish_line();
         }
         self.at += 1;
@@ -253,7 +255,9 @@ impl Cutter<'_> {
             let first = self.text.get(start..).and_then(|t| t.chars().next()).map_or(1, char::len_utf8);
             let span = self.span(start, start + first);
             let message = format!("this statement is longer than {kib} KiB");
-            self.broken_by(Diagnostic::error("line-too-long", span, message).help("split it into several statements"));
+            self.broken_by(
+                Diagnostic::error("line-too-long", span, message).help("split it into several statements"),
+            );
             self.skip_line();
             self.finish_line();
         } else {
@@ -280,10 +284,7 @@ impl Cutter<'_> {
             return self.unclosed_bracket();
         }
         if let Some(start) = self.start.take() {
-            self.lines.list.push(Line {
-                range: start..self.end,
-                broken: self.broken,
-            });
+            self.lines.list.push(Line { range: start..self.end, broken: self.broken });
         }
         self.broken = false;
         self.goes_on = false;
@@ -296,10 +297,13 @@ fn foreign_character(c: char, text: &str, followed_by_digit: bool, span: Span) -
     match c {
         '“' | '”' | '„' | '«' | '»' | '‘' | '‚' => {
             let message = format!("`{text}` has typographic quotes");
-            Diagnostic::error("curly-quotes", span, message).help(format!("write straight ones: `\"{inside}\"`"))
+            Diagnostic::error("curly-quotes", span, message)
+                .help(format!("write straight ones: `\"{inside}\"`"))
         }
-        '&' => Diagnostic::error("foreign-character", span, "`&` is not a word of the language").help("write `and`"),
-        '|' => Diagnostic::error("foreign-character", span, "`|` is not a word of the language").help("write `or`"),
+        '&' => Diagnostic::error("foreign-character", span, "`&` is not a word of the language")
+            .help("write `and`"),
+        '|' => Diagnostic::error("foreign-character", span, "`|` is not a word of the language")
+            .help("write `or`"),
         '−' | '–' | '—' if followed_by_digit => {
             let message = format!("`{c}` is a dash, not a minus sign");
             Diagnostic::error("foreign-character", span, message).help("write `-` before the number")
@@ -323,7 +327,8 @@ fn foreign_character(c: char, text: &str, followed_by_digit: bool, span: Span) -
         }
         '*' | '•' | '·' => {
             let message = format!("`{c}` cannot stand in a rule");
-            Diagnostic::error("foreign-character", span, message).help("a rule begins with its first word, without a bullet")
+            Diagnostic::error("foreign-character", span, message)
+                .help("a rule begins with its first word, without a bullet")
         }
         c if c.is_control() || ('\u{200b}'..='\u{200f}').contains(&c) || c == '\u{feff}' || c == '\u{ad}' => {
             let message = format!("an invisible character (U+{:04X}) stands here", u32::from(c));

@@ -27,11 +27,7 @@ impl Name {
 
     /// A name at a place.
     pub fn at(text: &str, span: Span) -> Self {
-        Self {
-            text: text.to_owned(),
-            key: key(text),
-            span,
-        }
+        Self { text: text.to_owned(), key: key(text), span }
     }
 }
 

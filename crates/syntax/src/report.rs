@@ -7,40 +7,23 @@ use crate::source::Span;
 impl Diagnostic {
     /// A mistake; `code` is a word of the table in [`crate::codes`].
     pub(crate) fn error(code: &'static str, span: Span, message: impl Into<String>) -> Self {
-    
         debug_assert!(crate::codes::find(code).is_some(), "code {code} is not in the table");
-        Self {
-            code,
-            severity: Severity::Error,
-            message: message.into(),
-            span,
-            second: None,
-            help: None,
-        }
+        Self { code, severity: Severity::Error, message: message.into(), span, second: None, help: None }
     }
 
     /// Something allowed that is probably not meant.
     pub(crate) fn doubt(code: &'static str, span: Span, message: impl Into<String>) -> Self {
-        Self {
-            severity: Severity::Doubt,
-            ..Self::error(code, span, message)
-        }
+        Self { severity: Severity::Doubt, ..Self::error(code, span, message) }
     }
 
     /// With how to write it right.
     pub(crate) fn help(self, help: impl Into<String>) -> Self {
-        Self {
-            help: Some(help.into()),
-            ..self
-        }
+        Self { help: Some(help.into()), ..self }
     }
 
     /// With a second place that belongs to it.
     pub(crate) fn second(self, span: Span, what: impl Into<String>) -> Self {
-        Self {
-            second: Some((span, what.into())),
-            ..self
-        }
+        Self { second: Some((span, what.into())), ..self }
     }
 }
 
@@ -76,8 +59,9 @@ impl Report {
             if let Some(last) = self.list.last() {
                 let note = format!("these are the first {} mistakes; there may be more", limits::MISTAKES);
                 let end = last.span;
-                self.list
-                    .push(Diagnostic::error("too-many-mistakes", end, note).help("mend these, then look again"));
+                self.list.push(
+                    Diagnostic::error("too-many-mistakes", end, note).help("mend these, then look again"),
+                );
             }
         }
         self.list

@@ -20,11 +20,7 @@ pub struct Span {
 impl Span {
     /// The smallest span that holds both; they are of one source.
     pub fn to(self, other: Span) -> Span {
-        Span {
-            source: self.source,
-            start: self.start.min(other.start),
-            end: self.end.max(other.end),
-        }
+        Span { source: self.source, start: self.start.min(other.start), end: self.end.max(other.end) }
     }
 }
 
@@ -47,10 +43,7 @@ impl Sources {
     /// Adds a text and says its id.
     pub fn add(&mut self, name: &str, text: &str) -> SourceId {
         let id = SourceId(u32::try_from(self.list.len()).unwrap_or(u32::MAX));
-        self.list.push(Source {
-            name: name.into(),
-            text: text.into(),
-        });
+        self.list.push(Source { name: name.into(), text: text.into() });
         id
     }
 
@@ -71,17 +64,12 @@ impl Sources {
 
     /// The text of a span.
     pub fn text(&self, span: Span) -> &str {
-        self.get(span.source)
-            .and_then(|s| s.text.get(span.start as usize..span.end as usize))
-            .unwrap_or("")
+        self.get(span.source).and_then(|s| s.text.get(span.start as usize..span.end as usize)).unwrap_or("")
     }
 
     /// Line and column of a span's start, both from 1; the column counts characters.
     pub fn line_column(&self, span: Span) -> (u32, u32) {
-        let before = self
-            .get(span.source)
-            .and_then(|s| s.text.get(..span.start as usize))
-            .unwrap_or("");
+        let before = self.get(span.source).and_then(|s| s.text.get(..span.start as usize)).unwrap_or("");
         let line = before.bytes().filter(|b| *b == b'\n').count();
         let column = before.chars().rev().take_while(|c| *c != '\n').count();
         let counted = |n: usize| u32::try_from(n + 1).unwrap_or(u32::MAX);

@@ -64,7 +64,9 @@ impl Writer<'_> {
             }
             // Comments inside the line, and one behind it.
             let mut inside = Vec::new();
-            while let Some(comment) = comments.next_if(|c| c.start < line.range.end || self.same_line(line.range.end, c.start)) {
+            while let Some(comment) =
+                comments.next_if(|c| c.start < line.range.end || self.same_line(line.range.end, c.start))
+            {
                 inside.push(comment.clone());
             }
             let (indent, node) = self.read(line);
@@ -181,13 +183,7 @@ struct Filler {
 
 impl Filler {
     fn new(indent: usize) -> Self {
-        Self {
-            indent,
-            line: String::new(),
-            chunk: String::new(),
-            before: String::new(),
-            first: true,
-        }
+        Self { indent, line: String::new(), chunk: String::new(), before: String::new(), first: true }
     }
 
     fn token(&mut self, token: &str, out: &mut String) {
@@ -254,7 +250,18 @@ fn keywords(node: &Node, out: &mut Vec<(usize, Part)>) {
     }
     let own = matches!(
         node.part,
-        any_word | clock | comma | figure | id | instead_comma | minus | other | semicolon | string | word | zone_name
+        any_word
+            | clock
+            | comma
+            | figure
+            | id
+            | instead_comma
+            | minus
+            | other
+            | semicolon
+            | string
+            | word
+            | zone_name
     );
     if !own {
         out.push((node.start, node.part));

@@ -44,7 +44,8 @@ fn length(rest: &str) -> usize {
     }
     while let Some((i, c)) = chars.next() {
         // A comma between digits groups them.
-        let grouping = c == ',' && first.is_ascii_digit() && chars.peek().is_some_and(|(_, next)| next.is_ascii_digit());
+        let grouping =
+            c == ',' && first.is_ascii_digit() && chars.peek().is_some_and(|(_, next)| next.is_ascii_digit());
         if c.is_whitespace() || ",;()\"".contains(c) && !grouping {
             return i;
         }

@@ -142,11 +142,7 @@ fn parse_nanos(fraction: &str) -> Result<u32, WhenError> {
     if fraction.is_empty() || !fraction.bytes().all(|b| b.is_ascii_digit()) {
         return Err(WhenError::Malformed);
     }
-    Ok(fraction
-        .bytes()
-        .chain(std::iter::repeat(b'0'))
-        .take(9)
-        .fold(0, |n, b| n * 10 + u32::from(b - b'0')))
+    Ok(fraction.bytes().chain(std::iter::repeat(b'0')).take(9).fold(0, |n, b| n * 10 + u32::from(b - b'0')))
 }
 
 impl fmt::Display for When {

@@ -1,4 +1,11 @@
 //! No text costs more than its size is worth: 1 MiB of anything is answered within 2 seconds by a release build.
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    reason = "a panic in a test is a failed test"
+)]
 
 use kitlore_syntax::{NoIncludes, parse, tidy};
 use std::time::{Duration, Instant};
@@ -47,8 +54,18 @@ fn a_mebibyte_of_anything() {
         ("verbs that covers could be", long_lines("", "covers ", "; y")),
         ("weights with a bad end", long_lines("after 1 x (", "in a count 1, ", "in b), y")),
         ("a filter with a bad end", long_lines("for x where ", "a is b or ", "c")),
-        ("a filter in brackets", long_lines(&format!("for x where {}", "(".repeat(60)), "a is b or ", &format!("a{}", ")".repeat(60)))),
-        ("a trigger in brackets", long_lines(&format!("after {}", "(".repeat(60)), "1 x, ", &format!("{}, y", ")".repeat(60)))),
+        (
+            "a filter in brackets",
+            long_lines(
+                &format!("for x where {}", "(".repeat(60)),
+                "a is b or ",
+                &format!("a{}", ")".repeat(60)),
+            ),
+        ),
+        (
+            "a trigger in brackets",
+            long_lines(&format!("after {}", "(".repeat(60)), "1 x, ", &format!("{}, y", ")".repeat(60))),
+        ),
         ("brackets in brackets", format!("after {}, y\n", deep("1 x ,y")).repeat(MIB / 140)),
         ("an item line", format!("example \"x\"\n{}", long_lines("", "a ", ""))),
         ("a task", long_lines("every day, ", "a ", "and b")),
@@ -63,7 +80,8 @@ fn a_mebibyte_of_anything() {
         assert_eq!(answer.is_ok(), harmless, "{what}");
         if let Err(mistakes) = answer {
             assert!(mistakes.list.len() <= 101, "{what}");
-            let long = mistakes.list.iter().map(|d| d.message.len() + d.help.as_deref().unwrap_or("").len()).max();
+            let long =
+                mistakes.list.iter().map(|d| d.message.len() + d.help.as_deref().unwrap_or("").len()).max();
             assert!(long < Some(1500), "{what}: a message of {long:?} bytes");
         }
     }

@@ -1,4 +1,11 @@
 //! The table of codes: unique words, and examples that raise exactly their code.
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    reason = "a panic in a test is a failed test"
+)]
 
 use kitlore_syntax::codes::ALL;
 use kitlore_syntax::{NoIncludes, parse};

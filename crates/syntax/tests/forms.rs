@@ -1,4 +1,11 @@
 //! Every form of the language is read as the reference says.
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    reason = "a panic in a test is a failed test"
+)]
 
 use chrono::{NaiveDate, Weekday};
 use kitlore_syntax::tree::*;
@@ -27,7 +34,9 @@ fn atom(text: &str) -> AtomKind {
 /// A trigger with its atoms as accounts quote them: `[a | b]` for or, `{a & b}` for and.
 fn shape(text: &str) -> String {
     fn write(trigger: &Trigger, house: &House) -> String {
-        let list = |parts: &[Trigger], sign: &str| parts.iter().map(|p| write(p, house)).collect::<Vec<_>>().join(sign);
+        let list = |parts: &[Trigger], sign: &str| {
+            parts.iter().map(|p| write(p, house)).collect::<Vec<_>>().join(sign)
+        };
         match trigger {
             Trigger::Or(parts) => format!("[{}]", list(parts, " | ")),
             Trigger::And(parts) => format!("{{{}}}", list(parts, " & ")),
@@ -84,7 +93,10 @@ fn lists_go_on_with_a_name_and_end_before_a_part() {
         ("after 2 trips in dust or \"age\" or at age 3 years", "[2 trips in dust or \"age\" | age 3 years]"),
         ("when x finds a1 or b1 or when c1 is found", "[when x finds a1 or b1 | when c1 is found]"),
         ("when a1 or b1 is found and on 2026-03-01", "{when a1 or b1 is found & on 2026-03-01}"),
-        ("7 days after each x unless y or any z or each w", "[7 days after each x unless y or any z | each w]"),
+        (
+            "7 days after each x unless y or any z or each w",
+            "[7 days after each x unless y or any z | each w]",
+        ),
         ("7 days after a x unless a newer x or (2 trips)", "[7 days after a x unless a newer x | 2 trips]"),
         ("before any trip in sand or before a walk", "[before any trip in sand | before a walk]"),
         ("after 2 trips not in dust or sand or every week", "[2 trips not in dust or sand | every week]"),
@@ -131,8 +143,21 @@ fn intervals_ages_and_uses_are_told_apart() {
         let AtomKind::Usage { threshold, name: used, .. } = atom(text) else { panic!("{text}") };
         assert_eq!((threshold, used.key.as_str()), (Amount::from(count), name), "{text}");
     }
-    for wrong in ["after 90 days in dust", "after every 3 months", "after age 3 days", "after month", "after 1.5 days", "every 0 days",
-                  "every other trip", "each second trip", "every two weeks", "after two trips", "20 \"days\"", "at age month", "every age 3 days"] {
+    for wrong in [
+        "after 90 days in dust",
+        "after every 3 months",
+        "after age 3 days",
+        "after month",
+        "after 1.5 days",
+        "every 0 days",
+        "every other trip",
+        "each second trip",
+        "every two weeks",
+        "after two trips",
+        "20 \"days\"",
+        "at age month",
+        "every age 3 days",
+    ] {
         assert!(refused(&format!("{wrong}, x")), "{wrong}");
     }
     assert!(!refused("every 200 years, x") && refused("every 201 years, x"));
@@ -156,10 +181,18 @@ fn uses_have_conditions_and_weights() {
         other => panic!("{other:?}"),
     };
     assert!(matches!(conditions("2 trips in dust"), Conditions::Any(n) if keys(&n) == ["dust"]));
-    assert!(matches!(conditions("2 trips in dust or sand"), Conditions::Any(n) if keys(&n) == ["dust", "sand"]));
-    assert!(matches!(conditions("2 trips not in dust or sand"), Conditions::Neither(n) if keys(&n) == ["dust", "sand"]));
+    assert!(
+        matches!(conditions("2 trips in dust or sand"), Conditions::Any(n) if keys(&n) == ["dust", "sand"])
+    );
+    assert!(
+        matches!(conditions("2 trips not in dust or sand"), Conditions::Neither(n) if keys(&n) == ["dust", "sand"])
+    );
     assert!(matches!(conditions("2 trips"), Conditions::Whatever));
-    assert!(refused("2 trips (in sand count 1.0005), x") && refused("2 trips (in sand), x") && refused("2 days (in sand count 2), x"));
+    assert!(
+        refused("2 trips (in sand count 1.0005), x")
+            && refused("2 trips (in sand), x")
+            && refused("2 days (in sand count 2), x")
+    );
 }
 
 #[test]
@@ -168,25 +201,40 @@ fn findings_and_spotted() {
         AtomKind::Finding { task, findings } => (task.key, keys(&findings).join("|")),
         other => panic!("{other:?}"),
     };
-    assert_eq!(found("when inspect strap finds fraying or tears"), ("inspect strap".into(), "fraying|tear".into()));
+    assert_eq!(
+        found("when inspect strap finds fraying or tears"),
+        ("inspect strap".into(), "fraying|tear".into())
+    );
     assert_eq!(found("when inspect strap leaves spots"), ("inspect strap".into(), "spot".into()));
     // The first `finds` or `leaves` that a name follows is the verb.
     assert_eq!(found("when tea leaves finds dust"), ("tea".into(), "finds dust".into()));
     assert_eq!(found("when \"tea leaves\" finds dust"), ("tea leave".into(), "dust".into()));
-    assert!(matches!(atom("when mould or rust is found"), AtomKind::Spotted { findings } if keys(&findings) == ["mould", "rust"]));
-    assert!(matches!(atom("when tea leaves is found"), AtomKind::Spotted { findings } if keys(&findings) == ["tea leave"]));
+    assert!(
+        matches!(atom("when mould or rust is found"), AtomKind::Spotted { findings } if keys(&findings) == ["mould", "rust"])
+    );
+    assert!(
+        matches!(atom("when tea leaves is found"), AtomKind::Spotted { findings } if keys(&findings) == ["tea leave"])
+    );
 }
 
 #[test]
 fn readings() {
     let read = |text| match atom(text) {
-        AtomKind::Reading { name, comparison, bound, unit } => (name.key, comparison, bound.to_string(), unit.map(|u| u.key)),
+        AtomKind::Reading { name, comparison, bound, unit } => {
+            (name.key, comparison, bound.to_string(), unit.map(|u| u.key))
+        }
         other => panic!("{other:?}"),
     };
-    assert_eq!(read("when capacity is below 80 percent"), ("capacity".into(), Comparison::Below, "80".into(), Some("percent".into())));
+    assert_eq!(
+        read("when capacity is below 80 percent"),
+        ("capacity".into(), Comparison::Below, "80".into(), Some("percent".into()))
+    );
     assert_eq!(read("when heat is ABOVE -5.5"), ("heat".into(), Comparison::Above, "-5.5".into(), None));
     assert_eq!(read("when heat is at least - 0"), ("heat".into(), Comparison::AtLeast, "0".into(), None));
-    assert_eq!(read("when unused is at most 1,000 day trips"), ("unused".into(), Comparison::AtMost, "1000".into(), Some("day trip".into())));
+    assert_eq!(
+        read("when unused is at most 1,000 day trips"),
+        ("unused".into(), Comparison::AtMost, "1000".into(), Some("day trip".into()))
+    );
     assert_eq!(atom("when unused for 60 days"), AtomKind::Unused(length(60, Unit::Day)));
 }
 
@@ -204,8 +252,17 @@ fn calendars() {
     let rank = |rank, weekday| Calendar::MonthlyWeekday { rank, weekday };
     assert_eq!(calendar("every month on the second Tuesday"), rank(Rank::Nth(2), Weekday::Tue));
     assert_eq!(calendar("every month on the last Friday"), rank(Rank::Last, Weekday::Fri));
-    for wrong in ["every year on 30 February", "every year on 31 April", "every month on day 0", "every month on day 32", "on 2026-02-29",
-                  "every year on March 1", "every year on 1 Mar", "after every year on 1 March", "every day on Monday"] {
+    for wrong in [
+        "every year on 30 February",
+        "every year on 31 April",
+        "every month on day 0",
+        "every month on day 32",
+        "on 2026-02-29",
+        "every year on March 1",
+        "every year on 1 Mar",
+        "after every year on 1 March",
+        "every day on Monday",
+    ] {
         assert!(refused(&format!("{wrong}, x")), "{wrong}");
     }
 }
@@ -216,9 +273,13 @@ fn delays() {
         AtomKind::Delay { duration, event, unless } => (duration, event.key, unless),
         other => panic!("{other:?}"),
     };
-    let (duration, event, unless) = delay("7 days after each firmware release unless firmware recall or a newer firmware releases or any other thing");
+    let (duration, event, unless) = delay(
+        "7 days after each firmware release unless firmware recall or a newer firmware releases or any other thing",
+    );
     assert_eq!((duration, event.as_str()), (length(7, Unit::Day), "firmware release"));
-    assert!(matches!(&unless[..], [Unless::Event(a), Unless::Newer(_), Unless::Event(b)] if a.key == "firmware recall" && b.key == "other thing"));
+    assert!(
+        matches!(&unless[..], [Unless::Event(a), Unless::Newer(_), Unless::Event(b)] if a.key == "firmware recall" && b.key == "other thing")
+    );
     assert_eq!(delay("0 days after a release").0, length(0, Unit::Day));
     assert!(refused("7 days after release, x") && refused("after 7 days after each release, x"));
     assert!(refused("7 days after each release unless a newer recall, x"));
@@ -239,9 +300,13 @@ fn rules_and_their_details() {
     assert!(refused("instead after 2 trips, x"), "the comma belongs to it");
 
     assert_eq!(details("notice 2 weeks").notice, Some(Notice::Ahead(length(2, Unit::Week))));
-    assert!(matches!(details("notice 0.5 trips").notice, Some(Notice::Uses(n, name)) if n.to_string() == "0.5" && name.key == "trip"));
+    assert!(
+        matches!(details("notice 0.5 trips").notice, Some(Notice::Uses(n, name)) if n.to_string() == "0.5" && name.key == "trip")
+    );
     assert_eq!(details("allow 0 days").allow, Some(length(0, Unit::Day)));
-    assert!(matches!(details("no later than 3 years or 90 trips").no_later_than, Some(Trigger::Or(parts)) if parts.len() == 2));
+    assert!(
+        matches!(details("no later than 3 years or 90 trips").no_later_than, Some(Trigger::Or(parts)) if parts.len() == 2)
+    );
     assert!(details("do not use until done").do_not_use);
     assert_eq!(details("at most every month").at_most_every, Some(length(1, Unit::Month)));
     assert_eq!(details("at most every 30 days").at_most_every, Some(length(30, Unit::Day)));
@@ -286,7 +351,9 @@ fn sections_hold_until_the_next() {
 
 #[test]
 fn filters() {
-    let filter = |text: &str| house(&format!("for every item where {text}\nevery day, x")).rules[0].section.filter.clone().unwrap();
+    let filter = |text: &str| {
+        house(&format!("for every item where {text}\nevery day, x")).rules[0].section.filter.clone().unwrap()
+    };
     let test = |text: &str| match filter(text) {
         Filter::Test { attribute, test } => (attribute.key, test),
         other => panic!("{other:?}"),
@@ -303,8 +370,12 @@ fn filters() {
     assert_eq!(test("received is before 2026-01-01").1, Test::Before(date("2026-01-01")));
     assert_eq!(test("received is after 2026-01-01").1, Test::After(date("2026-01-01")));
     let Filter::Any(parts) = filter("a1 is x or b1 is y and (c1 is z or d1 is w)") else { panic!() };
-    assert!(matches!(&parts[..], [Filter::Test { .. }, Filter::All(inner)] if matches!(&inner[1], Filter::Any(_))));
-    assert!(refused("for every item where maker is a or b") && refused("for every item where slots is above 1,5"));
+    assert!(
+        matches!(&parts[..], [Filter::Test { .. }, Filter::All(inner)] if matches!(&inner[1], Filter::Any(_)))
+    );
+    assert!(
+        refused("for every item where maker is a or b") && refused("for every item where slots is above 1,5")
+    );
 }
 
 #[test]
@@ -314,8 +385,14 @@ fn names_have_keys_and_mixes() {
     assert_eq!(name("clean \"and dry\" bodies").key, "clean and dry body");
     assert_eq!(name("d'été/x.y_z-1").key, "d'été/x.y z 1");
     assert_eq!(name("l’objectif").text, "l'objectif");
-    assert_eq!(name("notice board").key, "notice board", "words of the language are keywords only where they are expected");
-    for word in "a an and any after at before each every for if in instead is not on or the unless when where".split(' ') {
+    assert_eq!(
+        name("notice board").key,
+        "notice board",
+        "words of the language are keywords only where they are expected"
+    );
+    for word in "a an and any after at before each every for if in instead is not on or the unless when where"
+        .split(' ')
+    {
         assert!(refused(&format!("every day, wipe {word} body")), "{word}");
         assert!(!refused(&format!("every day, wipe \"{word}\" body")), "{word}");
     }
@@ -341,8 +418,14 @@ fn examples() {
     let first = &one.entries[0];
     assert_eq!(first.when, When::Date(date("2026-02-07")));
     assert!(matches!(first.until, Some(When::Local(_))));
-    assert_eq!((first.item.as_str(), first.event.key.as_str(), first.amount), ("R1", "lens change", Some(Amount::from(12))));
-    assert_eq!((keys(&first.conditions), keys(&first.found)), (vec!["dust", "salt air"], vec!["spot", "mould"]));
+    assert_eq!(
+        (first.item.as_str(), first.event.key.as_str(), first.amount),
+        ("R1", "lens change", Some(Amount::from(12)))
+    );
+    assert_eq!(
+        (keys(&first.conditions), keys(&first.found)),
+        (vec!["dust", "salt air"], vec!["spot", "mould"])
+    );
     assert_eq!(first.reference.as_deref(), Some("v1"));
     let second = &one.entries[1];
     assert!(matches!(second.when, When::Instant(_)));
@@ -359,7 +442,8 @@ struct Shelf(&'static [(&'static str, &'static str)]);
 impl Loader for Shelf {
     fn load(&self, path: &str, _from: &str) -> Result<Loaded, String> {
         let file = self.0.iter().find(|(name, _)| *name == path);
-        let loaded = |(name, text): &(&str, &str)| Loaded { name: (*name).to_owned(), text: (*text).to_owned() };
+        let loaded =
+            |(name, text): &(&str, &str)| Loaded { name: (*name).to_owned(), text: (*text).to_owned() };
         file.map(loaded).ok_or_else(|| "no such file".to_owned())
     }
 }
@@ -369,7 +453,8 @@ fn included_files_stand_where_they_are_included() {
     let shelf = Shelf(&[("kits/b.lore", "every day, b1\nfor lenses\nevery day, c1\n")]);
     let text = "for cameras\nevery day, a1\ninclude \"kits/b.lore\"\nevery day, d1";
     let house = parse("a.lore", text, &shelf).unwrap();
-    let rules: Vec<_> = house.rules.iter().map(|r| (r.task.key.as_str(), r.section.kinds.as_deref().map(keys))).collect();
+    let rules: Vec<_> =
+        house.rules.iter().map(|r| (r.task.key.as_str(), r.section.kinds.as_deref().map(keys))).collect();
     let lens = Some(vec!["lens"]);
     let camera = Some(vec!["camera"]);
     assert_eq!(rules, [("a1", camera.clone()), ("b1", None), ("c1", lens), ("d1", camera)]);
@@ -385,15 +470,27 @@ fn errors_at_the_end_of_section_three() {
         ("2 trips, x; notice 2 trips", "2 trips, x; notice 1.999999 trips"),
         ("9 trips or 5 trips in sand, x; notice 5 trips", "9 trips or 5 trips in sand, x; notice 4 trips"),
         ("every trip, x; notice 1 trip", "every trip, x; notice 0 trips"),
-        ("2 trips, x; notice 1 shoot; no later than 9 shoots", "2 trips, x; notice 1 trip; no later than 9 shoots"),
+        (
+            "2 trips, x; notice 1 shoot; no later than 9 shoots",
+            "2 trips, x; notice 1 trip; no later than 9 shoots",
+        ),
         ("every day, x; by \"a\"\nby \"b\"", "every day, x; caution \"a\"\ncaution \"b\""),
         ("2 trips, x; no later than every week on Monday", "2 trips, x; no later than every week"),
         ("2 trips, x; no later than on 2026-03-01", "2 trips, x; no later than 3 trips"),
-        ("2 trips, x; no later than 3 trips or before a shoot", "2 trips, x; no later than when unused for 3 days"),
+        (
+            "2 trips, x; no later than 3 trips or before a shoot",
+            "2 trips, x; no later than when unused for 3 days",
+        ),
         ("2 trips, x; no later than age 3 years", "at age 2 years, x; no later than age 3 years"),
-        ("at age 2 years or 2 trips, x; no later than age 3 years", "(at age 2 years), x; no later than age 3 years or 9 trips"),
+        (
+            "at age 2 years or 2 trips, x; no later than age 3 years",
+            "(at age 2 years), x; no later than age 3 years or 9 trips",
+        ),
         ("a b is a c\na c is a d\na d is a b", "a b is a c\na c is a d\na b is a d"),
-        ("2 trips, x; allow 2 days; do not use until done", "2 trips, x; allow 2 days; no later than 9 trips"),
+        (
+            "2 trips, x; allow 2 days; do not use until done",
+            "2 trips, x; allow 2 days; no later than 9 trips",
+        ),
         ("2 received, x", "2 received parcels, x"),
         ("2 trips, Finding", "7 days after each received, x"),
         ("void covers x", "void check covers x"),

@@ -1,4 +1,11 @@
 //! The language reference is read by the parser, and the grammar beside it is the one in this crate.
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    reason = "a panic in a test is a failed test"
+)]
 
 use kitlore_syntax::{NoIncludes, parse, tidy};
 
@@ -16,7 +23,11 @@ fn blocks<'t>(text: &'t str, language: &str) -> Vec<&'t str> {
 #[test]
 fn the_grammar_of_the_crate_is_the_one_of_the_reference() {
     if let Some(grammar) = beside("kitlore.pest") {
-        assert_eq!(grammar, include_str!("../src/kitlore.pest"), "copy grammar/kitlore.pest to crates/syntax/src");
+        assert_eq!(
+            grammar,
+            include_str!("../src/kitlore.pest"),
+            "copy grammar/kitlore.pest to crates/syntax/src"
+        );
     }
 }
 

@@ -1,4 +1,11 @@
 //! The canonical layout: random rule texts with odd spacing keep their meaning and their comments.
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    reason = "a panic in a test is a failed test"
+)]
 
 use kitlore_syntax::tree::House;
 use kitlore_syntax::{NoIncludes, parse, tidy};
@@ -32,7 +39,8 @@ fn comments(text: &str) -> Vec<String> {
 fn check(text: &str) {
     let before = parse("t.lore", text, &NoIncludes).unwrap_or_else(|e| panic!("{e}\nin\n{text}"));
     let once = tidy("t.lore", text).unwrap();
-    let after = parse("t.lore", &once, &NoIncludes).unwrap_or_else(|e| panic!("{e}\nin tidied\n{once}\nof\n{text}"));
+    let after =
+        parse("t.lore", &once, &NoIncludes).unwrap_or_else(|e| panic!("{e}\nin tidied\n{once}\nof\n{text}"));
     assert_eq!(meaning(&before), meaning(&after), "\n{text}\n-- became\n{once}");
     assert_eq!(comments(text), comments(&once), "\n{text}\n-- became\n{once}");
     let twice = tidy("t.lore", &once).unwrap();
@@ -45,7 +53,18 @@ fn pick(list: &'static [&'static str]) -> impl Strategy<Value = String> + Clone 
 }
 
 fn name() -> impl Strategy<Value = String> {
-    let bit = pick(&["trip", "Lens changes", "sand", "salt air", "frames", "dust", "blower", "X-100/b", "été", "agate"]);
+    let bit = pick(&[
+        "trip",
+        "Lens changes",
+        "sand",
+        "salt air",
+        "frames",
+        "dust",
+        "blower",
+        "X-100/b",
+        "été",
+        "agate",
+    ]);
     let quoted = pick(&["\"walks on ice\"", "\"a \\\"b\\\" c\"", "\"or\"", "\"x, y; (z)\""]);
     prop_oneof![4 => bit.clone(), 1 => quoted.clone(), 1 => (bit, quoted).prop_map(|(a, b)| format!("{a} {b}"))]
 }
@@ -55,7 +74,8 @@ fn list(join: &'static str) -> impl Strategy<Value = String> {
 }
 
 fn duration() -> impl Strategy<Value = String> {
-    (1_u32..200, pick(&["day", "Days", "weeks", "MONTH", "years"])).prop_map(|(n, unit)| format!("{n} {unit}"))
+    (1_u32..200, pick(&["day", "Days", "weeks", "MONTH", "years"]))
+        .prop_map(|(n, unit)| format!("{n} {unit}"))
 }
 
 fn conditions() -> impl Strategy<Value = String> {
@@ -69,12 +89,14 @@ fn conditions() -> impl Strategy<Value = String> {
 
 fn usage() -> impl Strategy<Value = String> {
     let weight = (name(), 0_u32..9).prop_map(|(n, w)| format!("in {n} count {w}.25"));
-    let weights = prop::option::of(prop::collection::vec(weight, 1..3).prop_map(|w| format!(" ({})", w.join(", "))));
+    let weights =
+        prop::option::of(prop::collection::vec(weight, 1..3).prop_map(|w| format!(" ({})", w.join(", "))));
     let start = prop_oneof![
         (pick(&["after ", "EVERY ", "at ", ""]), 3_u32..999).prop_map(|(s, n)| format!("{s}{n},000.5 ")),
         pick(&["every ", "each ", "after every "]),
     ];
-    (start, name(), conditions(), weights).prop_map(|(s, n, c, w)| format!("{s}{n}{c}{}", w.unwrap_or_default()))
+    (start, name(), conditions(), weights)
+        .prop_map(|(s, n, c, w)| format!("{s}{n}{c}{}", w.unwrap_or_default()))
 }
 
 fn atom() -> impl Strategy<Value = String> {
@@ -100,13 +122,18 @@ fn trigger() -> impl Strategy<Value = String> {
             false => out + &join + atom,
         })
     });
-    flat.prop_recursive(2, 6, 2, |inner| (inner.clone(), inner).prop_map(|(a, b)| format!("after ({a}) or ({b})")))
+    flat.prop_recursive(2, 6, 2, |inner| {
+        (inner.clone(), inner).prop_map(|(a, b)| format!("after ({a}) or ({b})"))
+    })
 }
 
 fn details() -> impl Strategy<Value = Vec<String>> {
     let one = (
         prop::option::of(pick(&["notice 14 days", "Notice 0 weeks"])),
-        prop::option::of(pick(&["needs blower, plain (soft) cloth and, \"swabs; 24 mm\"", "needs a, b(c;d) , 3 cloths"])),
+        prop::option::of(pick(&[
+            "needs blower, plain (soft) cloth and, \"swabs; 24 mm\"",
+            "needs a, b(c;d) , 3 cloths",
+        ])),
         prop::option::of(pick(&["takes 10 minutes", "takes 1.5 Hours"])),
         prop::option::of(pick(&["no later than 24 months or 300 trips", "allow 3 days"])),
         prop::collection::vec(pick(&["caution \"hot, very; hot\""]), 0..3),
@@ -212,7 +239,11 @@ fn one_layout() {
 #[test]
 fn long_lines_break_after_a_comma() {
     let names: Vec<String> = (0..40).map(|i| format!("event n{i}")).collect();
-    let text = format!("events {}\nfor cameras\n every event n1, wipe; needs {}", names.join(","), names.join(" and "));
+    let text = format!(
+        "events {}\nfor cameras\n every event n1, wipe; needs {}",
+        names.join(","),
+        names.join(" and ")
+    );
     check(&text);
     insta::assert_snapshot!(tidy("t.lore", &text).unwrap());
 }

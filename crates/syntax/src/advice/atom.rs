@@ -54,7 +54,8 @@ fn counted(p: &Pieces<'_>) -> Diagnostic {
         if p.is_figure(2) {
             let message = format!("`{}` says it twice", p.text(0, 2));
             let help = format!("write `after {}`", p.rest(2));
-            return Diagnostic::error("unknown-trigger", p.span(0, 2).unwrap_or(p.whole()), message).help(help);
+            return Diagnostic::error("unknown-trigger", p.span(0, 2).unwrap_or(p.whole()), message)
+                .help(help);
         }
         start = 2;
     }
@@ -79,16 +80,24 @@ fn counted(p: &Pieces<'_>) -> Diagnostic {
     }
     if p.raw(start) == "-" {
         let message = "a count or a length of time cannot be negative";
-        return Diagnostic::error("bad-number", p.at(start), message).help(format!("write `{} {}`", p.text(0, start), p.rest(start + 1)));
+        return Diagnostic::error("bad-number", p.at(start), message).help(format!(
+            "write `{} {}`",
+            p.text(0, start),
+            p.rest(start + 1)
+        ));
     }
     if start == 0 {
         return no_start(p);
     }
     if matches!(p.low(0), "every" | "each") || start == 2 {
-        return in_name(p, start, 0);
+        return in_name(p, start);
     }
     let message = format!("a number is missing after `{}`", p.text(0, start));
-    let help = format!("write how many, as in `{} 20 trips`, or `every {}` for each single time", p.text(0, start), p.rest(start));
+    let help = format!(
+        "write how many, as in `{} 20 trips`, or `every {}` for each single time",
+        p.text(0, start),
+        p.rest(start)
+    );
     Diagnostic::error("number-missing", p.span(0, start).unwrap_or(p.whole()), message).help(help)
 }
 
@@ -105,7 +114,19 @@ fn no_start(p: &Pieces<'_>) -> Diagnostic {
 /// `more than 20 trips`, `at least 90 days`, `over 20 trips`, `about 20 trips`.
 fn comparison_words(p: &Pieces<'_>, start: usize) -> Option<Diagnostic> {
     let figure = (start..p.len().min(start + 4)).find(|i| p.is_figure(*i)).filter(|i| *i > start)?;
-    let words = ["more", "than", "over", "least", "at", "most", "about", "around", "some", "approximately", "roughly"];
+    let words = [
+        "more",
+        "than",
+        "over",
+        "least",
+        "at",
+        "most",
+        "about",
+        "around",
+        "some",
+        "approximately",
+        "roughly",
+    ];
     let words_only = (start..figure).all(|i| words.contains(&p.low(i)));
     words_only.then(|| {
         let text = p.text(start, figure);
@@ -121,7 +142,8 @@ fn age(p: &Pieces<'_>, at: usize) -> Diagnostic {
     let figure = (at + 1..p.len()).find(|i| p.is_figure(*i));
     let Some(figure) = figure.filter(|f| *f <= at + 2) else {
         let message = "an age needs a length of time";
-        return Diagnostic::error("unknown-trigger", p.whole(), message).help("write for example `at age 12 months`");
+        return Diagnostic::error("unknown-trigger", p.whole(), message)
+            .help("write for example `at age 12 months`");
     };
     let unit = figure + 1;
     if unit_of(p.low(unit)).is_none() {
@@ -131,7 +153,8 @@ fn age(p: &Pieces<'_>, at: usize) -> Diagnostic {
         return missing_comma_after(p, unit + 1);
     }
     let message = format!("`{}` is not how an age is written", p.rest(0));
-    Diagnostic::error("unknown-trigger", p.whole(), message).help(format!("write `at age {}`", p.text(figure, unit + 1)))
+    Diagnostic::error("unknown-trigger", p.whole(), message)
+        .help(format!("write `at age {}`", p.text(figure, unit + 1)))
 }
 
 /// A number where a length of time should follow, and what follows is none.
@@ -175,7 +198,7 @@ fn after_figure(p: &Pieces<'_>, figure: usize) -> Diagnostic {
     if let Some(unit) = unit_of(p.low(next)).map(|_| p.text(figure, next + 1)) {
         return after_duration(p, &unit, next + 1);
     }
-    in_name(p, next, figure)
+    in_name(p, next)
 }
 
 /// A length of time, and then something that does not fit.
@@ -194,11 +217,16 @@ fn after_duration(p: &Pieces<'_>, duration: &str, at: usize) -> Diagnostic {
             Diagnostic::error("mixed-list", p.at(and), message).help(help)
         }
         "after" => {
-            let from = if matches!(p.low(at + 1), "each" | "every" | "a" | "an" | "any" | "the") { at + 2 } else { at + 1 };
+            let from = if matches!(p.low(at + 1), "each" | "every" | "a" | "an" | "any" | "the") {
+                at + 2
+            } else {
+                at + 1
+            };
             let rest = p.rest(from);
             let rest = if rest.is_empty() { "firmware release" } else { &rest };
             let message = format!("`{}` is not how a delay is written", p.rest(0));
-            Diagnostic::error("unknown-trigger", p.whole(), message).help(format!("write `{duration} after each {rest}`"))
+            Diagnostic::error("unknown-trigger", p.whole(), message)
+                .help(format!("write `{duration} after each {rest}`"))
         }
         "of" => {
             let message = format!("`{duration}` is a length of time: it takes no `of`");
@@ -212,7 +240,8 @@ fn after_duration(p: &Pieces<'_>, duration: &str, at: usize) -> Diagnostic {
         "or" | "and" => listed(p, at),
         _ if p.get(at).is_some_and(|piece| piece.part == Part::bracket) => {
             let message = format!("`{duration}` is a length of time and takes no weights");
-            Diagnostic::error("duration-with-condition", span, message).help(format!("leave `{}` out", p.rest(at)))
+            Diagnostic::error("duration-with-condition", span, message)
+                .help(format!("leave `{}` out", p.rest(at)))
         }
         _ if p.is_bit(at) => missing_comma_after(p, at),
         _ => {
@@ -229,7 +258,10 @@ fn listed(p: &Pieces<'_>, at: usize) -> Diagnostic {
         let message = format!("nothing that can follow `{word}` stands after it");
         return Diagnostic::error("unknown-trigger", p.at(at), message).help(FORMS);
     }
-    let message = format!("`{}` begins no new part of the trigger: a number or a word such as `after` is missing", p.rest(at + 1));
+    let message = format!(
+        "`{}` begins no new part of the trigger: a number or a word such as `after` is missing",
+        p.rest(at + 1)
+    );
     let help = format!("write for example `{} {word} after 5 {}`", p.text(0, at), p.rest(at + 1));
     let span = p.span(at, p.len()).unwrap_or(p.whole());
     Diagnostic::error("part-without-number", span, message).help(help)
@@ -243,7 +275,7 @@ fn missing_comma_after(p: &Pieces<'_>, task: usize) -> Diagnostic {
 }
 
 /// A use's name, its conditions and weights, with something in them that does not fit.
-fn in_name(p: &Pieces<'_>, name: usize, _figure: usize) -> Diagnostic {
+fn in_name(p: &Pieces<'_>, name: usize) -> Diagnostic {
     let bracket = p.list.iter().position(|piece| piece.part == Part::bracket);
     let stop = bracket.unwrap_or(p.len());
     let joins: Vec<usize> = (name..stop).filter(|i| matches!(p.low(*i), "or" | "and")).collect();
@@ -254,16 +286,19 @@ fn in_name(p: &Pieces<'_>, name: usize, _figure: usize) -> Diagnostic {
         if both.len() > 1 {
             let message = "a list of conditions is joined by `or` alone or by `and` alone";
             let help = "write two parts, as in `after 20 trips in dust or 20 trips in sand and cold`";
-            return Diagnostic::error("mixed-list", p.span(at, stop).unwrap_or(p.whole()), message).help(help);
+            return Diagnostic::error("mixed-list", p.span(at, stop).unwrap_or(p.whole()), message)
+                .help(help);
         }
         if p.low(at.saturating_sub(1)) == "not" && both.contains("and") {
             let message = "conditions after `not in` are joined by `or`";
             let help = "write `or`: the use counts where none of them holds";
-            return Diagnostic::error("mixed-list", p.span(at, stop).unwrap_or(p.whole()), message).help(help);
+            return Diagnostic::error("mixed-list", p.span(at, stop).unwrap_or(p.whole()), message)
+                .help(help);
         }
         if stop == at + 1 {
             let message = "a condition is missing after `in`";
-            return Diagnostic::error("unknown-trigger", p.at(at), message).help("write for example `in dust`");
+            return Diagnostic::error("unknown-trigger", p.at(at), message)
+                .help("write for example `in dust`");
         }
     }
     if let Some(at) = bracket {
@@ -278,7 +313,8 @@ fn in_name(p: &Pieces<'_>, name: usize, _figure: usize) -> Diagnostic {
         let message = format!("nothing that can follow `{}` stands after it", p.low(*at));
         return Diagnostic::error("unknown-trigger", p.at(*at), message).help(FORMS);
     }
-    let odd = (name..stop).find(|i| !p.is_bit(*i) && !(p.low(*i) == "not" && p.low(i + 1) == "in") && p.low(*i) != "in");
+    let odd = (name..stop)
+        .find(|i| !(p.is_bit(*i) || p.low(*i) == "in" || p.low(*i) == "not" && p.low(i + 1) == "in"));
     let odd = odd.or_else(|| (name..stop).filter(|i| p.low(*i) == "in").nth(1));
     reserved_in_name(p, name, odd.unwrap_or(name))
 }

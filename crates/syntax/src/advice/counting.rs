@@ -101,7 +101,8 @@ fn counted(wrong: &str, word: &str, number: u32, rest: &str, span: crate::source
 /// The first words of a part as a plural, where that is a single plain word.
 fn pluralised(rest: &str, number: u32) -> String {
     let (first, more) = rest.split_once(' ').map_or((rest, ""), |(a, b)| (a, b));
-    let plain = more.is_empty() || ["in", "not", "or", "and"].iter().any(|w| more.starts_with(&format!("{w} ")));
+    let plain =
+        more.is_empty() || ["in", "not", "or", "and"].iter().any(|w| more.starts_with(&format!("{w} ")));
     if number == 1 || !plain || first.ends_with('s') || !first.chars().all(char::is_alphabetic) {
         return rest.to_owned();
     }
@@ -128,7 +129,9 @@ pub(super) fn words_for_number(p: &Pieces<'_>, start: usize) -> Option<Diagnosti
         if number != Some(1) || low(at + 1) == "one" {
             at += 1;
         }
-    } else if let (Some(first), Some(second)) = (number, number_of(&low(at + 1)).filter(|_| !ordinal(&low(at + 1)))) {
+    } else if let (Some(first), Some(second)) =
+        (number, number_of(&low(at + 1)).filter(|_| !ordinal(&low(at + 1))))
+    {
         number = Some(if second >= 100 { first * second } else { first + second });
         at += 1;
     } else if let Some((tens, ones)) = low(at).split_once('-')

@@ -87,14 +87,16 @@ fn notice(p: &Pieces<'_>) -> Diagnostic {
     }
     if p.len() == 2 {
         let message = format!("`{}` of what?", p.raw(1));
-        let help = format!("write `notice {0} days`, or `notice {0} trips` for so many uses before", p.raw(1));
+        let help =
+            format!("write `notice {0} days`, or `notice {0} trips` for so many uses before", p.raw(1));
         return Diagnostic::error("unknown-unit", p.at(1), message).help(help);
     }
     let odd = (2..p.len()).find(|i| !p.is_bit(*i)).unwrap_or(2);
     if matches!(p.low(odd), "before" | "ahead") {
         let message = format!("`{}` is not needed: a notice is always ahead", p.rest(odd));
         let span = p.span(odd, p.len()).unwrap_or(p.whole());
-        return Diagnostic::error("needless-words", span, message).help(format!("write `{}`", p.text(0, odd)));
+        return Diagnostic::error("needless-words", span, message)
+            .help(format!("write `{}`", p.text(0, odd)));
     }
     if odd > 2 {
         return too_much(p, odd);
@@ -106,8 +108,12 @@ fn at_most(p: &Pieces<'_>) -> Diagnostic {
     let figure = (2..p.len()).find(|i| p.is_figure(*i));
     let message = "`at most` is followed by `every` and a length of time";
     let help = match figure {
-        Some(figure) if unit_of(p.low(figure + 1)).is_some() => format!("write `at most every {}`", p.text(figure, figure + 2)),
-        Some(figure) if p.low(2) == "every" => return unknown_unit(p, figure, &format!("at most every {}", p.raw(figure))),
+        Some(figure) if unit_of(p.low(figure + 1)).is_some() => {
+            format!("write `at most every {}`", p.text(figure, figure + 2))
+        }
+        Some(figure) if p.low(2) == "every" => {
+            return unknown_unit(p, figure, &format!("at most every {}", p.raw(figure)));
+        }
         _ => "write for example `at most every 30 days`".to_owned(),
     };
     Diagnostic::error("unknown-detail", p.whole(), message).help(help)
@@ -150,14 +156,16 @@ fn takes(p: &Pieces<'_>) -> Diagnostic {
         if let Some(diagnostic) = words_for_number(p, 1) {
             return diagnostic;
         }
-        return Diagnostic::error("unknown-detail", p.whole(), message).help("write for example `takes 10 minutes`");
+        return Diagnostic::error("unknown-detail", p.whole(), message)
+            .help("write for example `takes 10 minutes`");
     }
     let lead = format!("takes {}", p.raw(1));
     if matches!(p.low(2), "minutes" | "minute" | "hours" | "hour") {
         if matches!(p.low(3), "and" | "") || p.is_figure(3) {
             let message = "a time has one number and one unit";
             let span = p.span(3, p.len()).unwrap_or(p.whole());
-            return Diagnostic::error("unknown-detail", span, message).help("write it in minutes: `takes 90 minutes`");
+            return Diagnostic::error("unknown-detail", span, message)
+                .help("write it in minutes: `takes 90 minutes`");
         }
         return too_much(p, 3);
     }
@@ -173,7 +181,9 @@ fn takes(p: &Pieces<'_>) -> Diagnostic {
     let message = format!("`{}` is not a unit that `takes` knows", unit.text);
     let help = match meant {
         Some(meant) => format!("write `{lead} {meant}`"),
-        None if unit_of(&unit.low).is_some() => "write the time of work in hours: `takes 16 hours`".to_owned(),
+        None if unit_of(&unit.low).is_some() => {
+            "write the time of work in hours: `takes 16 hours`".to_owned()
+        }
         None => "write `minutes` or `hours`".to_owned(),
     };
     Diagnostic::error("unknown-unit", unit.span, message).help(help)
@@ -198,12 +208,14 @@ fn quoted(p: &Pieces<'_>) -> Diagnostic {
 fn needs(p: &Pieces<'_>) -> Diagnostic {
     if p.len() == 1 {
         let message = "what is needed is missing after `needs`";
-        return Diagnostic::error("unknown-detail", p.at(0), message).help("write for example `needs blower, sensor swabs`");
+        return Diagnostic::error("unknown-detail", p.at(0), message)
+            .help("write for example `needs blower, sensor swabs`");
     }
     let odd = p.list.iter().skip(1).find(|piece| piece.part == Part::string || piece.part == Part::other);
     let span = odd.map_or(p.whole(), |piece| piece.span);
     let message = "things needed have commas between them; one with other signs stands in quotes as a whole";
-    Diagnostic::error("unknown-detail", span, message).help("write for example `needs blower, \"swabs, 24 mm\"`")
+    Diagnostic::error("unknown-detail", span, message)
+        .help("write for example `needs blower, \"swabs, 24 mm\"`")
 }
 
 fn unknown(p: &Pieces<'_>) -> Diagnostic {

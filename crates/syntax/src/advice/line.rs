@@ -31,13 +31,23 @@ fn statement(p: &Pieces<'_>) -> Diagnostic {
             let span = p.span(2, p.len()).unwrap_or(p.whole());
             Diagnostic::error("unknown-statement", span, message).help(format!("write `{}`", p.text(0, 2)))
         }
-        "house" | "include" | "example" if !p.list.iter().any(|piece| piece.text == ",") => quoted(&p.low(0).to_owned()),
+        "house" | "include" | "example" if !p.list.iter().any(|piece| piece.text == ",") => quoted(p.low(0)),
         "time" | "timezone" | "tz" => {
-            let name = p.list.iter().rev().find(|piece| piece.part == Part::any_word).map_or("", |piece| piece.text);
-            let help = if name.contains('/') { format!("write `time zone {name}`") } else { "write `time zone Europe/Lisbon`".to_owned() };
+            let name =
+                p.list.iter().rev().find(|piece| piece.part == Part::any_word).map_or("", |piece| piece.text);
+            let help = if name.contains('/') {
+                format!("write `time zone {name}`")
+            } else {
+                "write `time zone Europe/Lisbon`".to_owned()
+            };
             error("unknown-statement", p.whole(), "a time zone is written as `time zone` and its name", &help)
         }
-        "count" => error("unknown-statement", p.whole(), "`count from` is followed by a date", "write `count from 2026-01-01`"),
+        "count" => error(
+            "unknown-statement",
+            p.whole(),
+            "`count from` is followed by a date",
+            "write `count from 2026-01-01`",
+        ),
         "a" | "an" => kind(p),
         "events" | "conditions" | "findings" => declared(p),
         "if" => {
@@ -82,7 +92,8 @@ fn declared(p: &Pieces<'_>) -> Diagnostic {
     if p.len() == 1 {
         let message = format!("names are missing after `{what}`");
         let names = if p.low(0) == "events" { "trip, shoot" } else { "dust, sand" };
-        return Diagnostic::error("unknown-statement", p.at(0), message).help(format!("write `{what} {names}`"));
+        return Diagnostic::error("unknown-statement", p.at(0), message)
+            .help(format!("write `{what} {names}`"));
     }
     match (1..p.len()).find(|i| !p.is_bit(*i) && p.raw(*i) != ",") {
         Some(odd) => super::atom::reserved_in_name(p, odd, odd),
@@ -106,18 +117,28 @@ fn guess(p: &Pieces<'_>) -> Diagnostic {
             return super::atom::reserved_in_name(p, 0, odd);
         }
         let message = "a task is missing beside `covers`";
-        return Diagnostic::error("unknown-statement", p.at(at), message).help("write `clean sensor covers inspect sensor`");
+        return Diagnostic::error("unknown-statement", p.at(at), message)
+            .help("write `clean sensor covers inspect sensor`");
     }
-    let often = [("daily", "every day"), ("weekly", "every week"), ("monthly", "every month"), ("yearly", "every year"), ("annually", "every year"), ("nightly", "every day")];
+    let often = [
+        ("daily", "every day"),
+        ("weekly", "every week"),
+        ("monthly", "every month"),
+        ("yearly", "every year"),
+        ("annually", "every year"),
+        ("nightly", "every day"),
+    ];
     if let Some((word, meant)) = often.iter().find(|(w, _)| *w == p.low(0)) {
         let rest = comma.map_or(1, |c| c + 1);
         let message = format!("`{word}` is not a word of the language");
-        return Diagnostic::error("unknown-statement", p.at(0), message).help(format!("write `{meant}, {}`", p.rest(rest)));
+        return Diagnostic::error("unknown-statement", p.at(0), message)
+            .help(format!("write `{meant}, {}`", p.rest(rest)));
     }
     if p.low(0) == "once" {
         let from = if matches!(p.low(1), "a" | "an" | "every" | "per" | "each") { 2 } else { 1 };
         let message = "`once` is not a word of the language";
-        return Diagnostic::error("unknown-statement", p.at(0), message).help(format!("write `every {}`", p.rest(from)));
+        return Diagnostic::error("unknown-statement", p.at(0), message)
+            .help(format!("write `every {}`", p.rest(from)));
     }
     if let Some(is) = p.find("is").or_else(|| p.find("are")).filter(|i| *i > 0 && comma.is_none()) {
         let broader = if matches!(p.low(is + 1), "a" | "an") { is + 2 } else { is + 1 };
@@ -132,7 +153,8 @@ fn guess(p: &Pieces<'_>) -> Diagnostic {
         return Diagnostic::error("unknown-statement", p.at(at), message).help(help);
     }
     // The task first, and then when: the other way round than rules are written.
-    if let Some(at) = (1..p.len()).find(|i| STARTS.contains(&p.low(*i)) && p.low(*i) != "on" && p.low(*i) != "age")
+    if let Some(at) =
+        (1..p.len()).find(|i| STARTS.contains(&p.low(*i)) && p.low(*i) != "on" && p.low(*i) != "age")
         && comma.is_none_or(|c| c >= at || c + 1 == at)
         && closest(p.low(0), STARTS).is_none()
     {
@@ -143,10 +165,26 @@ fn guess(p: &Pieces<'_>) -> Diagnostic {
     }
     let message = format!("`{first}` is not the beginning of a statement");
     let diagnostic = Diagnostic::error("unknown-statement", p.at(0), message);
-    let words = ["after", "every", "each", "before", "when", "for", "house", "include", "events", "conditions", "findings", "example", "instead", "count"];
+    let words = [
+        "after",
+        "every",
+        "each",
+        "before",
+        "when",
+        "for",
+        "house",
+        "include",
+        "events",
+        "conditions",
+        "findings",
+        "example",
+        "instead",
+        "count",
+    ];
     if let Some(meant) = meant_opening(p).filter(|_| comma.is_none() || p.low(0).starts_with("need")) {
         let message = format!("`{first}` is not the beginning of a detail");
-        return Diagnostic { code: "unknown-detail", message, ..diagnostic }.help(format!("did you mean `{meant} {}`?", p.rest(1)));
+        return Diagnostic { code: "unknown-detail", message, ..diagnostic }
+            .help(format!("did you mean `{meant} {}`?", p.rest(1)));
     }
     match closest(p.low(0), words) {
         Some(meant) => diagnostic.help(format!("did you mean `{meant} {}`?", p.rest(1))),
@@ -154,7 +192,8 @@ fn guess(p: &Pieces<'_>) -> Diagnostic {
             let name = p.text(0, p.list.iter().position(|piece| piece.text == ":").unwrap_or(p.len()));
             diagnostic.help(format!("a section begins with `for`: `for {name}`; a rule with `after`, `every`, `before`, `when` or a number"))
         }
-        None => diagnostic.help("a rule begins with `after`, `every`, `before`, `when` or a number; a section with `for`"),
+        None => diagnostic
+            .help("a rule begins with `after`, `every`, `before`, `when` or a number; a section with `for`"),
     }
 }
 
@@ -175,7 +214,8 @@ pub(crate) fn unreadable(span: Span) -> Diagnostic {
 /// A line of an example block that has none of the three forms.
 pub(crate) fn example_line(file: &File<'_>, node: &Node) -> Diagnostic {
     let p = Pieces::of(file, node);
-    let error = |span, message: String, help: String| Diagnostic::error("bad-example-line", span, message).help(help);
+    let error =
+        |span, message: String, help: String| Diagnostic::error("bad-example-line", span, message).help(help);
     if p.low(0) == "on" {
         return claim(&p);
     }
@@ -184,7 +224,8 @@ pub(crate) fn example_line(file: &File<'_>, node: &Node) -> Diagnostic {
         return Diagnostic::error("bad-date", p.at(0), message).help("write year, month, day: `2026-03-01`");
     }
     if p.is_figure(0) {
-        let odd = (1..p.len()).find(|i| p.is_figure(*i) && !matches!(p.low(i - 1), "to" | "reading") && p.is_figure(i + 1));
+        let odd = (1..p.len())
+            .find(|i| p.is_figure(*i) && !matches!(p.low(i - 1), "to" | "reading") && p.is_figure(i + 1));
         let message = "an entry is a date, an item's id, an event, and what belongs to it, in this order";
         let help = "write `2026-02-07 C1 lens change 12 reading 300 frames in dust, sand found spots ref \"v1\"`, \
                     leaving out what is not there";
@@ -192,7 +233,11 @@ pub(crate) fn example_line(file: &File<'_>, node: &Node) -> Diagnostic {
     }
     if FIRST.contains(&p.low(0)) {
         let message = format!("`{}` cannot begin a line of an example", p.raw(0));
-        return error(p.at(0), message, "an item line begins with the kind: `camera C1 received 2026-01-10`".to_owned());
+        return error(
+            p.at(0),
+            message,
+            "an item line begins with the kind: `camera C1 received 2026-01-10`".to_owned(),
+        );
     }
     let message = format!("`{}` has none of the forms of an example line", p.rest(0));
     let help = "write an item `camera C1 received 2026-01-10`, an entry `2026-02-07 C1 lens change 12 in dust` or a claim \
@@ -202,7 +247,8 @@ pub(crate) fn example_line(file: &File<'_>, node: &Node) -> Diagnostic {
 
 fn claim(p: &Pieces<'_>) -> Diagnostic {
     const STANDINGS: [&str; 6] = ["clear", "unknown", "soon", "due", "overdue", "grounded"];
-    let error = |span, message: String, help: String| Diagnostic::error("bad-example-line", span, message).help(help);
+    let error =
+        |span, message: String, help: String| Diagnostic::error("bad-example-line", span, message).help(help);
     let Some(is) = p.find("is") else {
         let message = "a claim says how a task stands, with `is`".to_owned();
         return error(p.whole(), message, "write `on 2026-02-08 C1 inspect sensor is due`".to_owned());

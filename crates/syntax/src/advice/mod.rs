@@ -29,8 +29,8 @@ const STARTS: [&str; 8] = ["after", "every", "each", "at", "before", "when", "on
 
 /// Words that no unquoted name may hold.
 const RESERVED: [&str; 21] = [
-    "a", "an", "and", "any", "after", "at", "before", "each", "every", "for", "if", "in", "instead", "is", "not", "on",
-    "or", "the", "unless", "when", "where",
+    "a", "an", "and", "any", "after", "at", "before", "each", "every", "for", "if", "in", "instead", "is",
+    "not", "on", "or", "the", "unless", "when", "where",
 ];
 
 /// One word, number, string, bracket or sign.
@@ -53,10 +53,7 @@ struct Pieces<'a> {
 impl<'a> Pieces<'a> {
     /// The pieces of a `bad_…` node, words of names taken apart.
     fn of(file: &File<'a>, node: &Node) -> Self {
-        let mut pieces = Self {
-            code: file.code,
-            list: Vec::new(),
-        };
+        let mut pieces = Self { code: file.code, list: Vec::new() };
         pieces.add(file, node);
         pieces
     }
@@ -157,10 +154,7 @@ impl<'a> Pieces<'a> {
         let span = self.span(0, self.len()).unwrap_or_default();
         let text = self.code.get(span.start as usize..span.end as usize).unwrap_or("");
         let first = text.lines().next().map_or(0, |l| l.trim_end().len());
-        Span {
-            end: span.start + u32::try_from(first).unwrap_or(0),
-            ..span
-        }
+        Span { end: span.start + u32::try_from(first).unwrap_or(0), ..span }
     }
 }
 

@@ -28,9 +28,13 @@ pub(crate) fn undeclared(name: &Name, what: &'static str, house: &House) -> Diag
     let help = match (close(own), elsewhere) {
         (Some(meant), _) => format!("did you mean `{meant}`? else {add}"),
         (None, Some((other, _))) => {
-            format!("it is declared as {} {other}; if it is {article} {one} too, {add}", if *other == "event" { "an" } else { "a" })
+            format!(
+                "it is declared as {} {other}; if it is {article} {one} too, {add}",
+                if *other == "event" { "an" } else { "a" }
+            )
         }
-        (None, None) => match others.iter().find_map(|(other, list)| close(list).map(|meant| (other, meant))) {
+        (None, None) => match others.iter().find_map(|(other, list)| close(list).map(|meant| (other, meant)))
+        {
             Some((other, meant)) => format!("`{meant}` is declared, as the name of a {other}; else {add}"),
             None => add,
         },
@@ -49,8 +53,10 @@ pub(crate) fn notice_of_nothing(rule: &Rule, count: Amount, name: &Name, span: S
         })
         .collect();
     if let Some(unit) = super::detail::like_a_unit(&name.text.to_lowercase()) {
-        let message = format!("`{}` is not a unit of time, and the trigger counts no `{}`", name.text, name.text);
-        return Diagnostic::error("unknown-unit", name.span, message).help(format!("write `notice {count} {unit}`"));
+        let message =
+            format!("`{}` is not a unit of time, and the trigger counts no `{}`", name.text, name.text);
+        return Diagnostic::error("unknown-unit", name.span, message)
+            .help(format!("write `notice {count} {unit}`"));
     }
     let message = format!("the trigger counts no `{}`, so there is nothing to be told before", name.text);
     let help = match (counted.first(), closest(&name.key, counted.iter().map(|n| n.key.as_str()))) {

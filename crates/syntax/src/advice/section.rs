@@ -10,11 +10,13 @@ pub(super) fn section(p: &Pieces<'_>) -> Diagnostic {
     let place = p.find("where").unwrap_or(p.len());
     if p.len() == 1 {
         let message = "the kinds are missing after `for`";
-        return Diagnostic::error("bad-section", p.at(0), message).help("write `for cameras`, or `for every item`");
+        return Diagnostic::error("bad-section", p.at(0), message)
+            .help("write `for cameras`, or `for every item`");
     }
     if let Some(colon) = p.list.iter().position(|piece| piece.text == ":") {
         let message = "no colon stands after `for …`";
-        return Diagnostic::error("bad-section", p.at(colon), message).help(format!("write `{}`", p.text(0, colon)));
+        return Diagnostic::error("bad-section", p.at(colon), message)
+            .help(format!("write `{}`", p.text(0, colon)));
     }
     let rest = |from: usize| p.rest(from);
     match p.low(1) {
@@ -40,7 +42,8 @@ pub(super) fn section(p: &Pieces<'_>) -> Diagnostic {
     }
     if let Some(at) = (1..place).find(|i| matches!(p.raw(*i), "," | ";")) {
         let message = "a kind is missing after the comma, or a rule begins on the line of its `for`";
-        return Diagnostic::error("bad-section", p.at(at), message).help("a rule stands on a line of its own below `for …`");
+        return Diagnostic::error("bad-section", p.at(at), message)
+            .help("a rule stands on a line of its own below `for …`");
     }
     if let Some(at) = (1..place).find(|i| !p.is_bit(*i) && p.low(*i) != "and") {
         return reserved_in_name(p, 1, at);
@@ -79,7 +82,8 @@ fn test(p: &Pieces<'_>, from: usize, to: usize, first: usize) -> Option<Diagnost
     if p.is(from, Part::bracket) && to == from + 1 {
         return None;
     }
-    let error = |message: String, help: String| Some(Diagnostic::error("bad-filter", span, message).help(help));
+    let error =
+        |message: String, help: String| Some(Diagnostic::error("bad-filter", span, message).help(help));
     let is = (from..to).find(|i| p.low(*i) == "is");
     let text = p.text(from, to);
     let Some(is) = is else {
@@ -99,7 +103,9 @@ fn test(p: &Pieces<'_>, from: usize, to: usize, first: usize) -> Option<Diagnost
     let compares = ["below", "above", "under", "over", "more", "less", "at", "greater", "fewer"];
     if matches!(p.low(is + 1), "before" | "after") {
         let help = format!("write a date: `{} {} 2026-01-01`", p.text(from, is + 1), p.raw(is + 1));
-        return (figure != Some(is + 2) || is + 3 != to).then(|| error(format!("`{text}` needs a date"), help)).flatten();
+        return (figure != Some(is + 2) || is + 3 != to)
+            .then(|| error(format!("`{text}` needs a date"), help))
+            .flatten();
     }
     let misspelt = closest(p.low(is + 1), ["below", "above"]).is_some() && figure == Some(is + 2);
     if compares.contains(&p.low(is + 1)) || misspelt {
@@ -112,9 +118,12 @@ fn test(p: &Pieces<'_>, from: usize, to: usize, first: usize) -> Option<Diagnost
         let number = figure.map_or("3", |f| p.raw(f));
         let written = p.text(is + 1, to) == format!("{meant} {number}") && figure.is_some();
         let help = format!("write `{} {meant} {number}`", p.text(from, is + 1));
-        return (!written).then(|| error(format!("`{text}` is not how a comparison is written"), help)).flatten();
+        return (!written)
+            .then(|| error(format!("`{text}` is not how a comparison is written"), help))
+            .flatten();
     }
-    let odd = (from..to).find(|i| !p.is_bit(*i) && !p.is_figure(*i) && *i != is && !(*i == is + 1 && p.low(*i) == "not"))?;
+    let odd = (from..to)
+        .find(|i| !(p.is_bit(*i) || p.is_figure(*i) || *i == is || *i == is + 1 && p.low(*i) == "not"))?;
     let message = format!("`{}` cannot stand in a value without quotes", p.raw(odd));
     error(message, format!("write `{} \"{}\"`", p.text(from, is + 1), p.text(is + 1, to).replace('"', "")))
 }

@@ -20,7 +20,10 @@ pub(crate) fn task(file: &File<'_>, node: &Node) -> Diagnostic {
         return Diagnostic::error("needless-words", p.span(0, end).unwrap_or(p.whole()), message).help(help);
     }
     if STARTS.contains(&p.low(0)) || p.is_figure(0) {
-        let message = format!("`{}` is no task: parts of a trigger are joined by `or` or `and`, not by a comma", p.text(0, comma.unwrap_or(p.len())));
+        let message = format!(
+            "`{}` is no task: parts of a trigger are joined by `or` or `and`, not by a comma",
+            p.text(0, comma.unwrap_or(p.len()))
+        );
         let help = match comma {
             Some(comma) => format!("write `… or {}, {}`", p.text(0, comma), p.rest(comma + 1)),
             None => format!("write `… or {}, TASK`, or begin a new rule on the next line", p.rest(0)),
@@ -29,10 +32,15 @@ pub(crate) fn task(file: &File<'_>, node: &Node) -> Diagnostic {
     }
     if matches!(p.low(0), "then" | "please") {
         let message = format!("`{}` is not needed: the comma says it", p.raw(0));
-        return Diagnostic::error("needless-words", p.at(0), message).help(format!("write `…, {}`", p.rest(1)));
+        return Diagnostic::error("needless-words", p.at(0), message)
+            .help(format!("write `…, {}`", p.rest(1)));
     }
-    let clear = |i: usize| p.is_figure(i + 1) && STARTS.contains(&p.low(i)) || STARTS.contains(&p.low(i)) && unit_of(p.low(i + 1)).is_some();
-    let second = (1..p.len()).find(|i| clear(*i) || matches!(p.low(*i), "before" | "when" | "every" | "after" | "each"));
+    let clear = |i: usize| {
+        p.is_figure(i + 1) && STARTS.contains(&p.low(i))
+            || STARTS.contains(&p.low(i)) && unit_of(p.low(i + 1)).is_some()
+    };
+    let second = (1..p.len())
+        .find(|i| clear(*i) || matches!(p.low(*i), "before" | "when" | "every" | "after" | "each"));
     if let Some(at) = second.filter(|at| p.list.iter().skip(*at).any(|piece| piece.text == ",")) {
         let message = "a second rule begins here on the same line";
         let help = format!("begin a new line with `{}`", p.rest(at));
@@ -69,7 +77,8 @@ pub(crate) fn task(file: &File<'_>, node: &Node) -> Diagnostic {
 
 fn stands(p: &Pieces<'_>, at: usize, words: &str) -> bool {
     let words: Vec<&str> = words.split(' ').collect();
-    let distinct = words.len() > 1 || p.is_figure(at + 1) || p.is(at + 1, Part::string) || p.raw(at - 1) == ",";
+    let distinct =
+        words.len() > 1 || p.is_figure(at + 1) || p.is(at + 1, Part::string) || p.raw(at - 1) == ",";
     distinct && p.stand(at, &words)
 }
 
@@ -104,7 +113,8 @@ pub(crate) fn no_task(file: &File<'_>, node: &Node, house: &House) -> Diagnostic
         Some(at) => {
             let rest = short(file.code.get(p.at(at).start as usize..node.end).unwrap_or(""));
             let message = "a comma is missing between trigger and task";
-            Diagnostic::error("missing-comma", p.at(at), message).help(format!("write `{}, {rest}`", p.text(0, at)))
+            Diagnostic::error("missing-comma", p.at(at), message)
+                .help(format!("write `{}, {rest}`", p.text(0, at)))
         }
         None => {
             let message = "this rule says when, but not what is to be done";

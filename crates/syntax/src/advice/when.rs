@@ -48,7 +48,8 @@ pub(super) fn when(p: &Pieces<'_>) -> Diagnostic {
         let odd = (at + 1..p.len()).find(|i| !p.is_bit(*i) && p.low(*i) != "or").unwrap_or(at);
         return super::atom::reserved_in_name(p, at + 1, odd);
     }
-    let verbs = ["find", "found", "shows", "show", "reveals", "detects", "has", "gives", "leave", "left", "sees"];
+    let verbs =
+        ["find", "found", "shows", "show", "reveals", "detects", "has", "gives", "leave", "left", "sees"];
     if let Some(at) = p.find_any(&verbs).filter(|i| *i > 1) {
         let meant = if p.low(at).starts_with("le") { "leaves" } else { "finds" };
         let help = match p.len() == at + 1 {
@@ -82,11 +83,17 @@ fn unused(p: &Pieces<'_>) -> Diagnostic {
         }
         Some(figure) => {
             let help = format!("write `when unused for {}`", p.text(figure, figure + 2));
-            Diagnostic::error("unknown-trigger", p.whole(), "`unused` is followed by `for` and a length of time").help(help)
+            Diagnostic::error(
+                "unknown-trigger",
+                p.whole(),
+                "`unused` is followed by `for` and a length of time",
+            )
+            .help(help)
         }
         None => {
             let message = "`unused` is followed by `for` and a length of time";
-            Diagnostic::error("unknown-trigger", p.whole(), message).help("write for example `when unused for 60 days`")
+            Diagnostic::error("unknown-trigger", p.whole(), message)
+                .help("write for example `when unused for 60 days`")
         }
     }
 }
@@ -97,26 +104,36 @@ fn when_is(p: &Pieces<'_>, is: usize) -> Diagnostic {
     let found = (next..p.len()).find(|i| p.low(*i) == "found");
     if p.low(is) == "are" {
         let message = "`are` is not a word of the language";
-        return Diagnostic::error("unknown-trigger", p.at(is), message).help(format!("write `{} is {}`", p.text(0, is), p.rest(next)));
+        return Diagnostic::error("unknown-trigger", p.at(is), message).help(format!(
+            "write `{} is {}`",
+            p.text(0, is),
+            p.rest(next)
+        ));
     }
     if let Some(found) = found {
         let message = match p.find("and").filter(|i| *i < is) {
             Some(_) => "findings are joined by `or`: any of them makes the task due".to_owned(),
             None => format!("`{}` cannot stand here", p.rest(found + 1)),
         };
-        let help = "write `when mould or dust is found`, or `when inspect sensor finds dust` for one task's finding";
+        let help =
+            "write `when mould or dust is found`, or `when inspect sensor finds dust` for one task's finding";
         let span = p.span(found + 1, p.len()).unwrap_or(p.whole());
         return Diagnostic::error("unknown-trigger", span, message).help(help);
     }
     let figure = (next..p.len()).find(|i| p.is_figure(*i));
-    let word = (next..p.len()).find_map(|i| COMPARISONS.iter().find(|(w, _)| *w == p.low(i)).map(|(_, m)| (i, *m)));
-    let known = ["below", "above"].contains(&p.low(next)) || p.low(next) == "at" && ["least", "most"].contains(&p.low(next + 1));
+    let word =
+        (next..p.len()).find_map(|i| COMPARISONS.iter().find(|(w, _)| *w == p.low(i)).map(|(_, m)| (i, *m)));
+    let known = ["below", "above"].contains(&p.low(next))
+        || p.low(next) == "at" && ["least", "most"].contains(&p.low(next + 1));
     let span = |from: usize, to: usize| -> Span { p.span(from, to).unwrap_or(p.whole()) };
     match (figure, word) {
         (Some(figure), _) if known => {
             let odd = (figure + 1..p.len()).find(|i| !p.is_bit(*i)).unwrap_or(figure);
             if matches!(p.low(odd), "or" | "and") {
-                let message = format!("each part of a trigger says `when`, and the one after `{}` does not", p.low(odd));
+                let message = format!(
+                    "each part of a trigger says `when`, and the one after `{}` does not",
+                    p.low(odd)
+                );
                 let help = format!("write `{} when {}`", p.text(0, odd + 1), p.rest(odd + 1));
                 return Diagnostic::error("unknown-trigger", span(odd, p.len()), message).help(help);
             }
@@ -161,17 +178,20 @@ pub(super) fn before(p: &Pieces<'_>) -> Diagnostic {
     let named = usize::from(articles.contains(&p.low(1))) + 1;
     if p.len() == named {
         let message = "what is planned is missing after `before`";
-        return Diagnostic::error("unknown-trigger", p.whole(), message).help("write for example `before every trip`");
+        return Diagnostic::error("unknown-trigger", p.whole(), message)
+            .help("write for example `before every trip`");
     }
     let stop = p.find("in").unwrap_or(p.len());
     if let Some(at) = (named..stop).find(|i| matches!(p.low(*i), "or" | "and")) {
         let message = "`before` names one planned event";
         let help = format!("write `{} or before every {}`", p.text(0, at), p.rest(at + 1));
-        return Diagnostic::error("unknown-trigger", p.span(at, p.len()).unwrap_or(p.whole()), message).help(help);
+        return Diagnostic::error("unknown-trigger", p.span(at, p.len()).unwrap_or(p.whole()), message)
+            .help(help);
     }
     if p.is_figure(1) || p.is_figure(2) {
         let message = "`before` is followed by an event, not by a number or a date";
-        return Diagnostic::error("unknown-trigger", p.whole(), message).help("write for example `before every trip`");
+        return Diagnostic::error("unknown-trigger", p.whole(), message)
+            .help("write for example `before every trip`");
     }
     if named == 1 || p.low(1) == "the" {
         let message = "`every` is missing after `before`: the name of what is planned stands after it";
@@ -190,11 +210,17 @@ pub(super) fn before(p: &Pieces<'_>) -> Diagnostic {
 pub(super) fn calendar(p: &Pieces<'_>, unit: usize) -> Diagnostic {
     let on = p.find("on").unwrap_or(p.len());
     if on == p.len() && unit > 0 {
-        return super::atom::reserved_in_name(p, unit, (unit..p.len()).find(|i| !p.is_bit(*i)).unwrap_or(unit));
+        return super::atom::reserved_in_name(
+            p,
+            unit,
+            (unit..p.len()).find(|i| !p.is_bit(*i)).unwrap_or(unit),
+        );
     }
     let weekday = (on + 1..p.len()).find_map(|i| weekday_of(p.low(i)).map(|w| (i, w)));
     let month = (on + 1..p.len()).find_map(|i| month_named(p.low(i)).map(|m| (i, m)));
-    let rank = ["first", "second", "third", "fourth", "last"].into_iter().find(|r| (on + 1..p.len()).any(|i| p.low(i) == *r));
+    let rank = ["first", "second", "third", "fourth", "last"]
+        .into_iter()
+        .find(|r| (on + 1..p.len()).any(|i| p.low(i) == *r));
     let digits = |i: usize| p.raw(i).trim_end_matches(|c: char| c.is_ascii_alphabetic()).to_owned();
     let day = (on + 1..p.len()).find(|i| p.is_figure(*i)).map(digits);
     let meant = match (weekday, rank, month, &day, p.low(unit)) {
@@ -213,7 +239,7 @@ pub(super) fn calendar(p: &Pieces<'_>, unit: usize) -> Diagnostic {
     // What stands behind a good date is something else: a task without its comma.
     let last = [weekday.map(|(i, _)| i), month.map(|(i, _)| i)].into_iter().flatten().max();
     let last = last.or_else(|| (on + 1..p.len()).find(|i| p.is_figure(*i) && unit <= 1));
-    if let Some(last) = last.filter(|i| p.is_bit(i + 1) && !p.is_figure(i + 1) && p.low(unit) != "") {
+    if let Some(last) = last.filter(|i| p.is_bit(i + 1) && !p.is_figure(i + 1) && !p.low(unit).is_empty()) {
         let written = p.text(0, last + 1);
         if meant.as_deref().is_none_or(|m| m.eq_ignore_ascii_case(&written)) {
             let message = "a comma is missing between trigger and task";
@@ -235,15 +261,29 @@ pub(super) fn calendar(p: &Pieces<'_>, unit: usize) -> Diagnostic {
 pub(crate) fn weekday_of(word: &str) -> Option<&'static str> {
     const DAYS: [&str; 7] = ["Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"];
     let plain = word.strip_suffix('s').filter(|w| w.ends_with("day")).unwrap_or(word);
-    let same = |d: &&&str| d.to_lowercase() == plain || plain.len() >= 3 && d.to_lowercase().starts_with(plain);
+    let same =
+        |d: &&&str| d.to_lowercase() == plain || plain.len() >= 3 && d.to_lowercase().starts_with(plain);
     let exact = DAYS.iter().find(same).copied();
-    exact.or_else(|| DAYS.iter().find(|d| plain.len() > 5 && strsim::osa_distance(&d.to_lowercase(), plain) == 1).copied())
+    exact.or_else(|| {
+        DAYS.iter().find(|d| plain.len() > 5 && strsim::osa_distance(&d.to_lowercase(), plain) == 1).copied()
+    })
 }
 
 /// The month that a word names, also shortened or misspelt.
 pub(crate) fn month_named(word: &str) -> Option<&'static str> {
     const MONTHS: [&str; 12] = [
-        "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December",
+        "January",
+        "February",
+        "March",
+        "April",
+        "May",
+        "June",
+        "July",
+        "August",
+        "September",
+        "October",
+        "November",
+        "December",
     ];
     if let Some(number) = month_of(word).filter(|_| word.len() >= 3) {
         return MONTHS.get(number as usize - 1).copied();

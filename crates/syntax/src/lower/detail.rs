@@ -44,7 +44,9 @@ impl File<'_> {
             Part::allow => details.allow = Some(self.duration_in(node, Zero::Allowed, report)?),
             Part::no_later => details.no_later_than = Some(self.trigger(node.part(Part::trigger)?, report)?),
             Part::do_not_use => details.do_not_use = true,
-            Part::at_most_every => details.at_most_every = Some(self.duration_in(node, Zero::Allowed, report)?),
+            Part::at_most_every => {
+                details.at_most_every = Some(self.duration_in(node, Zero::Allowed, report)?)
+            }
             Part::needs => {
                 let texts = node.all(Part::text).map(|t| self.needed(t, report));
                 details.needs = texts.collect::<Option<_>>()?;
@@ -82,7 +84,9 @@ impl File<'_> {
         let factor = if hours { 60 } else { 1 };
         let Some(micros) = amount.micros().checked_mul(factor) else {
             let message = format!("`{}` is longer than anyone works", self.text(node));
-            report.push(Diagnostic::error("bad-number", self.span(figure), message).help("write a smaller number"));
+            report.push(
+                Diagnostic::error("bad-number", self.span(figure), message).help("write a smaller number"),
+            );
             return None;
         };
         Some(Amount::from_micros(micros))

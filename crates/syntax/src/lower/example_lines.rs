@@ -97,14 +97,7 @@ impl File<'_> {
             Some(figure) => Some(self.date(figure, report)?),
             None => None,
         };
-        Some(Claim {
-            when: when?,
-            item,
-            task,
-            standing,
-            since,
-            span: self.span(node),
-        })
+        Some(Claim { when: when?, item, task, standing, since, span: self.span(node) })
     }
 
     /// `KIND ID [received DATE] [in service DATE] [NAME value]…`
@@ -141,7 +134,8 @@ impl File<'_> {
                     let Some((value, _)) = self.taken(&mut parts, report)? else {
                         let message = format!("`{}` has no value here", attribute.text);
                         let help = format!("write a value after it, as in `{} \"…\"`", attribute.text);
-                        report.push(Diagnostic::error("bad-example-line", attribute.span, message).help(help));
+                        report
+                            .push(Diagnostic::error("bad-example-line", attribute.span, message).help(help));
                         return None;
                     };
                     item.attributes.push((attribute, value));
@@ -161,7 +155,9 @@ impl File<'_> {
         let date = self.date(node, report)?;
         if slot.replace(date).is_some() {
             let message = "an item has this date once";
-            report.push(Diagnostic::error("bad-example-line", self.span(word), message).help("keep one of them"));
+            report.push(
+                Diagnostic::error("bad-example-line", self.span(word), message).help("keep one of them"),
+            );
             return None;
         }
         Some(())
@@ -191,7 +187,10 @@ impl File<'_> {
         let Some((name, length)) = best.filter(|(name, _)| !name.key.is_empty()) else {
             let span = parts.first().map(|n| self.span(n)).unwrap_or_default();
             let message = "a kind or the name of a column is expected here";
-            report.push(Diagnostic::error("bad-example-line", span, message).help("write for example `camera C1 maker Orla`"));
+            report.push(
+                Diagnostic::error("bad-example-line", span, message)
+                    .help("write for example `camera C1 maker Orla`"),
+            );
             return None;
         };
         *parts = parts.get(length..).unwrap_or(&[]);

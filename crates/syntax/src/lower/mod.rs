@@ -45,11 +45,7 @@ impl File<'_> {
     /// A range of bytes as a place.
     pub(crate) fn place(&self, start: usize, end: usize) -> Span {
         let small = |n: usize| u32::try_from(n).unwrap_or(u32::MAX);
-        Span {
-            source: self.id,
-            start: small(start),
-            end: small(end),
-        }
+        Span { source: self.id, start: small(start), end: small(end) }
     }
 }
 
@@ -112,8 +108,10 @@ impl<'a> Lowering<'a> {
             let mib = limits::FILE_BYTES / (1024 * 1024);
             let span = asked.unwrap_or(Span { source: id, start: 0, end: 0 });
             let message = format!("`{name}` is larger than {mib} MiB");
-            self.report
-                .push(Diagnostic::error("file-too-large", span, message).help("split it into files that are included"));
+            self.report.push(
+                Diagnostic::error("file-too-large", span, message)
+                    .help("split it into files that are included"),
+            );
             return;
         }
         let text = normalise(text);
@@ -122,11 +120,8 @@ impl<'a> Lowering<'a> {
         let code: Arc<str> = lines.code.into();
         self.codes.push(code.clone());
         self.stack.push(name.to_owned());
-        let mut reader = Reader {
-            file: File { code: &code, id },
-            section: Arc::default(),
-            open: Open::Nothing,
-        };
+        let mut reader =
+            Reader { file: File { code: &code, id }, section: Arc::default(), open: Open::Nothing };
         for line in &lines.list {
             if self.report.is_full() || !reader.line(line, self) {
                 break;
@@ -247,10 +242,7 @@ impl Reader<'_> {
             }
             Part::kind_of => {
                 if let Some([narrower, broader]) = file.names(node, &mut to.report).as_deref() {
-                    to.house.kinds.push(KindOf {
-                        narrower: narrower.clone(),
-                        broader: broader.clone(),
-                    });
+                    to.house.kinds.push(KindOf { narrower: narrower.clone(), broader: broader.clone() });
                 }
             }
             Part::declared => self.declared(node, to),
@@ -346,7 +338,8 @@ impl Reader<'_> {
 
     fn rule(&mut self, node: &Node, to: &mut Lowering<'_>) -> bool {
         if to.house.rules.len() >= limits::RULES {
-            let message = format!("this is rule {}; a house has at most {}", limits::RULES + 1, limits::RULES);
+            let message =
+                format!("this is rule {}; a house has at most {}", limits::RULES + 1, limits::RULES);
             let error = Diagnostic::error("too-many-rules", self.file.span(node), message);
             to.report.push(error.help("split the house, or write one rule for several kinds"));
             return false;
@@ -440,13 +433,7 @@ impl Reader<'_> {
 
 /// An example block that has no lines yet.
 fn example(title: &str, span: Span) -> Example {
-    Example {
-        title: title.to_owned(),
-        span,
-        items: Vec::new(),
-        entries: Vec::new(),
-        claims: Vec::new(),
-    }
+    Example { title: title.to_owned(), span, items: Vec::new(), entries: Vec::new(), claims: Vec::new() }
 }
 
 /// Whether a form stands anywhere in a node.

@@ -51,17 +51,16 @@ impl File<'_> {
         let node = node.part(Part::test)?;
         let attribute = self.name(node.part(Part::name)?, report);
         let test = node.parts.last().and_then(|test| self.test(test, report));
-        Some(Filter::Test {
-            attribute: attribute?,
-            test: test?,
-        })
+        Some(Filter::Test { attribute: attribute?, test: test? })
     }
 
     fn test(&self, node: &Node, report: &mut Report) -> Option<Test> {
         Some(match node.part {
             Part::known => Test::Known,
             Part::missing => Test::Missing,
-            Part::compared => Test::Compare(comparison(node.part(Part::comparison)?)?, self.signed(node, report)?),
+            Part::compared => {
+                Test::Compare(comparison(node.part(Part::comparison)?)?, self.signed(node, report)?)
+            }
             Part::before_date => Test::Before(self.date(node.part(Part::figure)?, report)?),
             Part::after_date => Test::After(self.date(node.part(Part::figure)?, report)?),
             Part::is_not => Test::IsNot(self.value(node.part(Part::value)?, report)?),
@@ -80,7 +79,9 @@ impl File<'_> {
             match part.part {
                 Part::string => out.push_str(&self.string(part, report)?),
                 // A figure that is alone is a number or a date, and must be a good one.
-                Part::figure if !self.text(part).contains(|c: char| c.is_alphabetic() || "-/:".contains(c)) => {
+                Part::figure
+                    if !self.text(part).contains(|c: char| c.is_alphabetic() || "-/:".contains(c)) =>
+                {
                     self.number(part, report)?;
                     out.push_str(self.text(part));
                 }

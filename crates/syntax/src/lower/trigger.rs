@@ -93,10 +93,7 @@ impl File<'_> {
     fn before(&self, node: &Node, report: &mut Report) -> Option<AtomKind> {
         let name = node.part(Part::name)?;
         self.refuse_counting_words(node, name, report)?;
-        Some(AtomKind::Before {
-            event: self.name(name, report)?,
-            conditions: self.conditions(node, report)?,
-        })
+        Some(AtomKind::Before { event: self.name(name, report)?, conditions: self.conditions(node, report)? })
     }
 
     fn finding(&self, node: &Node, report: &mut Report) -> Option<AtomKind> {
@@ -133,11 +130,7 @@ impl File<'_> {
                 None => Unless::Event(self.name(part.part(Part::name)?, report)?),
             });
         }
-        Some(AtomKind::Delay {
-            duration: duration?,
-            event,
-            unless,
-        })
+        Some(AtomKind::Delay { duration: duration?, event, unless })
     }
 
     fn newer(&self, node: &Node, event: &Name, report: &mut Report) -> Option<Unless> {
@@ -169,16 +162,14 @@ impl File<'_> {
         let name = name?;
         if let Some(unit) = unit_of(&name.key) {
             let message = format!("`{}` alone is a length of time, never a use", name.text);
-            let help = format!("write it without quotes for a time, or name the use more fully, as in `{} trips`", word(unit));
+            let help = format!(
+                "write it without quotes for a time, or name the use more fully, as in `{} trips`",
+                word(unit)
+            );
             report.push(Diagnostic::error("unit-as-usage", name.span, message).help(help));
             return None;
         }
-        Some(AtomKind::Usage {
-            threshold: threshold?,
-            name,
-            conditions: conditions?,
-            weights: weights?,
-        })
+        Some(AtomKind::Usage { threshold: threshold?, name, conditions: conditions?, weights: weights? })
     }
 
     fn weight(&self, node: &Node, report: &mut Report) -> Option<Weight> {
@@ -191,10 +182,7 @@ impl File<'_> {
             report.push(Diagnostic::error("bad-number", self.span(figure), message).help("write at most 3"));
             return None;
         }
-        Some(Weight {
-            condition,
-            factor: factor?,
-        })
+        Some(Weight { condition, factor: factor? })
     }
 
     fn calendar(&self, node: &Node, report: &mut Report) -> Option<Calendar> {
@@ -230,7 +218,9 @@ impl File<'_> {
         let ordinal = text.trim_end_matches(|c: char| c.is_ascii_alphabetic());
         let month = node.part(Part::month).map(|m| self.text(m));
         let (message, help) = match (month, day) {
-            (Some(month), Some(_)) => (format!("no {month} has a day {text}"), format!("write a day from 1 to {longest}")),
+            (Some(month), Some(_)) => {
+                (format!("no {month} has a day {text}"), format!("write a day from 1 to {longest}"))
+            }
             (None, Some(_)) => (format!("no month has a day {text}"), "write a day from 1 to 31".to_owned()),
             _ if ordinal != text => (format!("`{text}` is not a plain number"), format!("write `{ordinal}`")),
             _ => (format!("`{text}` is not a day of the month"), format!("write a day from 1 to {longest}")),

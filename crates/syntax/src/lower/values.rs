@@ -12,7 +12,8 @@ use crate::when::{When, WhenError, parse_date};
 use chrono::NaiveDate;
 
 /// The longest duration, in days, weeks, months and years: 200 years each.
-const LONGEST: [(Unit, u32); 4] = [(Unit::Day, 73_049), (Unit::Week, 10_435), (Unit::Month, 2_400), (Unit::Year, 200)];
+const LONGEST: [(Unit, u32); 4] =
+    [(Unit::Day, 73_049), (Unit::Week, 10_435), (Unit::Month, 2_400), (Unit::Year, 200)];
 
 /// Whether a length of nothing is allowed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -36,14 +37,12 @@ impl File<'_> {
             }
             text.push_str(&part);
         }
-        let name = Name {
-            text: text.trim().to_owned(),
-            key: key(&text),
-            span: self.span(node),
-        };
+        let name = Name { text: text.trim().to_owned(), key: key(&text), span: self.span(node) };
         if name.key.is_empty() {
             let message = "a name must have a letter or a digit";
-            report.push(Diagnostic::error("empty-name", name.span, message).help("write the name between the quotes"));
+            report.push(
+                Diagnostic::error("empty-name", name.span, message).help("write the name between the quotes"),
+            );
             return None;
         }
         Some(name)
@@ -69,7 +68,8 @@ impl File<'_> {
                         let other = other.map(String::from).unwrap_or_default();
                         let message = format!("`\\{other}` means nothing in a quoted text");
                         let remedy = "write `\\\\` for a backslash and `\\\"` for a quote";
-                        report.push(Diagnostic::error("unknown-escape", self.span(node), message).help(remedy));
+                        report
+                            .push(Diagnostic::error("unknown-escape", self.span(node), message).help(remedy));
                         return None;
                     }
                 },
@@ -100,7 +100,9 @@ impl File<'_> {
         let amount = self.number(node, report)?;
         if amount == Amount::ZERO {
             let message = "a threshold must be above 0";
-            report.push(Diagnostic::error("zero", self.span(node), message).help("write `1` for every single time"));
+            report.push(
+                Diagnostic::error("zero", self.span(node), message).help("write `1` for every single time"),
+            );
             return None;
         }
         Some(amount)
@@ -109,21 +111,14 @@ impl File<'_> {
     /// A number with its sign.
     pub(crate) fn signed(&self, node: &Node, report: &mut Report) -> Option<Amount> {
         let amount = self.number(node.part(Part::figure)?, report)?;
-        Some(if node.has(Part::minus) {
-            Amount::from_micros(-amount.micros())
-        } else {
-            amount
-        })
+        Some(if node.has(Part::minus) { Amount::from_micros(-amount.micros()) } else { amount })
     }
 
     /// The duration that is a direct part of a node.
     pub(crate) fn duration_in(&self, node: &Node, zero: Zero, report: &mut Report) -> Option<Duration> {
         match (node.part(Part::duration), node.part(Part::lone_unit)) {
             (Some(duration), _) => self.duration(duration, zero, report),
-            (None, Some(lone)) => Some(Duration {
-                count: 1,
-                unit: self.unit(lone)?,
-            }),
+            (None, Some(lone)) => Some(Duration { count: 1, unit: self.unit(lone)? }),
             (None, None) => None,
         }
     }
@@ -135,7 +130,8 @@ impl File<'_> {
         let amount = self.number(figure, report)?;
         let (text, span) = (self.text(figure), self.span(node));
         if text.contains('.') {
-            let message = format!("`{}` is not a whole number of {unit}s", self.text(figure), unit = word(unit));
+            let message =
+                format!("`{}` is not a whole number of {unit}s", self.text(figure), unit = word(unit));
             let help = "write whole days, weeks, months or years: `36 hours` are `2 days`, `1.5 years` are `18 months`";
             report.push(Diagnostic::error("not-whole", self.span(figure), message).help(help));
             return None;
@@ -149,7 +145,9 @@ impl File<'_> {
         }
         if count == 0 && zero == Zero::Refused {
             let message = format!("`{}` is no time at all: it must be above 0", self.text(node));
-            report.push(Diagnostic::error("zero", span, message).help(format!("write `1 {}` or more", word(unit))));
+            report.push(
+                Diagnostic::error("zero", span, message).help(format!("write `1 {}` or more", word(unit))),
+            );
             return None;
         }
         Some(Duration { count, unit })
@@ -215,11 +213,15 @@ pub(crate) fn bad_number(text: &str, span: Span, error: AmountError) -> Diagnost
         (_, "%") if head_is_number => format!("write `{head} percent`"),
         (_, "x") if head_is_number => format!("leave the `x` out: `{head}`"),
         (_, "st" | "nd" | "rd" | "th") if head_is_number => format!("write `{head}`"),
-        (AmountError::Malformed, _) if parse_date(text).is_ok() => "a number is needed here, not a date".to_owned(),
+        (AmountError::Malformed, _) if parse_date(text).is_ok() => {
+            "a number is needed here, not a date".to_owned()
+        }
         (AmountError::Malformed, _) if head_is_number && tail.starts_with(char::is_alphabetic) => {
             format!("put a blank between them: `{head} {tail}`")
         }
-        (AmountError::Malformed, "") if head.ends_with('.') => format!("write `{}`", head.trim_end_matches('.')),
+        (AmountError::Malformed, "") if head.ends_with('.') => {
+            format!("write `{}`", head.trim_end_matches('.'))
+        }
         (AmountError::Grouping, _) => comma_help(text),
         (AmountError::TooFine, _) => "write at most 6 digits after the point".to_owned(),
         (AmountError::TooLarge, _) => "write a smaller number".to_owned(),
@@ -249,10 +251,14 @@ fn bad_date(text: &str, span: Span, error: WhenError) -> Diagnostic {
         (WhenError::NoSuchDate, _) => "look at the day and the month".to_owned(),
         (WhenError::NoSuchTime, _) => "clock times go from `00:00` to `23:59:59`".to_owned(),
         (_, [first, second, year]) if year.len() == 4 => match (number(first), number(second)) {
-            (Some(day), Some(month)) if text.contains('.') || day > 12 => format!("write `{year}-{month:02}-{day:02}`"),
+            (Some(day), Some(month)) if text.contains('.') || day > 12 => {
+                format!("write `{year}-{month:02}-{day:02}`")
+            }
             (Some(month), Some(day)) if day > 12 => format!("write `{year}-{month:02}-{day:02}`"),
             (Some(a), Some(b)) => {
-                format!("write year, month, day: `{year}-{b:02}-{a:02}` or `{year}-{a:02}-{b:02}`, as is meant")
+                format!(
+                    "write year, month, day: `{year}-{b:02}-{a:02}` or `{year}-{a:02}-{b:02}`, as is meant"
+                )
             }
             _ => "write the date as `2026-03-01`".to_owned(),
         },
