@@ -20,7 +20,9 @@ pub(crate) fn check(house: &House, places: &Places, report: &mut Report) {
     for task in tasks.values() {
         reserved(task, "a task", report);
     }
-    declared(house, &tasks, report);
+    if !places.names_missing {
+        declared(house, &tasks, report);
+    }
     for (rule, seen) in house.rules.iter().zip(&places.details) {
         let place = |part: Part| seen.iter().find(|(p, _)| *p == part).map_or(rule.span, |(_, span)| *span);
         atoms(rule, &tasks, report);

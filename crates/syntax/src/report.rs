@@ -27,6 +27,13 @@ impl Diagnostic {
     }
 }
 
+/// What the table says of a code, as a message: lower case, no full stop.
+fn said_by(code: &str) -> String {
+    let about = crate::codes::find(code).map_or("", |c| c.about).trim_end_matches('.');
+    let mut letters = about.chars();
+    letters.next().map(|c| c.to_lowercase().chain(letters).collect()).unwrap_or_default()
+}
+
 /// The mistakes found so far.
 #[derive(Debug, Default)]
 pub(crate) struct Report {
@@ -34,8 +41,15 @@ pub(crate) struct Report {
 }
 
 impl Report {
-    /// Adds one.
-    pub(crate) fn push(&mut self, diagnostic: Diagnostic) {
+    /// Adds one. Where a guess at what was meant has nothing to quote, what the code says stands for it.
+    pub(crate) fn push(&mut self, mut diagnostic: Diagnostic) {
+        const EMPTY_QUOTE: &str = "``";
+        if diagnostic.message.contains(EMPTY_QUOTE) {
+            diagnostic.message = said_by(diagnostic.code);
+        }
+        if diagnostic.help.as_ref().is_some_and(|h| h.contains(EMPTY_QUOTE)) {
+            diagnostic.help = Some(said_by(diagnostic.code));
+        }
         self.list.push(diagnostic);
     }
 

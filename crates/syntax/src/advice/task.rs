@@ -13,6 +13,17 @@ use crate::tree::House;
 pub(crate) fn task(file: &File<'_>, node: &Node) -> Diagnostic {
     let p = Pieces::of(file, node);
     let comma = p.list.iter().position(|piece| piece.text == ",");
+    let before = file.code.get(..node.start).unwrap_or("");
+    let ended = before.get(before.trim_end().len()..).is_some_and(|blank| blank.contains('\n'));
+    if ended && (STARTS.contains(&p.low(0)) || p.is_figure(0) || p.low(0) == "for") {
+        let comma = before.trim_end().len().saturating_sub(1);
+        let message = "the task is missing after the comma";
+        let help = format!(
+            "write what is to be done, or leave the comma out: the line goes on with `{}`",
+            p.rest(0)
+        );
+        return Diagnostic::error("missing-task", file.place(comma, comma + 1), message).help(help);
+    }
     if p.low(0) == "whichever" {
         let end = comma.unwrap_or(p.len());
         let message = "`or` already means whichever comes first";
