@@ -123,6 +123,11 @@ pub const ALL: &[Code] = &[
         example: "for all cameras\n  after 20 trips, wipe body",
     },
     Code {
+        word: "like-thousands",
+        about: "Doubt: a point with three zeros after it looks like a group of digits; digits are grouped by commas.",
+        example: "after 200.000 frames, service shutter",
+    },
+    Code {
         word: "limit-form",
         about: "After `no later than` stands a use, an interval, a reading, a finding or a delay; an age only where the rule waits for an age alone.",
         example: "after 20 trips, wipe body; no later than every year on 1 March",

@@ -3,6 +3,7 @@
 use crate::advice::{like_a_unit, month_named, weekday_of};
 use crate::diagnostic::Diagnostic;
 use crate::name::Name;
+use crate::source::Span;
 use crate::tree::{AtomKind, House, Rule, Section, Trigger};
 use std::sync::Arc;
 
@@ -18,10 +19,22 @@ pub(crate) fn doubts(house: &mut House) {
         let limit = rule.details.no_later_than.iter().flat_map(Trigger::atoms);
         for atom in rule.trigger.atoms().into_iter().chain(limit) {
             found.extend(doubt_of(rule, &atom.kind, house));
+            found.extend(thousands(house.sources.text(atom.span), atom.span));
         }
     }
     found.sort_by_key(|d: &Diagnostic| (d.span.source, d.span.start));
     house.doubts = found;
+}
+
+/// `200.000 frames`, where a point may have been meant to group digits.
+fn thousands(text: &str, span: Span) -> Option<Diagnostic> {
+    let figure = text.split_whitespace().find(|w| w.starts_with(|c: char| c.is_ascii_digit()))?;
+    let whole = figure.strip_suffix(".000")?;
+    let message = format!("`{figure}` is read as {whole}");
+    Some(
+        Diagnostic::doubt("like-thousands", span, message)
+            .help(format!("did you mean `{whole},000`? else write `{whole}`")),
+    )
 }
 
 /// `for all cameras`, `for camera's`

@@ -1,7 +1,7 @@
 //! Parts of a trigger.
 
 use super::counting::words_for_number;
-use super::when::{before, calendar, when};
+use super::when::{before, calendar, weekday_of, when};
 use super::{Pieces, RESERVED, STARTS, closest};
 use crate::diagnostic::Diagnostic;
 use crate::lower::{File, bad_number, unit_of};
@@ -28,6 +28,13 @@ fn general(p: &Pieces<'_>) -> Option<Diagnostic> {
         let message = "`or` already means whichever comes first";
         let help = format!("leave it out: `{}`", p.text(0, at));
         return Some(Diagnostic::error("needless-words", p.span(at, p.len())?, message).help(help));
+    }
+    if let Some(at) =
+        p.list.iter().position(|piece| matches!(piece.text, ":" | "-")).filter(|i| *i > 1 && p.is_bit(i + 1))
+    {
+        let message = format!("a comma, not `{}`, stands between trigger and task", p.raw(at));
+        let help = format!("write `{}, {}`", p.text(0, at), p.rest(at + 1));
+        return Some(Diagnostic::error("missing-comma", p.at(at), message).help(help));
     }
     if let Some(at) = p.find("and/or") {
         let message = "`and/or` leaves open which of the two is meant";
@@ -187,6 +194,17 @@ pub(crate) fn meant_unit(word: &str) -> Option<&'static str> {
 /// A number, and then something that does not fit.
 fn after_figure(p: &Pieces<'_>, figure: usize) -> Diagnostic {
     let next = figure + 1;
+    if p.raw(figure).ends_with('.') && STARTS.contains(&p.low(next)) {
+        let message = "a rule has no number before it";
+        return Diagnostic::error("unknown-statement", p.at(figure), message)
+            .help(format!("write `{}`", p.rest(next)));
+    }
+    if p.is_figure(next) && p.raw(next).len() == 3 {
+        let message = format!("`{}` are two numbers", p.text(figure, next + 1));
+        let help = format!("write `{},{}`", p.raw(figure), p.raw(next));
+        return Diagnostic::error("bad-number", p.span(figure, next + 1).unwrap_or(p.whole()), message)
+            .help(help);
+    }
     if let Err(error) = p.raw(figure).parse::<crate::Amount>() {
         return bad_number(p.raw(figure), p.at(figure), error);
     }
@@ -228,6 +246,11 @@ fn after_duration(p: &Pieces<'_>, duration: &str, at: usize) -> Diagnostic {
             Diagnostic::error("unknown-trigger", p.whole(), message)
                 .help(format!("write `{duration} after each {rest}`"))
         }
+        "before" => {
+            let message = "how long before something planned is said by the detail `within`";
+            let help = format!("write `{}, …; within {duration}`", p.rest(at));
+            Diagnostic::error("unknown-trigger", p.whole(), message).help(help)
+        }
         "of" => {
             let message = format!("`{duration}` is a length of time: it takes no `of`");
             Diagnostic::error("unknown-trigger", span, message).help(format!("write `after {duration}`"))
@@ -257,6 +280,12 @@ fn listed(p: &Pieces<'_>, at: usize) -> Diagnostic {
     if !p.is_bit(at + 1) {
         let message = format!("nothing that can follow `{word}` stands after it");
         return Diagnostic::error("unknown-trigger", p.at(at), message).help(FORMS);
+    }
+    if let (Some(first), Some(second)) = (weekday_of(p.low(at.saturating_sub(1))), weekday_of(p.low(at + 1)))
+    {
+        let message = format!("`{}` begins no new part of the trigger", p.rest(at + 1));
+        let help = format!("write `every week on {first} or every week on {second}`");
+        return Diagnostic::error("part-without-number", p.at(at + 1), message).help(help);
     }
     let message = format!(
         "`{}` begins no new part of the trigger: a number or a word such as `after` is missing",
@@ -328,11 +357,24 @@ pub(super) fn reserved_in_name(p: &Pieces<'_>, name: usize, odd: usize) -> Diagn
         let help = format!("put the name in quotes: `\"{}\"`; or is a comma or `or` missing?", p.rest(name));
         return Diagnostic::error("reserved-word", span, message).help(help);
     }
+    if p.low(odd) == "unless" {
+        let message = "only a delay has `unless`";
+        return Diagnostic::error("reserved-word", span, message)
+            .help("write for example `7 days after each firmware release unless firmware recall`");
+    }
+    if matches!(p.low(odd), "the" | "a" | "an") && p.is_bit(odd + 1) {
+        let message = format!("`{what}` is a word of the language and cannot stand in a name without quotes");
+        let before = p.text(0, odd);
+        let gap = if before.is_empty() { "" } else { " " };
+        return Diagnostic::error("reserved-word", span, message)
+            .help(format!("leave it out: `{before}{gap}{}`", p.rest(odd + 1)));
+    }
     if RESERVED.contains(&p.low(odd)) {
         let message = format!("`{what}` is a word of the language and cannot stand in a name without quotes");
         let help = format!("put the whole name in quotes, as in `\"{}\"`", p.rest(name).replace('"', ""));
         return Diagnostic::error("reserved-word", span, message).help(help);
     }
-    let message = format!("`{what}` cannot stand in a name");
-    Diagnostic::error("unknown-trigger", span, message).help(FORMS)
+    let message = format!("`{what}` cannot stand in a name without quotes");
+    let help = format!("put the whole name in quotes, as in `\"{}\"`", p.rest(name).replace('"', ""));
+    Diagnostic::error("reserved-word", span, message).help(help)
 }

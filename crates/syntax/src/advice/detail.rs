@@ -39,6 +39,14 @@ pub(crate) fn detail(file: &File<'_>, node: &Node) -> Diagnostic {
         let help = "take the `;` out, or write a detail after it";
         return Diagnostic::error("unknown-detail", file.place(before, before + 1), message).help(help);
     }
+    if p.raw(1) == ":" {
+        let message = format!("no colon stands after `{}`", p.raw(0));
+        return Diagnostic::error("unknown-detail", p.at(1), message).help(format!(
+            "write `{} {}`",
+            p.raw(0),
+            p.rest(2)
+        ));
+    }
     match p.low(0) {
         "within" | "allow" => duration(&p, 1, p.raw(0)),
         "notice" => notice(&p),
@@ -252,6 +260,13 @@ pub(super) fn meant_opening(p: &Pieces<'_>) -> Option<&'static str> {
 pub(crate) fn detail_without_rule(file: &File<'_>, node: &Node) -> Diagnostic {
     let p = Pieces::of(file, node);
     let message = format!("`{}` is a detail, and no rule stands before it", p.raw(0));
+    if p.low(0) == "within"
+        && let Some(before) = p.find("before")
+    {
+        let message = "`within` is a detail: the rule stands before it";
+        let help = format!("write `{}; {}`", p.rest(before), p.text(0, before));
+        return Diagnostic::error("detail-without-rule", p.whole(), message).help(help);
+    }
     let help = "put it after its rule: `after 90 days, inspect sensor`, and the detail on the next line";
     Diagnostic::error("detail-without-rule", p.whole(), message).help(help)
 }

@@ -73,7 +73,8 @@ fn kind(p: &Pieces<'_>) -> Diagnostic {
     let help = match p.find("is") {
         Some(is) if p.len() > is + 1 && is > 1 => {
             let broader = if matches!(p.low(is + 1), "a" | "an" | "the") { is + 2 } else { is + 1 };
-            format!("write `{} is a {}`", p.text(0, is), p.rest(broader))
+            let broader = if broader < p.len() { p.rest(broader) } else { "tool".to_owned() };
+            format!("write `{} is a {broader}`", p.text(0, is))
         }
         _ => "a statement that begins with `a` names two kinds; a rule begins with `after`, `every`, `before`, `when` or a number".to_owned(),
     };
@@ -151,6 +152,18 @@ fn guess(p: &Pieces<'_>) -> Diagnostic {
         let message = "the word is `covers`";
         let help = format!("write `{} covers {}`", p.text(0, at), p.rest(at + 1));
         return Diagnostic::error("unknown-statement", p.at(at), message).help(help);
+    }
+    if p.raw(0) == "/" && p.raw(1) == "/" {
+        let message = "a comment begins with `#`";
+        return Diagnostic::error("unknown-statement", p.span(0, 2).unwrap_or(p.whole()), message)
+            .help(format!("write `# {}`", p.rest(2)));
+    }
+    if let Some(at) =
+        (1..p.len()).find(|i| STARTS.contains(&p.low(*i))).filter(|at| p.raw(at - 1).ends_with([':', '-']))
+    {
+        let message = "a rule begins with its first word, without a mark or a title before it";
+        return Diagnostic::error("unknown-statement", p.span(0, at).unwrap_or(p.whole()), message)
+            .help(format!("write `{}`; a title can be a comment after `#`", p.rest(at)));
     }
     // The task first, and then when: the other way round than rules are written.
     if let Some(at) =

@@ -73,6 +73,15 @@ pub(crate) fn notice_of_nothing(rule: &Rule, count: Amount, name: &Name, span: S
 /// A time zone that nobody knows.
 pub(crate) fn zone(text: &str, span: Span) -> Diagnostic {
     let plain = text.trim_matches('"');
+    if ["gmt", "utc"].iter().any(|w| {
+        plain.to_lowercase().starts_with(&format!("{w}+"))
+            || plain.to_lowercase().starts_with(&format!("{w}-"))
+    }) {
+        // `Etc/GMT+1` exists, and is an hour behind: not what was meant.
+        let message = format!("`{plain}` is no time zone");
+        let help = "name a place, which also has its summer time: `time zone Europe/Lisbon`";
+        return Diagnostic::error("unknown-zone", span, message).help(help);
+    }
     let names = || chrono_tz::TZ_VARIANTS.iter().map(|z| z.name());
     let city = |name: &'static str| name.rsplit('/').next().unwrap_or(name);
     let low = key(plain).replace(' ', "_");

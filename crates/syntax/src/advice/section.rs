@@ -48,6 +48,11 @@ pub(super) fn section(p: &Pieces<'_>) -> Diagnostic {
     if let Some(at) = (1..place).find(|i| !p.is_bit(*i) && p.low(*i) != "and") {
         return reserved_in_name(p, 1, at);
     }
+    if place == p.len() {
+        let message = format!("a kind is missing after `{}`", p.raw(p.len() - 1));
+        return Diagnostic::error("bad-section", p.at(p.len() - 1), message)
+            .help("write for example `for cameras and lenses`");
+    }
     filter(p, place)
 }
 
@@ -85,6 +90,10 @@ fn test(p: &Pieces<'_>, from: usize, to: usize, first: usize) -> Option<Diagnost
     let error =
         |message: String, help: String| Some(Diagnostic::error("bad-filter", span, message).help(help));
     let is = (from..to).find(|i| p.low(*i) == "is");
+    if let (Some(is), "not") = (is, p.low(from)) {
+        let help = format!("write `{} is not {}`", p.text(from + 1, is), p.text(is + 1, to));
+        return error("`not` stands after `is`".to_owned(), help);
+    }
     let text = p.text(from, to);
     let Some(is) = is else {
         let message = format!("`{text}` is no test: `is` is missing");

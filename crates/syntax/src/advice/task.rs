@@ -65,6 +65,12 @@ pub(crate) fn task(file: &File<'_>, node: &Node) -> Diagnostic {
         let help = format!("write `{}; {}`, or put it on a line of its own", p.text(0, end), p.rest(at));
         return Diagnostic::error("missing-semicolon", p.at(at), message).help(help);
     }
+    if let Some(comma) = comma.filter(|comma| (1..*comma).any(|i| matches!(p.low(i), "or" | "and"))) {
+        let list = p.text(0, comma);
+        let message = format!("`{list}` is no task; a list of names has `or` between them, not commas");
+        let help = format!("write `… or {list}, {}` if it goes on with a list", p.rest(comma + 1));
+        return Diagnostic::error("unknown-task", p.span(0, comma).unwrap_or(p.whole()), message).help(help);
+    }
     if let Some(comma) = comma {
         let message = "a rule has one task";
         let help = if p.len() == comma + 1 {

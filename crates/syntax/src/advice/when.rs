@@ -61,9 +61,11 @@ pub(super) fn when(p: &Pieces<'_>) -> Diagnostic {
     }
     let compares = ["below", "above", "under", "over", "at"];
     if let Some(at) = p.find_any(&compares).filter(|i| *i > 1) {
+        let changes = ["drops", "falls", "goes", "gets", "rises", "sinks", "reads", "was", "has"];
+        let end = if changes.contains(&p.low(at - 1)) && at > 2 { at - 1 } else { at };
         let message = format!("`is` is missing before `{}`", p.raw(at));
         let meant = COMPARISONS.iter().find(|(w, _)| *w == p.low(at)).map_or(p.raw(at), |(_, m)| m);
-        let help = format!("write `{} is {meant} {}`", p.text(0, at), p.rest(at + 1));
+        let help = format!("write `{} is {meant} {}`", p.text(0, end), p.rest(at + 1));
         return Diagnostic::error("unknown-trigger", p.at(at), message).help(help);
     }
     let message = format!("`{}` has none of the forms of `when`", p.rest(0));
@@ -101,6 +103,12 @@ fn unused(p: &Pieces<'_>) -> Diagnostic {
 /// `when NAME is …` with something else than the forms know.
 fn when_is(p: &Pieces<'_>, is: usize) -> Diagnostic {
     let next = is + 1;
+    if p.low(next) == "older" {
+        let message = "how long ago something was done is not asked with `when`";
+        let help =
+            "write `after 90 days` for the time since the task was last done, `at age 12 months` for the age";
+        return Diagnostic::error("unknown-trigger", p.whole(), message).help(help);
+    }
     let found = (next..p.len()).find(|i| p.low(*i) == "found");
     if p.low(is) == "are" {
         let message = "`are` is not a word of the language";

@@ -211,6 +211,12 @@ pub(crate) fn bad_number(text: &str, span: Span, error: AmountError) -> Diagnost
     let head_is_number = head.parse::<Amount>().is_ok();
     let help = match (error, tail) {
         (_, "%") if head_is_number => format!("write `{head} percent`"),
+        (_, "k" | "K") if head_is_number && !head.contains('.') => format!("write `{head},000`"),
+        (_, range)
+            if head_is_number && range.strip_prefix('-').is_some_and(|r| r.parse::<Amount>().is_ok()) =>
+        {
+            format!("write one number: `{head}` for the earlier time")
+        }
         (_, "x") if head_is_number => format!("leave the `x` out: `{head}`"),
         (_, "st" | "nd" | "rd" | "th") if head_is_number => format!("write `{head}`"),
         (AmountError::Malformed, _) if parse_date(text).is_ok() => {
