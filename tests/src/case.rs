@@ -145,7 +145,9 @@ fn read_case(place: String, title: &str, sections: Vec<(String, Vec<&str>)>) -> 
             ("items", _) => case.question.items = read_items(&full().collect::<Vec<_>>().join("\n")),
             ("log", _) => case.question.log = read_log(&full().collect::<Vec<_>>().join("\n")),
             ("at", when) => case.asks.push((when.trim().to_owned(), read_expected(full()))),
-            ("problems", _) => case.problems = Some(full().filter(|l| *l != "none").map(read_problem).collect()),
+            ("problems", _) => {
+                case.problems = Some(full().filter(|l| *l != "none").map(read_problem).collect())
+            }
             _ => panic!("{}: `--- {heading}` is no section of a case", case.place),
         }
     }
@@ -179,7 +181,9 @@ fn read_problem(line: &str) -> Problem {
 fn table(text: &str) -> Vec<(u32, Vec<(String, String)>)> {
     let mut reader = csv::ReaderBuilder::new().flexible(true).from_reader(text.as_bytes());
     let headings = reader.headers().expect("a heading line").clone();
-    let read = |record: csv::StringRecord| headings.iter().zip(&record).map(|(h, v)| (h.to_owned(), v.to_owned())).collect();
+    let read = |record: csv::StringRecord| {
+        headings.iter().zip(&record).map(|(h, v)| (h.to_owned(), v.to_owned())).collect()
+    };
     (2..).zip(reader.records()).map(|(row, record)| (row, read(record.expect("a row of a table")))).collect()
 }
 
@@ -293,7 +297,11 @@ pub fn read_folder(folder: &Path) -> Vec<Case> {
 }
 
 /// Every mismatch of a case with an evaluator that tells problems of some codes.
-pub fn run(case: &Case, evaluate: &dyn Fn(&Question, &str) -> Answer, tells: &dyn Fn(&str) -> bool) -> Vec<String> {
+pub fn run(
+    case: &Case,
+    evaluate: &dyn Fn(&Question, &str) -> Answer,
+    tells: &dyn Fn(&str) -> bool,
+) -> Vec<String> {
     let mut mismatches = Vec::new();
     let mut said = |at: &str, what: String| {
         mismatches.push(format!("{} ({}) at {at}\n{what}", case.place, case.title));

@@ -9,7 +9,8 @@ use chrono::{Days, NaiveDate};
 /// What is used up, a meter among them.
 const USAGES: [&str; 6] = ["trip", "shoot", "lens change", "frames", "charge", "frames"];
 /// What is done.
-const TASKS: [&str; 5] = ["inspect sensor", "clean sensor", "retire battery", "check strap", "tighten clamps"];
+const TASKS: [&str; 5] =
+    ["inspect sensor", "clean sensor", "retire battery", "check strap", "tighten clamps"];
 /// Under what.
 pub const CONDITIONS: [&str; 3] = ["dust", "sand", "rain"];
 /// What is found.
@@ -40,18 +41,18 @@ const PLACES: [(&str, &str); 16] = [
 /// A random question with the instants to ask about; the last is after nearly everything.
 pub fn question(rng: &mut Rng) -> (Question, Vec<String>) {
     let (zone, day) = PLACES[rng.range(0, PLACES.len() as i64 - 1) as usize];
-    let few = |rng: &mut Rng, list: &[&'static str]| (0..3).map(|_| rng.pick(list)).collect();
-    let scene = Scene {
-        middle: day.parse().expect("a date"),
-        usages: few(rng, &USAGES),
-        tasks: few(rng, &TASKS),
+    let few = |rng: &mut Rng, list: &[&'static str]| (0..2).map(|_| rng.pick(list)).collect();
+    let scene =
+        Scene { middle: day.parse().expect("a date"), usages: few(rng, &USAGES), tasks: few(rng, &TASKS) };
+    let question =
+        Question { rules: rules(rng, zone, &scene), items: items(rng, &scene), log: log(rng, &scene) };
+    // Times of the log itself are where things tip.
+    let logged = |rng: &mut Rng| {
+        let whens: Vec<&LogRow> =
+            question.log.iter().filter(|r| kitlore_syntax::When::parse(&r.when).is_ok()).collect();
+        (!whens.is_empty() && rng.chance(60)).then(|| rng.pick(&whens).when.clone())
     };
-    let question = Question {
-        rules: rules(rng, zone, &scene),
-        items: items(rng, &scene),
-        log: log(rng, &scene),
-    };
-    let mut ats: Vec<String> = (0..3).map(|_| scene.when(rng)).collect();
+    let mut ats: Vec<String> = (0..3).map(|_| logged(rng).unwrap_or_else(|| scene.when(rng))).collect();
     let last = scene.middle.checked_add_days(Days::new(40)).filter(|d| kitlore_syntax::in_range(*d));
     ats.push(last.map_or("9999-12-31".to_owned(), |d| d.to_string()));
     (question, ats)
@@ -108,7 +109,8 @@ fn time_on(rng: &mut Rng, date: NaiveDate) -> String {
     if rng.chance(55) && date != NaiveDate::from_ymd_opt(2011, 12, 30).expect("a date") {
         return date.to_string();
     }
-    let clocks = ["00:00", "00:00:30", "00:30", "01:00", "01:30", "02:15", "02:30", "09:00", "23:30", "23:59:59"];
+    let clocks =
+        ["00:00", "00:00:30", "00:30", "01:00", "01:30", "02:15", "02:30", "09:00", "23:30", "23:59:59"];
     let clock = rng.pick(&clocks);
     let offset = if rng.chance(65) { "" } else { rng.pick(&["Z", "+01:00", "-03:00", "+14:00"]) };
     format!("{date}T{clock}{offset}")
@@ -116,12 +118,19 @@ fn time_on(rng: &mut Rng, date: NaiveDate) -> String {
 
 fn items(rng: &mut Rng, scene: &Scene) -> Vec<ItemRow> {
     let mut items = Vec::new();
-    for n in 1..=rng.range(1, 4) {
-        let date = |rng: &mut Rng, chance| if rng.chance(chance) { scene.date(rng).to_string() } else { String::new() };
+    for n in 1..=rng.range(1, 3) {
+        let date = |rng: &mut Rng, chance| {
+            if rng.chance(chance) { scene.date(rng).to_string() } else { String::new() }
+        };
         items.push(ItemRow {
             row: n as u32 + 1,
             id: if rng.chance(3) { "C1".to_owned() } else { format!("C{n}") },
-            kind: if rng.chance(40) { "camera" } else { rng.pick(&["rangefinder", "Batteries", "tripod", "tablet"]) }.to_owned(),
+            kind: if rng.chance(40) {
+                "camera"
+            } else {
+                rng.pick(&["rangefinder", "Batteries", "tripod", "tablet"])
+            }
+            .to_owned(),
             received: date(rng, 60),
             in_service: date(rng, 30),
             retired: date(rng, 5),
@@ -138,7 +147,8 @@ fn items(rng: &mut Rng, scene: &Scene) -> Vec<ItemRow> {
 
 fn log(rng: &mut Rng, scene: &Scene) -> Vec<LogRow> {
     let mut log: Vec<LogRow> = Vec::new();
-    for row in 2..=rng.range(1, 23) as u32 {
+    let most = rng.pick(&[&12, &30, &30]);
+    for row in 2..=rng.range(1, *most) as u32 {
         let twice = rng.chance(4) && log.iter().any(|e| !e.id.is_empty());
         let entry = if twice { again(rng, &log, row) } else { entry(rng, scene, &log, row) };
         log.push(entry);
@@ -167,7 +177,8 @@ fn entry(rng: &mut Rng, scene: &Scene, log: &[LogRow], row: u32) -> LogRow {
         entry.when = log[rng.range(0, log.len() as i64 - 1) as usize].when.clone();
     } else if rng.chance(25) {
         let length = if rng.chance(4) { -2 } else { rng.range(0, 5) };
-        let until = if length < 0 { date.pred_opt() } else { date.checked_add_days(Days::new(length as u64)) };
+        let until =
+            if length < 0 { date.pred_opt() } else { date.checked_add_days(Days::new(length as u64)) };
         let until = until.filter(|d| kitlore_syntax::in_range(*d)).unwrap_or(date);
         entry.until = time_on(rng, until);
     }
@@ -181,7 +192,11 @@ fn entry(rng: &mut Rng, scene: &Scene, log: &[LogRow], row: u32) -> LogRow {
         29..=32 => {
             entry.event = "void".to_owned();
             let ids: Vec<&str> = log.iter().map(|e| e.id.as_str()).filter(|id| !id.is_empty()).collect();
-            entry.reference = if ids.is_empty() || rng.chance(20) { format!("e{}", rng.range(1, 22)) } else { rng.pick(&ids).to_owned() };
+            entry.reference = if ids.is_empty() || rng.chance(20) {
+                format!("e{}", rng.range(1, 22))
+            } else {
+                rng.pick(&ids).to_owned()
+            };
         }
         33..=36 => entry.event = rng.pick(&["wedding", "storm", "blower"]).to_owned(),
         _ => used(rng, scene, &mut entry),

@@ -24,8 +24,8 @@ pub fn rules(rng: &mut Rng, zone: &str, scene: &Scene) -> String {
     if rng.chance(40) {
         lines.push("for every item".to_owned());
     }
-    for _ in 0..rng.range(1, 5) {
-        if rng.chance(35) {
+    for _ in 0..rng.range(2, 8) {
+        if rng.chance(25) {
             lines.push(section(rng, scene));
         }
         lines.push(rule(rng, scene));
@@ -122,7 +122,13 @@ fn rule(rng: &mut Rng, scene: &Scene) -> String {
 fn trigger(rng: &mut Rng, scene: &Scene, limit: bool, age_allowed: bool) -> Made {
     let mut atoms: Vec<Made> = Vec::new();
     let shape = rng.range(1, 10);
-    let count = if shape <= 5 { 1 } else if shape <= 8 { 2 } else { 3 };
+    let count = if shape <= 5 {
+        1
+    } else if shape <= 8 {
+        2
+    } else {
+        3
+    };
     for _ in 0..count {
         atoms.push(atom(rng, scene, limit, age_allowed));
     }
@@ -196,7 +202,10 @@ fn calendar(rng: &mut Rng, scene: &Scene) -> String {
         2 => format!("every year on {} {month}", rng.range(1, 29)),
         3 => format!("every month on day {}", rng.range(1, 31)),
         4 => format!("every week on {weekday}"),
-        _ => format!("every month on the {} {weekday}", rng.pick(&["first", "second", "third", "fourth", "last"])),
+        _ => format!(
+            "every month on the {} {weekday}",
+            rng.pick(&["first", "second", "third", "fourth", "last"])
+        ),
     }
 }
 
@@ -216,6 +225,7 @@ fn delay(rng: &mut Rng, scene: &Scene) -> String {
 fn atom(rng: &mut Rng, scene: &Scene, limit: bool, age_allowed: bool) -> Made {
     let kind = match rng.range(1, 16) {
         1..=4 => return usage(rng, scene),
+        5..=9 if limit && age_allowed => 7,
         5 | 6 if limit => 10,
         7 if limit && !age_allowed => 10,
         other => other,
@@ -231,7 +241,11 @@ fn atom(rng: &mut Rng, scene: &Scene, limit: bool, age_allowed: bool) -> Made {
         11 => format!("when {finding} is found"),
         12 => {
             let (name, unit) = (rng.pick(&["capacity", "capacity", "frames"]), rng.pick(&["", " percent"]));
-            format!("when {name} is {} {}{unit}", rng.pick(&["below", "above", "at least", "at most"]), rng.range(0, 10))
+            format!(
+                "when {name} is {} {}{unit}",
+                rng.pick(&["below", "above", "at least", "at most"]),
+                rng.range(0, 10)
+            )
         }
         13 => format!("when unused for {}", duration(rng)),
         14 | 15 => delay(rng, scene),

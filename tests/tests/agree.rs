@@ -2,7 +2,7 @@
 //!
 //! `KITLORE_CASES_RANDOM` says how many (2,000 if absent), `KITLORE_SEED` where the seeds begin.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "tests")]
+#![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing, reason = "a panic is a failed test")]
 
 use kitlore_engine::Program;
 use kitlore_tests::case::{Question, shown};
@@ -13,14 +13,21 @@ use kitlore_tests::random;
 use kitlore_tests::rng::Rng;
 
 fn number(name: &str, default: u64) -> u64 {
-    std::env::var(name).ok().map_or(default, |text| text.parse().unwrap_or_else(|_| panic!("{name} is no number")))
+    std::env::var(name)
+        .ok()
+        .map_or(default, |text| text.parse().unwrap_or_else(|_| panic!("{name} is no number")))
 }
 
 /// Both answers where they differ.
 ///
 /// Problems are compared only `with_problems`, for an instant after all entries: no sentence says which
 /// doubts about entries later than `at` are listed.
-fn difference(program: &Program, question: &Question, at: &str, with_problems: bool) -> Option<(Report, Report)> {
+fn difference(
+    program: &Program,
+    question: &Question,
+    at: &str,
+    with_problems: bool,
+) -> Option<(Report, Report)> {
     let mut plain = plain::evaluate(program.house(), &question.items, &question.log, at_of(at));
     let mut engine = engine_report(&mut book(program, question), program.when_is_over(at_of(at)));
     let idle = std::mem::take(&mut plain.idle);
@@ -83,9 +90,7 @@ fn described(report: &Report, other: &Report) -> String {
             );
         }
     }
-    let problem = |p: &Problem| {
-        format!("#   {} | {}\n", p.code, p.place)
-    };
+    let problem = |p: &Problem| format!("#   {} | {}\n", p.code, p.place);
     text + &report.problems.difference(&other.problems).map(problem).collect::<String>()
 }
 
@@ -116,5 +121,8 @@ fn engine_and_plain_evaluator_agree() {
         }
     }
     assert_eq!(differing, 0, "{differing} of {count} random cases differ");
-    assert!(refused * 50 <= count, "{refused} of {count} random rule texts are refused: the generator is out of date");
+    assert!(
+        refused * 50 <= count,
+        "{refused} of {count} random rule texts are refused: the generator is out of date"
+    );
 }

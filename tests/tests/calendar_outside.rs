@@ -1,6 +1,6 @@
 //! Dates and clocks against published or printed outside values, each with its source.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "tests")]
+#![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing, reason = "a panic is a failed test")]
 
 use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
 use kitlore_tests::case::{Answer, Line, Question, read_items, read_log};
@@ -60,7 +60,11 @@ fn months_and_years_keep_the_day_or_take_the_last_one() {
                 let question = Question { rules, items: one_camera("1990-01-01"), ..Question::default() };
                 let day_before = (midnight(result) - TimeDelta::days(1)).date_naive().to_string();
                 assert_eq!(rows(evaluate, &question, result)[0].standing, "soon", "{name}: {date} {added}");
-                assert_eq!(rows(evaluate, &question, &day_before)[0].standing, "clear", "{name}: {date} {added}");
+                assert_eq!(
+                    rows(evaluate, &question, &day_before)[0].standing,
+                    "clear",
+                    "{name}: {date} {added}"
+                );
             } else {
                 let rules = format!("after {count} {unit}, aim check");
                 let question = Question { rules, items: one_camera(date), ..Question::default() };
@@ -79,8 +83,11 @@ fn single_units_as_printed_for_plain_dates() {
         [("2021-01-31", "after 1 month", "2021-02-28"), ("2021-01-01", "after 100 days", "2021-04-11")]
     {
         for (name, evaluate) in BOTH {
-            let question =
-                Question { rules: format!("{rule}, aim check"), items: one_camera(date), ..Question::default() };
+            let question = Question {
+                rules: format!("{rule}, aim check"),
+                items: one_camera(date),
+                ..Question::default()
+            };
             assert_eq!(due(evaluate, &question, date), midnight(result), "{name}: {date} {rule}");
         }
     }
@@ -88,7 +95,8 @@ fn single_units_as_printed_for_plain_dates() {
 
 /// Does the task on each due date; gives the due dates.
 fn stepped(evaluate: Evaluator, rules: &str, start: NaiveDate, count: usize) -> Vec<NaiveDate> {
-    let mut question = Question { rules: rules.to_owned(), items: one_camera(&start.to_string()), ..Question::default() };
+    let mut question =
+        Question { rules: rules.to_owned(), items: one_camera(&start.to_string()), ..Question::default() };
     let mut table = "when,item,event".to_owned();
     let mut dates: Vec<NaiveDate> = Vec::new();
     let mut at = start;
@@ -192,7 +200,8 @@ fn local_times_where_clocks_change() {
 #[test]
 fn midnights_that_clocks_leave_out() {
     let mut checked = 0;
-    for row in data(include_str!("../data/clock_changes.csv")).iter().filter(|r| r[1].ends_with("T00:00:00")) {
+    for row in data(include_str!("../data/clock_changes.csv")).iter().filter(|r| r[1].ends_with("T00:00:00"))
+    {
         let (zone, date) = (&row[0], &row[1][..10]);
         let day_before = (midnight(date) - TimeDelta::days(1)).date_naive().to_string();
         let expected = instant(&row[2].replace('Z', ":00Z"));

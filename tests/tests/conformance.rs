@@ -1,6 +1,6 @@
 //! Every conformance case through both evaluators.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "tests")]
+#![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing, reason = "a panic is a failed test")]
 
 use kitlore_tests::case::{Answer, Case, Question, read_folder, run};
 use kitlore_tests::evaluators;

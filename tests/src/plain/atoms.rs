@@ -42,7 +42,9 @@ impl World<'_> {
         let task = &rule.task.key;
         let midnight = |date: Option<NaiveDate>| date.map(|d| self.clock.start_of(d));
         let reached = match atom {
-            AtomKind::Before { event, conditions } => return self.before(event, conditions, rule, item, asked),
+            AtomKind::Before { event, conditions } => {
+                return self.before(event, conditions, rule, item, asked);
+            }
             AtomKind::Usage { threshold, name, conditions, weights } => {
                 let tally = self.tally(name, conditions, weights, task, item);
                 let enough = i128::from(threshold.micros()) * 1000;
@@ -56,11 +58,17 @@ impl World<'_> {
             AtomKind::Reading { name, comparison, bound, unit } => {
                 self.reading(name, *comparison, *bound, unit.as_ref(), task, item)
             }
-            AtomKind::Unused(duration) => midnight(self.unused_since(task, item).and_then(|d| plus(d, *duration))),
+            AtomKind::Unused(duration) => {
+                midnight(self.unused_since(task, item).and_then(|d| plus(d, *duration)))
+            }
             AtomKind::Calendar(calendar) => midnight(self.calendar(*calendar, rule, item)),
-            AtomKind::Delay { duration, event, unless } => midnight(self.delay(*duration, event, unless, task, item)),
+            AtomKind::Delay { duration, event, unless } => {
+                midnight(self.delay(*duration, event, unless, task, item))
+            }
             AtomKind::Age(duration) => midnight(self.age(*duration, rule, item)),
-            AtomKind::Interval(duration) => midnight(self.cycle_start(task, item).and_then(|d| plus(d, *duration))),
+            AtomKind::Interval(duration) => {
+                midnight(self.cycle_start(task, item).and_then(|d| plus(d, *duration)))
+            }
         };
         if asked != Asked::Late {
             return reached;
@@ -140,7 +148,9 @@ impl World<'_> {
         let mut since = None;
         for entry in self.cycle(item, task) {
             let unit_fits = unit.is_none_or(|u| entry.unit.is_empty() || entry.unit == u.key);
-            let Some(value) = entry.reading.filter(|_| entry.event == name.key && unit_fits) else { continue };
+            let Some(value) = entry.reading.filter(|_| entry.event == name.key && unit_fits) else {
+                continue;
+            };
             since = match since {
                 _ if !comparison.holds(value, bound) => None,
                 None => Some(entry.counts),
@@ -189,12 +199,14 @@ impl World<'_> {
                     && (entry.reference.is_empty() || entry.reference == occurrence.reference)
             }
             Unless::Newer(_) => {
-                entry.event == event.key && (entry.counts, entry.order) > (occurrence.counts, occurrence.order)
+                entry.event == event.key
+                    && (entry.counts, entry.order) > (occurrence.counts, occurrence.order)
             }
         };
         let past = self.past(item);
         let cancelled = |o: &Entry| past.iter().any(|e| unless.iter().any(|u| cancels(e, o, u)));
-        let occurrences = self.cycle(item, task).into_iter().filter(|e| e.event == event.key && !cancelled(e));
+        let occurrences =
+            self.cycle(item, task).into_iter().filter(|e| e.event == event.key && !cancelled(e));
         occurrences.filter_map(|o| plus(self.clock.date(o.counts), duration)).min()
     }
 

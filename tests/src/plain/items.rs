@@ -177,7 +177,9 @@ impl World<'_> {
             "received" => Column::Date(self.received(item)),
             "in service" => Column::Date(self.in_service(item)),
             "retired" => Column::Date(item.retired),
-            other => Column::Attribute(item.attributes.iter().find(|(k, _)| k == other).map(|(_, v)| v.clone())),
+            other => {
+                Column::Attribute(item.attributes.iter().find(|(k, _)| k == other).map(|(_, v)| v.clone()))
+            }
         }
     }
 
@@ -212,13 +214,15 @@ impl World<'_> {
             Filter::Test { attribute, test } => (attribute.key.as_str(), test),
         };
         let values = self.texts(item, name);
-        let dated = |holds: &dyn Fn(NaiveDate) -> bool| values.iter().filter_map(|v| parse_date(v).ok()).any(holds);
+        let dated =
+            |holds: &dyn Fn(NaiveDate) -> bool| values.iter().filter_map(|v| parse_date(v).ok()).any(holds);
         match test {
             Test::Is(text) => self.is(item, name, text),
             Test::IsNot(text) => !self.is(item, name, text),
-            Test::Compare(comparison, bound) => {
-                values.iter().filter_map(|v| Amount::parse_signed(v).ok()).any(|v| comparison.holds(v, *bound))
-            }
+            Test::Compare(comparison, bound) => values
+                .iter()
+                .filter_map(|v| Amount::parse_signed(v).ok())
+                .any(|v| comparison.holds(v, *bound)),
             Test::Before(date) => dated(&|d| d < *date),
             Test::After(date) => dated(&|d| d > *date),
             Test::Known => !values.is_empty(),
@@ -229,7 +233,8 @@ impl World<'_> {
     /// Whether a rule's section is for an item.
     pub fn applies(&self, rule: &Rule, item: &Item) -> bool {
         let Section { kinds, filter } = &*rule.section;
-        let of_kind = |kinds: &Vec<_>| kinds.iter().any(|k: &kitlore_syntax::Name| self.is_a(&item.kind_key, &k.key));
+        let of_kind =
+            |kinds: &Vec<_>| kinds.iter().any(|k: &kitlore_syntax::Name| self.is_a(&item.kind_key, &k.key));
         kinds.as_ref().is_none_or(of_kind) && filter.as_ref().is_none_or(|f| self.passes(f, item))
     }
 

@@ -226,7 +226,8 @@ impl World<'_> {
         let details = &rule.details;
         let trigger = |asked| self.trigger(&rule.trigger, rule, item, asked);
         let last_done = self.last_done_on(item, &rule.task.key);
-        let floor = details.at_most_every.and_then(|every| plus(last_done?, every)).map(|d| self.clock.start_of(d));
+        let floor =
+            details.at_most_every.and_then(|every| plus(last_done?, every)).map(|d| self.clock.start_of(d));
         let late_floor = floor.and_then(|e| {
             let date = self.clock.date(e);
             let date = details.allow.map_or(Some(date), |allow| plus(date, allow));

@@ -10,6 +10,9 @@ use std::collections::BTreeSet;
 
 const RESERVED: [&str; 5] = ["received", "in service", "retired", "finding", "void"];
 
+/// Whether something is doubtful for an item.
+type Doubt<'a> = Box<dyn Fn(&Item) -> bool + 'a>;
+
 /// The codes that this evaluator can tell.
 pub const TOLD: [&str; 17] = [
     "unknown-item",
@@ -84,10 +87,13 @@ impl World<'_> {
     }
 
     /// The doubts an entry can raise, each with the items for which it does.
-    fn doubts_about<'a>(&'a self, entry: &'a Entry) -> [(&'static str, Box<dyn Fn(&Item) -> bool + 'a>); 4] {
+    fn doubts_about<'a>(&'a self, entry: &'a Entry) -> [(&'static str, Doubt<'a>); 4] {
         [
             ("unit-differs", Box::new(|i| self.gauge_unit_differs(entry, i))),
-            ("meter-fell", Box::new(|i| self.reads_meter(entry) && self.reading_before(entry, i) > entry.reading)),
+            (
+                "meter-fell",
+                Box::new(|i| self.reads_meter(entry) && self.reading_before(entry, i) > entry.reading),
+            ),
             ("same-day-order", Box::new(|i| self.has_timed_uses(entry, i, false))),
             ("no-base-reading", Box::new(|i| self.is_baseless(entry, i, false))),
         ]
@@ -136,7 +142,9 @@ impl World<'_> {
     /// Whether a reading has another unit than a rule that looks at it (section 5, reading).
     fn gauge_unit_differs(&self, entry: &Entry, item: &Item) -> bool {
         let differs = |atom: &AtomKind| match atom {
-            AtomKind::Reading { name, unit: Some(unit), .. } => name.key == entry.event && unit.key != entry.unit,
+            AtomKind::Reading { name, unit: Some(unit), .. } => {
+                name.key == entry.event && unit.key != entry.unit
+            }
             _ => false,
         };
         let looked_at = entry.reading.is_some() && !entry.unit.is_empty();
@@ -155,7 +163,11 @@ impl World<'_> {
         let timed_use = |e: &&Entry| {
             !matches!(e.until.unwrap_or(e.when), When::Date(_))
                 && self.clock.date(e.counts) == self.clock.date(entry.counts)
-                && if only_counted { counted(e) && e.counts > entry.counts && entry.until.is_none() } else { is_use(e) }
+                && if only_counted {
+                    counted(e) && e.counts > entry.counts && entry.until.is_none()
+                } else {
+                    is_use(e)
+                }
         };
         !done.is_empty() && self.entries_of(item).iter().any(timed_use)
     }
@@ -168,7 +180,11 @@ impl World<'_> {
         let baseless = |task: &&String| {
             let rules = self.rules_for(item, task);
             let before = |e: &&Entry| (e.counts, e.order) < (entry.counts, entry.order);
-            let mut done_before = self.past(item).into_iter().filter(before).filter(|e| self.completes(e, item).contains(*task));
+            let mut done_before = self
+                .past(item)
+                .into_iter()
+                .filter(before)
+                .filter(|e| self.completes(e, item).contains(*task));
             rules.iter().any(|(_, r)| all_atoms(r).any(counts))
                 && done_before.next().is_some()
                 && (!in_cycle || self.cycle(item, task).iter().any(|e| e.row == entry.row))

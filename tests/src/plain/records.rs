@@ -164,7 +164,8 @@ pub fn corrected(entries: Vec<Entry>, problems: &mut BTreeSet<Problem>) -> Vec<E
     loop {
         let before = fates.clone();
         for (i, entry) in entries.iter().enumerate() {
-            let mut struck_by = entries.iter().zip(&before).filter(|(v, _)| strikes(v, entry)).map(|(_, f)| *f);
+            let mut struck_by =
+                entries.iter().zip(&before).filter(|(v, _)| strikes(v, entry)).map(|(_, f)| *f);
             if fates[i] != Fate::Open {
                 continue;
             }

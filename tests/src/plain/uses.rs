@@ -65,13 +65,9 @@ impl World<'_> {
     /// The tasks of which an entry is a completion for an item (section 4, completion).
     pub fn completes(&self, entry: &Entry, item: &Item) -> BTreeSet<String> {
         let covered = self.covered(&entry.event);
-        let concerns = |rule: &&Rule| covered.contains(&rule.task.key) || self.asks_about(rule, &entry.event);
-        let applying = self.house.rules.iter().filter(|r| self.applies(r, item));
-        if self.tasks.contains(&entry.event) && applying.filter(concerns).next().is_some() {
-            covered
-        } else {
-            BTreeSet::new()
-        }
+        let concerns = |rule: &Rule| covered.contains(&rule.task.key) || self.asks_about(rule, &entry.event);
+        let mut applying = self.house.rules.iter().filter(|r| self.applies(r, item));
+        if self.tasks.contains(&entry.event) && applying.any(concerns) { covered } else { BTreeSet::new() }
     }
 
     /// The entries of an item that are not plans, in time order.
