@@ -84,8 +84,9 @@ impl<'a> Candidates<'a> {
         Self(names.map(|name| (key(name), name)).collect())
     }
 
-    /// The candidate closest to a name, if one is close enough to be a slip of it.
-    pub fn closest(&self, name: &str) -> Option<&'a str> {
+    /// The candidate closest to a name, if one is close enough to be a slip of it: as spelled, or by its key
+    /// where the spelling is a plural, which a log would not use.
+    pub fn closest(&self, name: &str) -> Option<&str> {
         let wanted = key(name);
         let limit = match wanted.chars().count() {
             0..=2 => 0,
@@ -95,9 +96,9 @@ impl<'a> Candidates<'a> {
         self.0
             .iter()
             .filter(|(candidate, _)| candidate.len().abs_diff(wanted.len()) <= 4 * limit)
-            .map(|(candidate, text)| (strsim::damerau_levenshtein(&wanted, candidate), *text))
+            .map(|known| (strsim::damerau_levenshtein(&wanted, &known.0), known))
             .filter(|(distance, _)| *distance <= limit)
             .min_by_key(|(distance, _)| *distance)
-            .map(|(_, text)| text)
+            .map(|(_, (key, text))| if text.to_lowercase() == *key { text } else { key.as_str() })
     }
 }
