@@ -12,6 +12,13 @@ pub struct Code {
 }
 
 /// The code of a word.
+///
+/// ```
+/// use kitlore_syntax::{NoIncludes, codes, parse};
+/// let code = codes::find("missing-comma").unwrap();
+/// let wrong = parse("house.lore", code.example, &NoIncludes).unwrap_err();
+/// assert_eq!(wrong.list[0].code, code.word);
+/// ```
 pub fn find(word: &str) -> Option<&'static Code> {
     ALL.iter().find(|c| c.word == word)
 }
@@ -106,6 +113,11 @@ pub const ALL: &[Code] = &[
         word: "like-a-date",
         about: "Doubt: the use that is counted has the name of a day or a month.",
         example: "every Monday, wipe body",
+    },
+    Code {
+        word: "like-a-sentence",
+        about: "Doubt: the name of a task ends with a full stop, which is part of the name.",
+        example: "after 20 trips, wipe body.",
     },
     Code {
         word: "like-a-unit",

@@ -16,6 +16,7 @@ pub(crate) fn doubts(house: &mut House) {
             found.extend(rule.section.kinds.iter().flatten().filter_map(kind));
         }
         last = Some(&rule.section);
+        found.extend(full_stop(&rule.task));
         let limit = rule.details.no_later_than.iter().flat_map(Trigger::atoms);
         for atom in rule.trigger.atoms().into_iter().chain(limit) {
             found.extend(doubt_of(rule, &atom.kind, house));
@@ -24,6 +25,13 @@ pub(crate) fn doubts(house: &mut House) {
     }
     found.sort_by_key(|d: &Diagnostic| (d.span.source, d.span.start));
     house.doubts = found;
+}
+
+/// `after 20 trips, wipe body.`
+fn full_stop(task: &Name) -> Option<Diagnostic> {
+    let plain = task.text.strip_suffix('.')?;
+    let message = format!("the full stop is read as part of the name `{}`", task.text);
+    Some(Diagnostic::doubt("like-a-sentence", task.span, message).help(format!("write `{plain}`")))
 }
 
 /// `200.000 frames`, where a point may have been meant to group digits.

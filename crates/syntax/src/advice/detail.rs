@@ -39,6 +39,12 @@ pub(crate) fn detail(file: &File<'_>, node: &Node) -> Diagnostic {
         let help = "take the `;` out, or write a detail after it";
         return Diagnostic::error("unknown-detail", file.place(before, before + 1), message).help(help);
     }
+    let last = p.len() - 1;
+    if p.is_word(last) && p.raw(last).ends_with('.') {
+        let message = "no full stop stands at the end";
+        return Diagnostic::error("unknown-detail", p.at(last), message)
+            .help(format!("write `{}`", p.rest(0).trim_end_matches('.')));
+    }
     if p.raw(1) == ":" {
         let message = format!("no colon stands after `{}`", p.raw(0));
         return Diagnostic::error("unknown-detail", p.at(1), message).help(format!(
