@@ -108,6 +108,8 @@ pub struct Keyed {
 pub(crate) struct ItemRecord {
     /// The id, shared with every answer.
     pub id: Arc<str>,
+    /// The kind as spelled for this item, shared where others are spelled alike.
+    pub kind_name: Arc<str>,
     pub item: Item,
     pub kind: u32,
     pub stream: u32,
@@ -217,8 +219,13 @@ impl Book {
             .map(|(heading, value)| (key(heading), value.trim().to_owned()))
             .collect();
         let kind = self.kind(item.kind.trim());
+        let first = self.kinds.get(kind as usize).map(|known| &known.name);
+        let kind_name = match first.filter(|first| ***first == *item.kind.trim()) {
+            Some(first) => first.clone(),
+            None => item.kind.trim().into(),
+        };
         let id = item.id.as_str().into();
-        self.items.push(ItemRecord { id, item, kind, stream, attributes });
+        self.items.push(ItemRecord { id, kind_name, item, kind, stream, attributes });
         Ok(())
     }
 

@@ -155,9 +155,7 @@ impl<'a> Evaluation<'a> {
         in_service: Option<NaiveDate>,
     ) {
         let (book, program) = (self.book, self.program);
-        let (Some(record), kinds) = (book.items.get(number as usize), &book.kinds) else {
-            return;
-        };
+        let Some(record) = book.items.get(number as usize) else { return };
         let begun = in_service.or(received);
         let subject = Subject {
             book,
@@ -169,10 +167,9 @@ impl<'a> Evaluation<'a> {
             start: begun.into_iter().chain(program.house.count_from).max(),
             born: received.or(in_service),
         };
-        let kind = kinds.get(record.kind as usize).map_or_else(|| "".into(), |kind| kind.name.clone());
         let chunk = &mut self.chunk;
         let item = u32::try_from(chunk.items.len()).unwrap_or(u32::MAX);
-        chunk.items.push((record.id.clone(), kind));
+        chunk.items.push((record.id.clone(), record.kind_name.clone()));
         let mut undated = false;
         for (slot, done) in profile.tasks.iter().zip(&self.counters.done) {
             let first = chunk.accounts.len();
