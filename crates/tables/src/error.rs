@@ -145,6 +145,30 @@ pub enum ReadError {
         /// The format and the feature.
         format: &'static str,
     },
+    /// A column of a frame of a sort that its field cannot be read from.
+    #[error("the column `{heading}` of `{file}` holds {found}, from which `{field}` cannot be read; {remedy}")]
+    ColumnType {
+        /// The frame.
+        file: String,
+        /// The heading.
+        heading: String,
+        /// The field.
+        field: &'static str,
+        /// The type of the column.
+        found: String,
+        /// What to do.
+        remedy: &'static str,
+    },
+    /// Whoever makes the batches of a frame failed.
+    #[cfg(feature = "arrow")]
+    #[error("cannot read `{file}`: {cause}")]
+    Batches {
+        /// The frame.
+        file: String,
+        /// What they say.
+        #[source]
+        cause: arrow_schema::ArrowError,
+    },
 }
 
 impl ReadError {
@@ -163,6 +187,9 @@ impl ReadError {
             Self::UnknownSheet { .. } => "unknown-sheet",
             Self::Damaged { .. } => "damaged-workbook",
             Self::FormatLeftOut { .. } => "format-left-out",
+            Self::ColumnType { .. } => "column-type",
+            #[cfg(feature = "arrow")]
+            Self::Batches { .. } => "batches-failed",
         }
     }
 

@@ -68,6 +68,14 @@ impl Kind {
         }
     }
 
+    /// What becomes of columns that are no fields.
+    pub(crate) fn use_of_others(self) -> &'static str {
+        match self {
+            Kind::Items => "taken as an attribute",
+            Kind::Log => "not read",
+        }
+    }
+
     /// The fields without which no row can be used.
     pub fn required(self) -> [Field; 2] {
         match self {

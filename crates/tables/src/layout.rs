@@ -181,6 +181,12 @@ impl Layout {
         self.positions.get(field as usize).copied().flatten()
     }
 
+    /// Whether a column is one of the fields.
+    #[cfg(feature = "arrow")]
+    pub fn is_field(&self, column: usize) -> bool {
+        self.positions.contains(&Some(column))
+    }
+
     fn set(&mut self, field: Field, column: usize) {
         if let Some(position) = self.positions.get_mut(field as usize) {
             *position = Some(column);

@@ -16,7 +16,8 @@
 //! workbook cell by cell after a look at what it would unpack to.
 //!
 //! # Features
-//! `csv`, `jsonl`, `xlsx`, all on by default. Appending needs `csv` and `jsonl`.
+//! `csv`, `jsonl`, `xlsx`, all on by default. Appending needs `csv` and `jsonl`. `arrow` adds record batches
+//! ([`read_batches`]); a host with rows of its own brings them through [`HostRows`].
 
 #![cfg_attr(
     not(all(feature = "csv", feature = "jsonl", feature = "xlsx")),
@@ -25,6 +26,10 @@
 
 #[cfg(all(feature = "csv", feature = "jsonl"))]
 mod append;
+#[cfg(feature = "arrow")]
+mod arrow;
+#[cfg(feature = "arrow")]
+mod arrow_cells;
 #[cfg(any(feature = "csv", feature = "jsonl"))]
 mod chunk;
 mod close;
@@ -36,6 +41,7 @@ mod csv_records;
 mod csv_table;
 mod error;
 mod field;
+mod host_rows;
 #[cfg(feature = "jsonl")]
 mod jsonl;
 mod layout;
@@ -50,9 +56,13 @@ mod xlsx;
 
 #[cfg(all(feature = "csv", feature = "jsonl"))]
 pub use append::{AppendError, append_entry};
+#[cfg(feature = "arrow")]
+pub use arrow::read_batches;
 pub use columns::{Columns, ColumnsError};
 pub use error::ReadError;
 pub use field::{Field, Kind};
+pub use host_rows::{HostRows, wanted_columns};
 pub use limits::Limits;
+pub use row::Value;
 pub use rules_file::{FolderLoader, RulesFileError, load_rules};
 pub use table::{Format, Table, read_items, read_log};

@@ -5,12 +5,12 @@ use crate::field::{Field, Kind};
 use crate::layout::Layout;
 use chrono::NaiveDate;
 use kitlore_engine::{Book, Fields, Item, Number, Place, Problem, SourceKey, Time};
-use kitlore_syntax::When;
+use kitlore_syntax::{Amount, When, key};
 use std::sync::Arc;
 
 /// The value of one cell.
-#[derive(Debug, Clone, Copy)]
-pub(crate) enum Value<'a> {
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Value<'a> {
     /// Nothing.
     Absent,
     /// Text, trimmed.
@@ -47,6 +47,8 @@ pub(crate) struct Sink<'b> {
     source: SourceKey,
     name: Arc<str>,
     room: usize,
+    /// `line`, or `row` of a frame.
+    counted_in: &'static str,
     /// How many problems found no room, and the first and last of their lines.
     unsaid: Option<(u64, u32, u32)>,
 }
@@ -54,7 +56,17 @@ pub(crate) struct Sink<'b> {
 impl<'b> Sink<'b> {
     pub fn new(book: &'b mut Book, name: &str, room: usize) -> Self {
         let source = book.source(name);
-        Self { book, source, name: name.into(), room, unsaid: None }
+        Self { book, source, name: name.into(), room, counted_in: "line", unsaid: None }
+    }
+
+    /// The same for a frame, which has rows and no lines.
+    pub fn of_rows(self) -> Self {
+        Self { counted_in: "row", ..self }
+    }
+
+    /// The book that is filled, and the source its entries are from.
+    pub fn book(&mut self) -> (&mut Book, SourceKey) {
+        (self.book, self.source)
     }
 
     /// Reports a problem of a line.
@@ -65,14 +77,15 @@ impl<'b> Sink<'b> {
 
     /// Reports a heading that is probably a mistyped field.
     pub fn doubtful_heading(&mut self, line: u64, heading: &str, meant: &'static str, kind: Kind) {
-        let used = match kind {
-            Kind::Items => "taken as an attribute",
-            Kind::Log => "not read",
-        };
-        let message = format!("the column `{}` is {used}", short(heading));
+        let message = format!("the column `{}` is {}", short(heading), kind.use_of_others());
         let place = Place::new(Arc::clone(&self.name), narrow(line));
         let problem = Problem::new("unknown-heading", message).at(Some(place)).meant(Some(meant));
         self.report(narrow(line), problem);
+    }
+
+    /// Reports a column of a frame that is not read, or read as something else than was probably meant.
+    pub fn doubtful_column(&mut self, message: String, code: &'static str, meant: Option<&'static str>) {
+        self.book.report(Problem::new(code, message).meant(meant));
     }
 
     /// Reports the headings of a table that are probably mistyped fields.
@@ -108,7 +121,8 @@ impl<'b> Sink<'b> {
     pub fn finish(self) {
         if let Some((count, first, last)) = self.unsaid {
             let message = format!(
-                "{count} more problems in lines {first} to {last} are not listed; mend the ones above first"
+                "{count} more problems in {}s {first} to {last} are not listed; mend the ones above first",
+                self.counted_in
             );
             let place = Place::new(self.name, first);
             self.book.report(Problem::new("more-problems", message).at(Some(place)));
@@ -136,6 +150,7 @@ impl<'b> Sink<'b> {
             by: text(Field::By),
             note: text(Field::Note),
         };
+        self.doubt_percent(row, line);
         let place = Some((self.source, narrow(line)));
         if let Err(mut problem) = self.book.record_fields(&fields, place) {
             if problem.code == "bad-time" {
@@ -146,6 +161,18 @@ impl<'b> Sink<'b> {
                 }
             }
             self.report(narrow(line), problem);
+        }
+    }
+
+    /// A cell that a spreadsheet shows as 80 % holds 0.8, and a reading of 0.8 percent is hardly meant.
+    fn doubt_percent(&mut self, row: &impl Row, line: u64) {
+        let Value::Number(reading) = row.get(Field::Reading) else { return };
+        let in_percent = matches!(key(row.get(Field::Unit).text()).as_str(), "percent" | "%");
+        if in_percent && reading.parse().is_ok_and(|share: Amount| share > Amount::ZERO && share <= Amount::ONE) {
+            let message = format!(
+                "this reading is {reading} percent; where the sheet shows a share such as 80 %, write the plain number 80"
+            );
+            self.problem(line, "percent-cell", message);
         }
     }
 

@@ -1,0 +1,148 @@
+//! Rows that a host brings: tables in its own memory, such as lists of objects.
+
+use crate::columns::Columns;
+use crate::error::{ReadError, short};
+use crate::field::{Field, Kind};
+use crate::layout::{Headings, Layout};
+use crate::limits::Limits;
+use crate::row::{Row, Sink, Value};
+use kitlore_engine::Book;
+
+/// An inventory or a log whose rows a host brings one by one.
+///
+/// Rows carry the numbers that the host gives, so that a problem leads back to its own data.
+///
+/// ```
+/// use kitlore_engine::{Book, Program};
+/// use kitlore_tables::{Columns, HostRows, Kind, Limits, Value};
+///
+/// let rules = Program::parse("for cameras\n after 20 lens changes, inspect sensor").unwrap();
+/// let mut book = Book::new(&rules);
+/// let mut items = HostRows::new(&mut book, Kind::Items, "items", &["id", "kind"], &Columns::new(), &Limits::default())?;
+/// items.row(0, &[Value::Text("C1"), Value::Text("camera")]);
+/// items.finish();
+/// assert_eq!(book.items().count(), 1);
+/// # Ok::<(), kitlore_tables::ReadError>(())
+/// ```
+pub struct HostRows<'b> {
+    sink: Sink<'b>,
+    layout: Layout,
+    kind: Kind,
+}
+
+impl std::fmt::Debug for HostRows<'_> {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("HostRows").field("kind", &self.kind).field("layout", &self.layout).finish_non_exhaustive()
+    }
+}
+
+impl<'b> HostRows<'b> {
+    /// A table of this name with these headings.
+    ///
+    /// # Errors
+    /// The headings lack a field that every row needs, name one twice, or lack one that is mapped.
+    pub fn new(
+        book: &'b mut Book,
+        kind: Kind,
+        name: &str,
+        headings: &[&str],
+        columns: &Columns,
+        limits: &Limits,
+    ) -> Result<Self, ReadError> {
+        if headings.len() > limits.columns {
+            return Err(ReadError::too_many_columns(name, headings.len(), limits));
+        }
+        let layout = Headings { file: name, kind, columns }.layout(headings, 0)?;
+        let mut sink = Sink::new(book, name, limits.problems).of_rows();
+        for (heading, meant) in &layout.doubts {
+            let message = format!("the column `{}` of `{name}` is {}", short(heading), kind.use_of_others());
+            sink.doubtful_column(message, "unknown-heading", Some(meant));
+        }
+        Ok(Self { sink, layout, kind })
+    }
+
+    /// Reads one row, its cells in the order of the headings.
+    pub fn row(&mut self, number: u32, cells: &[Value<'_>]) {
+        let row = HostRow { layout: &self.layout, cells };
+        let number = u64::from(number);
+        let empty = |cell: &Value<'_>| matches!(cell, Value::Absent | Value::Text(""));
+        if cells.iter().all(empty) {
+            return;
+        }
+        for column in &self.layout.nameless {
+            if let Some(Value::Text(text) | Value::Number(text) | Value::Time(_, text)) = cells.get(*column)
+                && self.kind == Kind::Items
+            {
+                self.sink.no_heading(number, *column, text);
+            }
+        }
+        match self.kind {
+            Kind::Items => self.sink.item(&row, number),
+            Kind::Log if self.sink.fault(&row, number) => {}
+            Kind::Log => self.sink.entry(&row, number),
+        }
+    }
+
+    /// Ends the table.
+    pub fn finish(self) {
+        self.sink.finish();
+    }
+
+    #[cfg(feature = "arrow")]
+    pub(crate) fn layout(&self) -> &Layout {
+        &self.layout
+    }
+
+    #[cfg(feature = "arrow")]
+    pub(crate) fn sink(&mut self) -> &mut Sink<'b> {
+        &mut self.sink
+    }
+}
+
+/// Which columns of a frame are read: a host need not hand over the others. Columns whose headings are
+/// close to a field's are among them, so that they are reported.
+///
+/// # Errors
+/// As [`HostRows::new`].
+pub fn wanted_columns(
+    kind: Kind,
+    name: &str,
+    headings: &[&str],
+    columns: &Columns,
+) -> Result<Vec<bool>, ReadError> {
+    let layout = Headings { file: name, kind, columns }.layout(headings, 0)?;
+    let is_field = |column| kind.fields().iter().any(|field| layout.position(*field) == Some(column));
+    let is_doubtful = |heading: &str| layout.doubts.iter().any(|(doubtful, _)| doubtful == heading.trim());
+    let wanted = |(column, heading): (usize, &&str)| {
+        kind == Kind::Items || is_field(column) || is_doubtful(heading)
+    };
+    Ok(headings.iter().enumerate().map(wanted).collect())
+}
+
+struct HostRow<'a> {
+    layout: &'a Layout,
+    cells: &'a [Value<'a>],
+}
+
+impl Row for HostRow<'_> {
+    fn get(&self, field: Field) -> Value<'_> {
+        self.layout.position(field).map_or(Value::Absent, |column| cell(self.cells, column))
+    }
+
+    fn attributes(&self, each: &mut dyn FnMut(&str, Value<'_>)) {
+        for (column, heading) in &self.layout.others {
+            each(heading, cell(self.cells, *column));
+        }
+    }
+}
+
+/// A cell with its text trimmed; an empty one is absent.
+fn cell<'a>(cells: &[Value<'a>], column: usize) -> Value<'a> {
+    match cells.get(column).copied().unwrap_or(Value::Absent) {
+        Value::Text(text) => match text.trim() {
+            "" => Value::Absent,
+            text => Value::Text(text),
+        },
+        value => value,
+    }
+}
