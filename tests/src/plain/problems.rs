@@ -159,7 +159,7 @@ impl World<'_> {
             let counts = |a: &AtomKind| matches!(a, AtomKind::Usage { name, .. } if name.key == e.event);
             self.rules_of(item).iter().any(|r| done.contains(&r.task.key) && all_atoms(r).any(counts))
         };
-        let is_use = |e: &Entry| counted(e) || !self.tasks.contains(&e.event);
+        let is_use = |e: &Entry| self.is_counted(&e.event) || !self.tasks.contains(&e.event);
         let timed_use = |e: &&Entry| {
             !matches!(e.until.unwrap_or(e.when), When::Date(_))
                 && self.clock.date(e.counts) == self.clock.date(entry.counts)
