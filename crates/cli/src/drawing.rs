@@ -12,8 +12,8 @@ pub(crate) fn mistakes(mistakes: &Diagnostics, host: &mut Host<'_>) {
     host.say(text.trim_end());
 }
 
-/// Every mistake and doubt, and how many there are.
-pub(crate) fn all(list: &[Diagnostic], sources: &Sources, width: usize, colour: bool) -> String {
+/// Every mistake and doubt with its text underlined, and how many mistakes there are.
+pub fn all(list: &[Diagnostic], sources: &Sources, width: usize, colour: bool) -> String {
     let mut text = String::new();
     for diagnostic in list {
         text.push_str(&draw(diagnostic, sources, width, colour));

@@ -35,7 +35,9 @@ use args::{Cli, Command};
 use clap::Parser;
 use std::ffi::OsString;
 
+pub use drawing::all as draw_mistakes;
 pub use screen::Host;
+pub use why::account;
 
 /// Why a command ends early.
 pub(crate) enum Stop {

@@ -9,7 +9,7 @@ use crate::screen::{BOLD, CAUTION, FAINT, Host, columns, pad, paint, plain, styl
 use crate::words::{Days, minutes};
 use crate::{Stop, close, load};
 use kitlore::language::key;
-use kitlore::{Account, Book, Row, Standing};
+use kitlore::{Account, Book, Row, Standing, Standings};
 
 /// Runs the command.
 pub(crate) fn why(args: &WhyArgs, host: &mut Host<'_>) -> Result<u8, Stop> {
@@ -30,16 +30,38 @@ pub(crate) fn why(args: &WhyArgs, host: &mut Host<'_>) -> Result<u8, Stop> {
         known_task(&rows, item, task)?;
         rows.retain(|row| key(row.task) == key(task));
     }
+    let quotes = Quotes::new([&args.files.log, &args.files.items]);
+    let text = pages(&standings, rows, args.task.is_some(), quotes, host.text_width(), host.colour_out);
+    host.print(&text)?;
+    Ok(0)
+}
+
+/// The full account of rows, the worst first, as `kitlore why` prints it. Rows that are clear are named in
+/// one line unless `whole`; `tables` are the paths of text tables whose entries may be quoted.
+pub fn account(
+    standings: &Standings,
+    rows: Vec<Row<'_>>,
+    whole: bool,
+    tables: &[String],
+    width: usize,
+) -> String {
+    pages(standings, rows, whole, Quotes::new(tables), width, false)
+}
+
+fn pages(
+    standings: &Standings,
+    mut rows: Vec<Row<'_>>,
+    whole: bool,
+    quotes: Quotes,
+    width: usize,
+    colour: bool,
+) -> String {
     rows.sort_by_key(|row| std::cmp::Reverse(row.standing));
-    let page = Page {
-        days: Days::new(&rules, at),
-        quotes: Quotes::new([&args.files.log, &args.files.items]),
-        width: host.text_width(),
-        colour: host.colour_out,
-    };
+    let days = Days::new(standings.program(), standings.at());
+    let page = Page { days, quotes, width, colour };
     let mut text = String::new();
     let (clear, told): (Vec<&Row<'_>>, Vec<&Row<'_>>) =
-        rows.iter().partition(|row| args.task.is_none() && row.standing == Standing::Clear);
+        rows.iter().partition(|row| !whole && row.standing == Standing::Clear);
     for (i, row) in told.iter().enumerate() {
         if i > 0 {
             text.push('\n');
@@ -49,8 +71,7 @@ pub(crate) fn why(args: &WhyArgs, host: &mut Host<'_>) -> Result<u8, Stop> {
     if !clear.is_empty() {
         page.clear(&mut text, &clear, told.is_empty());
     }
-    host.print(&text)?;
-    Ok(0)
+    text
 }
 
 fn known_item(book: &Book, item: &str) -> Result<(), Stop> {
