@@ -48,7 +48,9 @@ pub fn read_batches(
         others: Kind::Log
             .fields()
             .iter()
-            .filter(|field| !matches!(field, Field::When | Field::Event | Field::Item | Field::Amount | Field::In))
+            .filter(|field| {
+                !matches!(field, Field::When | Field::Event | Field::Item | Field::Amount | Field::In)
+            })
             // Who did it and what was remarked matter only beside an id, which is among the others.
             .filter(|field| !matches!(field, Field::By | Field::Note))
             .filter_map(|field| rows.layout().position(*field))
@@ -104,7 +106,9 @@ fn check_types(
         for (column, heading) in others {
             let Some(found) = types.get(column).filter(|found| !is_read(found)) else { continue };
             let (heading, found) = (short(&heading), short(&found.to_string()));
-            let message = format!("the column `{heading}` of `{name}` holds {found} and is not read; turn it into texts, numbers, dates or times if a rule asks about it");
+            let message = format!(
+                "the column `{heading}` of `{name}` holds {found} and is not read; turn it into texts, numbers, dates or times if a rule asks about it"
+            );
             rows.sink().doubtful_column(message, "bad-value", None);
         }
     }
@@ -189,7 +193,9 @@ impl Frame<'_> {
         for (row, ((((when, amount), event), item), conditions)) in each {
             let whole = (when, amount, event, item, conditions);
             let plain = !others.iter().any(|array| array.is_valid(row));
-            if let ((Some(when), Some(amount), Some(event), Some(item), Some(conditions)), true) = (whole, plain) {
+            if let ((Some(when), Some(amount), Some(event), Some(item), Some(conditions)), true) =
+                (whole, plain)
+            {
                 let entry = Keyed { when, event, item, amount, conditions };
                 let place = Some((source, self.next.saturating_add(u32::try_from(row).unwrap_or(u32::MAX))));
                 let (book, _) = self.rows.sink().book();

@@ -5,9 +5,9 @@ use crate::row::Value;
 use arrow_array::cast::AsArray;
 use arrow_array::types::{
     Date32Type, Date64Type, Decimal32Type, Decimal64Type, Decimal128Type, Decimal256Type, DecimalType,
-    Float16Type, Float32Type, Float64Type, Int8Type, Int16Type, Int32Type, Int64Type, TimestampMicrosecondType,
-    TimestampMillisecondType, TimestampNanosecondType, TimestampSecondType, UInt8Type, UInt16Type, UInt32Type,
-    UInt64Type,
+    Float16Type, Float32Type, Float64Type, Int8Type, Int16Type, Int32Type, Int64Type,
+    TimestampMicrosecondType, TimestampMillisecondType, TimestampNanosecondType, TimestampSecondType,
+    UInt8Type, UInt16Type, UInt32Type, UInt64Type,
 };
 use arrow_array::{Array, ArrayRef};
 use arrow_schema::{DataType, TimeUnit};
@@ -23,9 +23,9 @@ pub(crate) fn is_read(data_type: &DataType) -> bool {
     match data_type {
         Dictionary(_, values) => !matches!(**values, Dictionary(..)) && is_read(values),
         List(inner) | LargeList(inner) => is_text(inner.data_type()),
-        Null | Boolean | Int8 | Int16 | Int32 | Int64 | UInt8 | UInt16 | UInt32 | UInt64 | Float16 | Float32
-        | Float64 | Decimal32(..) | Decimal64(..) | Decimal128(..) | Decimal256(..) | Date32 | Date64
-        | Timestamp(..) => true,
+        Null | Boolean | Int8 | Int16 | Int32 | Int64 | UInt8 | UInt16 | UInt32 | UInt64 | Float16
+        | Float32 | Float64 | Decimal32(..) | Decimal64(..) | Decimal128(..) | Decimal256(..) | Date32
+        | Date64 | Timestamp(..) => true,
         other => is_text(other),
     }
 }
@@ -251,9 +251,8 @@ pub(crate) fn time(array: &dyn Array, row: usize, dates: bool) -> Option<Result<
         }
         DataType::Timestamp(unit, zone) => {
             let ticks = *ticks(array)?.get(row)?;
-            timestamp(ticks, *unit, zone.is_some(), dates).ok_or_else(|| {
-                format!("{} seconds after 1970-01-01", ticks.div_euclid(per_second(*unit)))
-            })
+            timestamp(ticks, *unit, zone.is_some(), dates)
+                .ok_or_else(|| format!("{} seconds after 1970-01-01", ticks.div_euclid(per_second(*unit))))
         }
         _ => return None,
     })

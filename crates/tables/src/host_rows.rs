@@ -32,7 +32,10 @@ pub struct HostRows<'b> {
 
 impl std::fmt::Debug for HostRows<'_> {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.debug_struct("HostRows").field("kind", &self.kind).field("layout", &self.layout).finish_non_exhaustive()
+        f.debug_struct("HostRows")
+            .field("kind", &self.kind)
+            .field("layout", &self.layout)
+            .finish_non_exhaustive()
     }
 }
 
@@ -113,9 +116,8 @@ pub fn wanted_columns(
     let layout = Headings { file: name, kind, columns }.layout(headings, 0)?;
     let is_field = |column| kind.fields().iter().any(|field| layout.position(*field) == Some(column));
     let is_doubtful = |heading: &str| layout.doubts.iter().any(|(doubtful, _)| doubtful == heading.trim());
-    let wanted = |(column, heading): (usize, &&str)| {
-        kind == Kind::Items || is_field(column) || is_doubtful(heading)
-    };
+    let wanted =
+        |(column, heading): (usize, &&str)| kind == Kind::Items || is_field(column) || is_doubtful(heading);
     Ok(headings.iter().enumerate().map(wanted).collect())
 }
 
