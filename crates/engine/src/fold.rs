@@ -76,8 +76,8 @@ pub(crate) struct Counters {
     pub last_use: Option<Mark>,
     pub retired: bool,
     meters: Vec<Meter>,
-    /// A completion dated without time, and the end of that date.
-    dated: Option<Mark>,
+    /// Completions dated without time, all of one date, and the end of that date.
+    dated: Vec<Mark>,
     held: Vec<u32>,
     /// Doubts met on the way, with the order of record of their entry.
     pub doubts: Vec<(u32, Problem)>,
@@ -112,7 +112,7 @@ impl Counters {
         }
         self.last_use = None;
         self.retired = false;
-        self.dated = None;
+        self.dated.clear();
     }
 
     /// The task is done: all its counters start anew.
@@ -160,8 +160,8 @@ impl Fold<'_> {
     /// One entry.
     fn take(&self, line: &Line, counters: &mut Counters) {
         let extra = self.book.extra(line);
-        if let Some(dated) = counters.dated {
-            self.check_same_day(line, extra, dated, counters);
+        if !counters.dated.is_empty() {
+            self.check_same_day(line, extra, counters);
         }
         let actions = self.profile.actions(line.event);
         let spotted = extra.filter(|extra| !extra.found.is_empty() && !self.profile.spots.is_empty());
@@ -222,9 +222,9 @@ impl Fold<'_> {
                 if let Some(slot) = self.profile.tasks.get(number) {
                     counters.complete(number, slot, mark);
                 }
-                if line.has(DATED) {
+                if line.has(DATED) && counters.dated.last().is_none_or(|last| last.seq != mark.seq) {
                     let zone = self.program.zone;
-                    counters.dated = Some(Mark { at: zone.end(zone.date(mark.at)), seq: mark.seq });
+                    counters.dated.push(Mark { at: zone.end(zone.date(mark.at)), seq: mark.seq });
                 }
             }
             Action::Retire => counters.retired = true,
@@ -402,10 +402,10 @@ impl Fold<'_> {
         counters.doubts.truncate(doubts);
     }
 
-    /// A timed use on the day of a completion that is dated without time.
-    fn check_same_day(&self, line: &Line, extra: Option<&Extra>, dated: Mark, counters: &mut Counters) {
-        if line.at() > dated.at {
-            counters.dated = None;
+    /// A timed use on the day of completions that are dated without time.
+    fn check_same_day(&self, line: &Line, extra: Option<&Extra>, counters: &mut Counters) {
+        if counters.dated.last().is_some_and(|day| line.at() > day.at) {
+            counters.dated.clear();
             return;
         }
         let info = self.program.info(line.event);
@@ -414,13 +414,18 @@ impl Fold<'_> {
         let use_of_item = info.life.is_none() && (info.task.is_none() || counted());
         let clock =
             !line.has(DATED) && !extra.and_then(|extra| extra.span).is_some_and(|span| span.end.dated);
-        if use_of_item && clock {
+        // Where clocks go back over midnight, a later instant may lie on the date before.
+        let zone = self.program.zone;
+        let same_date = |day: &Mark| zone.date(day.at) == zone.date(line.at());
+        if !use_of_item || !clock || !counters.dated.last().is_some_and(same_date) {
+            return;
+        }
+        for dated in counters.dated.drain(..) {
             let message = format!(
                 "this completion for `{}` has no clock time, and the day has entries that do: it is taken as before them",
                 self.item
             );
             counters.doubts.push((dated.seq, Problem::new("same-day-order", message)));
-            counters.dated = None;
         }
     }
 }
