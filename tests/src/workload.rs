@@ -128,9 +128,8 @@ impl Workload {
     pub fn new(items: usize, entries: usize, seed: u64) -> Self {
         let mut random = Rng::new(seed);
         let mut below = |bound: u64| random.range(0, bound as i64 - 1) as u64;
-        let items: Vec<_> = (0..items)
-            .map(|item| (Kind::of(item), day(2023, 1, 1) + Days::new(below(731))))
-            .collect();
+        let items: Vec<_> =
+            (0..items).map(|item| (Kind::of(item), day(2023, 1, 1) + Days::new(below(731)))).collect();
         let (from, to) = (seconds(day(2024, 1, 1)), seconds(day(2026, 7, 1)));
         let span = u64::try_from(to - from).unwrap();
         let mut when: Vec<i64> = (0..entries).map(|_| from + i64::try_from(below(span)).unwrap()).collect();
@@ -202,7 +201,7 @@ impl Workload {
 }
 
 /// One answer: item number, task, standing, due second, second last done.
-pub type Answer = (u32, &'static str, Standing, Option<i64>, Option<i64>);
+pub type Answer<T> = (u32, T, Standing, Option<i64>, Option<i64>);
 
 /// One sum with its threshold, and the task's last completion.
 #[derive(Clone, Copy, Default)]
@@ -228,7 +227,7 @@ impl Sum {
 }
 
 /// The six rules as one would write them by hand for just this workload, in UTC: one pass over the columns.
-pub fn by_hand(workload: &Workload, at: i64) -> Vec<Answer> {
+pub fn by_hand(workload: &Workload, at: i64) -> Vec<Answer<&'static str>> {
     // Up to three sums an item: cameras have three tasks, all others one.
     let mut sums = vec![[Sum::default(); 3]; workload.items.len()];
     let columns = &workload.entries;
@@ -262,7 +261,8 @@ pub fn by_hand(workload: &Workload, at: i64) -> Vec<Answer> {
     for (number, (kind, received)) in workload.items.iter().enumerate() {
         let sums = &sums[number];
         let mut answer = |task, sum: &Sum, interval: Option<(u64, u32)>| {
-            let from = sum.done.map_or(*received, |done| DateTime::from_timestamp(done, 0).unwrap().date_naive());
+            let from =
+                sum.done.map_or(*received, |done| DateTime::from_timestamp(done, 0).unwrap().date_naive());
             let date = interval.map(|(days, months)| {
                 from.checked_add_months(chrono::Months::new(months)).unwrap() + Days::new(days)
             });
@@ -289,7 +289,7 @@ pub fn by_hand(workload: &Workload, at: i64) -> Vec<Answer> {
 }
 
 /// The engine's answers in the same form.
-pub fn answers(standings: &kitlore_engine::Standings) -> Vec<(u32, String, Standing, Option<i64>, Option<i64>)> {
+pub fn answers(standings: &kitlore_engine::Standings) -> Vec<Answer<String>> {
     let second = |at: Option<kitlore_engine::Instant>| at.map(|at| at.seconds);
     standings
         .rows()
@@ -298,4 +298,11 @@ pub fn answers(standings: &kitlore_engine::Standings) -> Vec<(u32, String, Stand
             (item, row.task.to_owned(), row.standing, second(row.due_at), second(row.last_done))
         })
         .collect()
+}
+
+/// The answers of [`by_hand`] in the form of [`answers`].
+pub fn expected(workload: &Workload, at: i64) -> Vec<Answer<String>> {
+    let owned =
+        |(item, task, standing, due, done): Answer<&str>| (item, task.to_owned(), standing, due, done);
+    by_hand(workload, at).into_iter().map(owned).collect()
 }
