@@ -160,14 +160,13 @@ impl World<'_> {
             self.rules_of(item).iter().any(|r| done.contains(&r.task.key) && all_atoms(r).any(counts))
         };
         let is_use = |e: &Entry| self.is_counted(&e.event) || !self.tasks.contains(&e.event);
+        // Where clocks go back over midnight a date's instants are not in one piece.
+        let on_its_date = |e: &Entry| self.clock.date(e.counts) == self.clock.date(entry.counts);
+        let by_its_end = |e: &Entry| (entry.start..=entry.ends).contains(&e.counts);
         let timed_use = |e: &&Entry| {
-            !matches!(e.until.unwrap_or(e.when), When::Date(_))
-                && self.clock.date(e.counts) == self.clock.date(entry.counts)
-                && if only_counted {
-                    counted(e) && e.counts > entry.counts && entry.until.is_none()
-                } else {
-                    is_use(e)
-                }
+            let timed = !matches!(e.until.unwrap_or(e.when), When::Date(_));
+            let surely = counted(e) && e.counts > entry.counts && entry.until.is_none() && on_its_date(e);
+            timed && (surely || !only_counted && is_use(e) && (on_its_date(e) || by_its_end(e)))
         };
         !done.is_empty() && self.entries_of(item).iter().any(timed_use)
     }

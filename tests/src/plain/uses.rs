@@ -188,12 +188,9 @@ impl World<'_> {
         let today = self.clock.date(self.at);
         let uses = self.entries_of(item).into_iter().filter(|e| self.is_use(e, item));
         let dates = uses.filter_map(|e| {
-            let begun = e.start <= self.at;
-            if begun && self.clock.date(e.ends) >= today {
-                Some(today)
-            } else {
-                (e.counts <= self.at).then(|| self.clock.date(e.counts))
-            }
+            let ended = (e.counts <= self.at).then(|| self.clock.date(e.counts));
+            let under_way = e.start <= self.at && self.clock.date(e.ends) >= today;
+            ended.max(under_way.then_some(today))
         });
         dates.max()
     }
