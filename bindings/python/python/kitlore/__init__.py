@@ -1,0 +1,54 @@
+"""Maintenance rules for working photographers: rules, equipment and a log in; what is due and why out.
+
+>>> import kitlore
+>>> rules = kitlore.Rules("for cameras\\n  after 20 lens changes in dust or 90 days, inspect sensor")
+>>> found = rules.standings(
+...     items=[{"id": "C1", "kind": "camera", "received": "2026-01-10"}],
+...     log=[{"when": "2026-02-07", "item": "C1", "event": "lens change", "amount": 20, "in": "dust"}],
+...     at="2026-02-08",
+... )
+>>> [(row.item, row.task, row.standing) for row in found.rows]
+[('C1', 'inspect sensor', 'overdue')]
+
+`items` and `log` are a path (csv, jsonl, xlsx), a list of dicts, a pandas or polars frame, or anything with
+the Arrow C stream interface. Nothing else needs to be installed for paths and lists.
+"""
+
+from kitlore._book import Book
+from kitlore._errors import (
+    EntryError,
+    FileError,
+    InputTypeError,
+    InternalError,
+    KitloreError,
+    NoRowError,
+    RuleError,
+    TableError,
+)
+from kitlore._native import VERSION as __version__
+from kitlore._rows import Account, Part, Place, Problem, Row, RulePlace
+from kitlore._rules import Rules
+from kitlore._standings import STANDINGS, Standings, Why
+
+__all__ = [
+    "STANDINGS",
+    "Account",
+    "Book",
+    "EntryError",
+    "FileError",
+    "InputTypeError",
+    "InternalError",
+    "KitloreError",
+    "NoRowError",
+    "Part",
+    "Place",
+    "Problem",
+    "Row",
+    "RuleError",
+    "RulePlace",
+    "Rules",
+    "Standings",
+    "TableError",
+    "Why",
+    "__version__",
+]

@@ -1,0 +1,170 @@
+"""The book: items and entries go in one by one or as tables; standings can be asked at any time."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from datetime import date, datetime
+from typing import TYPE_CHECKING, Any
+
+from kitlore import _native, _plot
+from kitlore._errors import InputTypeError
+from kitlore._frames import Columns, Table, fill
+from kitlore._standings import Standings
+
+if TYPE_CHECKING:
+    from kitlore._rules import Rules
+
+When = str | date | datetime
+
+
+class Book:
+    """An inventory and a log under one set of rules.
+
+    Items and entries may come in any order: the log is a set in time order. A book may be used from many
+    threads; each call sees the book as it is between two others. It cannot be pickled: send the rules and
+    the tables instead.
+
+    >>> import kitlore
+    >>> book = kitlore.Book(kitlore.Rules("for cameras\\n  after 20 lens changes, inspect sensor"))
+    >>> book.add_item("C1", "camera", received="2026-01-10")
+    >>> book.record("2026-02-07", "lens change", item="C1", amount=20)
+    >>> book.standings("2026-02-07").rows[0].standing
+    'due'
+    """
+
+    def __init__(self, rules: Rules) -> None:
+        self._rules = rules
+        self._native: _native.Book = rules._native.book()
+
+    @property
+    def rules(self) -> Rules:
+        """The rules of the book."""
+        return self._rules
+
+    def add_item(
+        self,
+        id: str,
+        kind: str,
+        *,
+        received: When | None = None,
+        in_service: When | None = None,
+        retired: When | None = None,
+        kit: str | Iterable[str] = (),
+        model: str | None = None,
+        attributes: Mapping[str, Any] | None = None,
+    ) -> None:
+        """Adds one item. `attributes` are what filters can name besides.
+
+        Raises EntryError: `missing-id`, `missing-kind`, `duplicate-item` (the first one stands), `bad-time`.
+        """
+        dates = [("received", received), ("in_service", in_service), ("retired", retired)]
+        kits = kit.split(";") if isinstance(kit, str) else [str(name) for name in kit]
+        others = [(str(name), value) for name, value in (attributes or {}).items()]
+        self._native.add_item(id, kind, dates, kits, model, others)
+
+    def record(
+        self,
+        when: When,
+        event: str,
+        *,
+        item: str | None = None,
+        until: When | None = None,
+        amount: object = None,
+        reading: object = None,
+        unit: str | None = None,
+        conditions: str | Iterable[str] = (),
+        found: str | Iterable[str] = (),
+        ref: str | None = None,
+        id: str | None = None,
+        by: str | None = None,
+        note: str | None = None,
+    ) -> None:
+        """Records one entry; `conditions` is the column `in`. Numbers are exact decimals: an int, a Decimal,
+        a text, or a float that its shortest text says exactly, with at most 6 digits after the point.
+
+        Raises EntryError where the entry cannot be used: `bad-time`, `bad-number`, `negative-amount`,
+        `until-before-when`, `missing-event`. All else is told among `problems`.
+        """
+        self._native.record(
+            {
+                "when": when,
+                "event": event,
+                "item": item,
+                "until": until,
+                "amount": amount,
+                "reading": reading,
+                "unit": unit,
+                "in": conditions if isinstance(conditions, str) else list(conditions),
+                "found": found if isinstance(found, str) else list(found),
+                "ref": ref,
+                "id": id,
+                "by": by,
+                "note": note,
+            }
+        )
+
+    def add_items(self, items: Table, columns: Columns = None) -> None:
+        """Adds the items of a table; what cannot be used is told among `problems`. See `Rules.standings`."""
+        fill(self._native, False, items, columns)
+
+    def add_log(self, log: Table, columns: Columns = None) -> None:
+        """Records the entries of a table; what cannot be used is told among `problems`."""
+        fill(self._native, True, log, columns)
+
+    def standings(self, at: When | None = None, *, item: str | None = None) -> Standings:
+        """How every item, or one, stands with every task: at the end of a date, at a date-time (one without
+        offset is the house's clock), or now."""
+        return Standings(self._native.standings(_instant(at), item))
+
+    def items(self) -> list[tuple[str, str]]:
+        """Id and kind of every item, in the order they came."""
+        return self._native.items()
+
+    def history(
+        self,
+        item: str,
+        task: str | None = None,
+        *,
+        since: When | None = None,
+        until: When | None = None,
+    ) -> list[dict[str, Any]]:
+        """How far the usage counters of an item stood at the end of each day, the year before `until` (now)
+        if nothing else is said: dicts with `at` (a date), `task`, `file`, `line`, `text`, `count`, `of` and
+        `last_done`."""
+        return _plot.history(self, item, task, since, until)
+
+    def plot_history(
+        self,
+        item: str,
+        task: str | None = None,
+        *,
+        since: When | None = None,
+        until: When | None = None,
+    ) -> Any:
+        """Draws the counters of an item rising and falling back to 0 at each completion. Needs matplotlib;
+        gives its Figure."""
+        return _plot.plot_history(self, item, task, since, until)
+
+    def __len__(self) -> int:
+        """The number of entries recorded."""
+        return len(self._native)
+
+    def __repr__(self) -> str:
+        return f"<kitlore.Book: {len(self.items())} items, {len(self)} entries>"
+
+    def __reduce__(self) -> Any:
+        raise InputTypeError(
+            "a Book cannot be pickled; send its rules and the tables, and make the book there",
+            code="input-type",
+        )
+
+
+def _instant(at: When | None) -> str | None:
+    if at is None or isinstance(at, str):
+        return at
+    if isinstance(at, (date, datetime)):
+        return at.isoformat()
+    raise InputTypeError(
+        f"`at` is a {type(at).__name__}; give a date, a datetime or a text such as `2026-03-01`",
+        code="input-type",
+    )

@@ -1,0 +1,164 @@
+"""What notebooks show. Standings are words, set off by marks and a coloured edge; no background is set, so
+that light and dark pages both stay readable; all text is escaped, and nothing is fetched."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime
+from html import escape
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from kitlore._rows import Account, Part, Row
+    from kitlore._rules import Rules
+    from kitlore._standings import Standings, Why
+
+# Word: mark and edge, each of 3:1 contrast or more against both white and black.
+_EDGES = {
+    "grounded": ("■", "#d0342c"),
+    "overdue": ("▲", "#d0342c"),
+    "due": ("●", "#b07300"),
+    "soon": ("◐", "#3579c6"),
+    "unknown": ("?", "#9060b0"),
+    "clear": ("○", "#3d8b40"),
+}
+_SHOWN = 60
+
+_CELL = "text-align:left;vertical-align:top;padding:0.2em 0.8em 0.2em 0.4em"
+
+
+def counts(rows: Iterable[Row]) -> dict[str, int]:
+    """How many rows stand how, the worst first."""
+    found = dict.fromkeys(_EDGES, 0)
+    for row in rows:
+        found[row.standing] += 1
+    return {word: count for word, count in found.items() if count}
+
+
+def standings(found: Standings) -> str:
+    """The rows that ask for something, the worst first, and what was reported."""
+    order = list(_EDGES)
+    told = [row for row in found.rows if row.standing != "clear"]
+    told.sort(key=lambda row: (order.index(row.standing), str(row.due_at or row.limit_at or "~")))
+    body = "".join(
+        _tr(
+            _standing(row.standing),
+            escape(row.item),
+            escape(row.kind),
+            escape(row.task),
+            _date(row.due_at),
+            _date(row.limit_at),
+            _date(row.last_done),
+        )
+        for row in told[:_SHOWN]
+    )
+    house = f"{found.house}, " if found.house else ""
+    count = ", ".join(f"{count} {word}" for word, count in counts(found.rows).items()) or "no rows"
+    lines = [_title(f"{house}{found.at[:10]}"), _line(count)]
+    if told:
+        lines.append(_table(["standing", "item", "kind", "task", "due", "limit", "last done"], body))
+    if len(told) > _SHOWN:
+        lines.append(_line(f"and {len(told) - _SHOWN} more rows"))
+    lines.append(_problems(found))
+    return f"<div>{''.join(lines)}</div>"
+
+
+def _problems(found: Standings) -> str:
+    problems = found.problems
+    if not problems:
+        return ""
+    body = ""
+    for problem in problems[:_SHOWN]:
+        place = "" if problem.source is None else f"{problem.source} {problem.line}"
+        meant = f" (did you mean `{problem.meant}`?)" if problem.meant else ""
+        body += _tr(escape(place), escape(problem.code), escape(problem.message + meant))
+    more = _line(f"and {len(problems) - _SHOWN} more") if len(problems) > _SHOWN else ""
+    table = _table(["where", "code", "what"], body)
+    return f"<details><summary>reported: {len(problems)}</summary>{table}{more}</details>"
+
+
+def why(account: Why) -> str:
+    """Each row with its rules and their parts."""
+    return f"<div>{''.join(map(_row, account.rows))}</div>"
+
+
+def _row(row: Row) -> str:
+    details = [
+        ("last done", _date(row.last_done) or "never"),
+        ("due", _date(row.due_at)),
+        ("limit", _date(row.limit_at)),
+        ("needs", escape(", ".join(row.needs))),
+        ("takes", f"{row.takes_minutes:g} minutes" if row.takes_minutes is not None else ""),
+        ("by", escape(row.by or "")),
+        ("because", escape(row.because or "")),
+        ("caution", "<br>".join(map(escape, row.cautions))),
+    ]
+    listed = "".join(_tr(f"<b>{name}</b>", value) for name, value in details if value)
+    title = f"<p><b>{escape(row.item)}</b> {escape(row.kind)}: <b>{escape(row.task)}</b></p>"
+    accounts = "".join(map(_account, row.rules))
+    return f"{title}<p>{_standing(row.standing)}</p><table>{listed}</table>{accounts}"
+
+
+def _account(account: Account) -> str:
+    sides = [("", account.parts), ("no later than ", account.limit_parts)]
+    body = "".join(_part(side, part) for side, parts in sides for part in parts)
+    head = f"<p>{_standing(account.standing)} by {escape(account.file)}:{account.line}</p>"
+    return head + _table(["part", "count", "of", "reached", "counts from", "entry"], body)
+
+
+def _part(side: str, part: Part) -> str:
+    entry = "" if part.tipped_by is None else f"{part.tipped_by.source} {part.tipped_by.line}"
+    return _tr(
+        escape(side + part.text),
+        "" if part.count is None else f"{part.count:f}",
+        "" if part.of is None else f"{part.of:f}",
+        _date(part.reached_at),
+        "" if part.counts_from is None else part.counts_from.isoformat(),
+        escape(entry),
+    )
+
+
+def rules(found: Rules) -> str:
+    """The rules with their places."""
+    body = "".join(
+        _tr(
+            escape(f"{rule['file']}:{rule['line']}"),
+            escape(rule["task"]),
+            f'<pre style="margin:0;background:none">{escape(rule["text"])}</pre>',
+        )
+        for rule in found.rules
+    )
+    doubts = "".join(
+        _line(f"doubt at {doubt['file']}:{doubt['line']}: {doubt['message']}") for doubt in found.doubts
+    )
+    title = _title(f"{found.house or found.name}, {found.time_zone}")
+    return f"<div>{title}{_table(['where', 'task', 'rule'], body)}{doubts}</div>"
+
+
+def _standing(word: str) -> str:
+    mark, edge = _EDGES[word]
+    style = f"border-left:0.3em solid {edge};padding-left:0.4em;white-space:nowrap"
+    return f'<span style="{style}">{mark} <b>{word}</b></span>'
+
+
+def _date(at: datetime | None) -> str:
+    if at is None:
+        return ""
+    return at.date().isoformat() if at.time().isoformat() == "00:00:00" else f"{at:%Y-%m-%d %H:%M}"
+
+
+def _tr(*cells: str) -> str:
+    return "<tr>" + "".join(f'<td style="{_CELL}">{cell}</td>' for cell in cells) + "</tr>"
+
+
+def _table(headings: list[str], body: str) -> str:
+    head = "".join(f'<th scope="col" style="{_CELL}">{heading}</th>' for heading in headings)
+    return f"<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
+
+
+def _title(text: str) -> str:
+    return f"<p><b>{escape(text)}</b></p>"
+
+
+def _line(text: str) -> str:
+    return f"<p>{escape(text)}</p>"

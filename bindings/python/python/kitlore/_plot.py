@@ -1,0 +1,145 @@
+"""Pictures, with matplotlib where it is installed."""
+
+from __future__ import annotations
+
+from datetime import date, datetime, timedelta
+from typing import TYPE_CHECKING, Any
+
+from kitlore._errors import InputTypeError, NoRowError
+
+if TYPE_CHECKING:
+    from kitlore._book import Book, When
+    from kitlore._standings import Standings
+
+# Marks differ in form, so that colour is not needed.
+_MARKS = {
+    "grounded": ("s", "#d0342c"),
+    "overdue": ("^", "#d0342c"),
+    "due": ("o", "#b07300"),
+    "soon": ("D", "#3579c6"),
+    "unknown": ("x", "#9060b0"),
+    "clear": (".", "#3d8b40"),
+}
+
+
+def _figure(height: float, rows: int = 1) -> Any:
+    try:
+        from matplotlib.figure import Figure
+    except ImportError as error:
+        raise ImportError("pictures need matplotlib: pip install 'kitlore[plot]'") from error
+    # A figure of its own, that no global list keeps alive.
+    figure = Figure(figsize=(10, height), layout="constrained")
+    return figure, figure.subplots(rows, 1, sharex=True, squeeze=False)[:, 0]
+
+
+def plot_ahead(found: Standings, days: int) -> Any:
+    """Draws what falls due in the days ahead, by item."""
+    at = datetime.fromisoformat(found.at)
+    end = at + timedelta(days=days)
+    told = [row for row in found.rows if row.due_at is not None and row.due_at <= end]
+    told.sort(key=lambda row: row.due_at or end)
+    items = list(dict.fromkeys(row.item for row in told))
+    place = {item: number for number, item in enumerate(items)}
+    figure, (axes,) = _figure(1.6 + 0.32 * max(len(items), 3))
+    taken: set[tuple[str, date]] = set()
+    for standing, (mark, colour) in _MARKS.items():
+        rows = [row for row in told if row.standing == standing]
+        xs = [max(row.due_at or at, at).date() for row in rows]
+        ys = [place[row.item] for row in rows]
+        if rows:
+            axes.scatter(xs, ys, marker=mark, color=colour, s=42, label=standing, zorder=3)
+        for row, x in zip(rows, xs, strict=True):
+            if (row.item, x) not in taken:
+                same = [r.task for r in told if r.item == row.item and max(r.due_at or at, at).date() == x]
+                label = same[0] if len(same) == 1 else f"{same[0]} and {len(same) - 1} more"
+                axes.annotate(label, (x, place[row.item]), xytext=(7, 0), textcoords="offset points",
+                              va="center", fontsize=8)
+            taken.add((row.item, x))
+    axes.set_yticks(range(len(items)), items)
+    axes.set_ylim(len(items) - 0.5, -0.5)
+    axes.set_xlim(at.date() - timedelta(days=max(days // 40, 1)), end.date() + timedelta(days=days // 5 + 1))
+    axes.grid(axis="x", alpha=0.3)
+    house = f"{found.house}: " if found.house else ""
+    axes.set_title(f"{house}due by {end.date()}, seen from {at.date()} (what is due already at the left)")
+    if told:
+        figure.legend(loc="outside right upper")
+    else:
+        axes.text(0.5, 0.5, "nothing falls due", transform=axes.transAxes, ha="center")
+    return figure
+
+
+def _day(when: When | None, default: date) -> date:
+    if when is None:
+        return default
+    if isinstance(when, datetime):
+        return when.date()
+    if isinstance(when, date):
+        return when
+    try:
+        return date.fromisoformat(when[:10])
+    except (TypeError, ValueError) as error:
+        raise InputTypeError(f"`{when}` is no date; write it such as `2026-03-01`", code="input-type") from error
+
+
+def history(
+    book: Book, item: str, task: str | None, since: When | None, until: When | None
+) -> list[dict[str, Any]]:
+    """The usage counters of an item at the end of each day."""
+    last = _day(until, date.today())
+    first = _day(since, last - timedelta(days=365))
+    # Not more than about a thousand looks.
+    step = max((last - first).days // 1000, 1)
+    days = [first + timedelta(days=number) for number in range(0, (last - first).days + 1, step)]
+    points: list[dict[str, Any]] = []
+    seen = False
+    for day in days:
+        for row in book.standings(day, item=item).rows:
+            if task is not None and row.task.lower() != task.strip().lower():
+                continue
+            seen = True
+            for account in row.rules:
+                for part in account.parts:
+                    if part.count is None:
+                        continue
+                    points.append(
+                        {
+                            "at": day,
+                            "task": row.task,
+                            "file": account.file,
+                            "line": account.line,
+                            "text": part.text,
+                            "count": part.count,
+                            "of": part.of,
+                            "last_done": row.last_done,
+                        }
+                    )
+    if not seen:
+        about = f"`{task}` on `{item}`" if task else f"an item `{item}`"
+        raise NoRowError(f"there is no row for {about} from {first} to {last}", code="no-row")
+    return points
+
+
+def plot_history(
+    book: Book, item: str, task: str | None, since: When | None, until: When | None
+) -> Any:
+    """Draws the usage counters of an item over time."""
+    points = history(book, item, task, since, until)
+    counters = list(dict.fromkeys((point["task"], point["file"], point["line"], point["text"]) for point in points))
+    if not counters:
+        raise NoRowError(f"no rule counts any use of `{item}`", code="no-row")
+    figure, all_axes = _figure(0.8 + 2.0 * len(counters), len(counters))
+    for axes, counter in zip(all_axes, counters, strict=True):
+        own = [p for p in points if (p["task"], p["file"], p["line"], p["text"]) == counter]
+        days = [point["at"] for point in own]
+        axes.step(days, [float(point["count"]) for point in own], where="post", label="counted")
+        of = float(own[-1]["of"])
+        axes.axhline(of, linestyle="--", color="#d0342c", linewidth=1, label=f"due at {of:g}")
+        done = sorted({point["last_done"].date() for point in own if point["last_done"] is not None})
+        for number, day in enumerate(day for day in done if day >= days[0]):
+            axes.axvline(day, linestyle=":", color="#3d8b40", linewidth=1.2, label="done" if number == 0 else None)
+        axes.set_title(f"{counter[0]}: {counter[3]}", loc="left", fontsize=10)
+        axes.set_ylim(bottom=0)
+        axes.grid(alpha=0.3)
+        axes.legend(loc="upper left", fontsize=8)
+    figure.suptitle(item)
+    return figure

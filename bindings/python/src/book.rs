@@ -1,0 +1,228 @@
+//! The book: items and entries go in, standings come out.
+
+use crate::capsule;
+use crate::cells::Cell;
+use crate::errors::{detached, exception, refused, unreadable, wrong_columns};
+use crate::standings::Standings;
+use kitlore::fields::Fields;
+use kitlore::tables::{Columns, HostRows, Kind, Limits, ReadError, Table, Value, read_items, read_log};
+use kitlore::{Instant, Item, When};
+use kitlore_tables::read_batches;
+use pyo3::prelude::*;
+use pyo3::types::PyDict;
+use std::collections::HashMap;
+use std::num::NonZeroUsize;
+use std::sync::{Mutex, MutexGuard, PoisonError};
+
+/// Inventory and log under one set of rules. The lock is only ever waited for without the interpreter's.
+#[pyclass(frozen, module = "kitlore._native")]
+pub(crate) struct Book {
+    book: Mutex<kitlore::Book>,
+    /// Paths of the text tables read, to quote entries from.
+    tables: Mutex<Vec<String>>,
+}
+
+/// Other people's headings: field and heading.
+type Mapping = Vec<(String, String)>;
+
+impl Book {
+    pub fn new(rules: &kitlore::Rules) -> Self {
+        Self { book: Mutex::new(kitlore::Book::new(rules)), tables: Mutex::default() }
+    }
+
+    /// A panic never leaves the book half changed in a way that later answers could hide: it is told anew.
+    fn lock(&self) -> MutexGuard<'_, kitlore::Book> {
+        self.book.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+}
+
+fn kind_of(log: bool) -> (Kind, &'static str) {
+    if log { (Kind::Log, "log") } else { (Kind::Items, "items") }
+}
+
+fn mapping(py: Python<'_>, columns: &Mapping) -> PyResult<Columns> {
+    let mut mapping = Columns::new();
+    for (field, heading) in columns {
+        mapping.set(field, heading).map_err(|error| wrong_columns(py, &error))?;
+    }
+    Ok(mapping)
+}
+
+/// A frame in memory is as large as it is; only the problems told one by one stay bounded.
+fn limits() -> Limits {
+    Limits { columns: 100_000, ..Limits::default() }
+}
+
+#[pymethods]
+impl Book {
+    /// Reads a file.
+    fn read_path(&self, py: Python<'_>, log: bool, path: String, columns: Mapping) -> PyResult<()> {
+        let columns = mapping(py, &columns)?;
+        let read = || -> Result<(), ReadError> {
+            let table = Table::open(&path)?;
+            self.tables.lock().unwrap_or_else(PoisonError::into_inner).push(path.clone());
+            let read = if log { read_log } else { read_items };
+            read(&mut self.lock(), table, &columns, &Limits::default())
+        };
+        detached(py, read)?.map_err(|error| unreadable(py, error, false))
+    }
+
+    /// Reads an object with `__arrow_c_stream__`.
+    fn read_batches(&self, py: Python<'_>, log: bool, frame: Bound<'_, PyAny>, columns: Mapping) -> PyResult<()> {
+        let columns = mapping(py, &columns)?;
+        let mut batches = capsule::batches(&frame)?;
+        let (kind, name) = kind_of(log);
+        let read = || read_batches(&mut self.lock(), kind, name, &mut batches, &columns, &limits());
+        detached(py, read)?.map_err(|error| unreadable(py, error, true))
+    }
+
+    /// Reads rows of objects; a row has one for each heading.
+    fn read_rows(
+        &self,
+        py: Python<'_>,
+        log: bool,
+        headings: Vec<String>,
+        rows: Vec<Vec<Bound<'_, PyAny>>>,
+        columns: Mapping,
+    ) -> PyResult<()> {
+        let columns = mapping(py, &columns)?;
+        let cells: Vec<Vec<Cell>> =
+            rows.iter().map(|row| row.iter().map(Cell::of).collect()).collect::<PyResult<_>>()?;
+        drop(rows);
+        let (kind, name) = kind_of(log);
+        let headings: Vec<&str> = headings.iter().map(String::as_str).collect();
+        let read = || -> Result<(), ReadError> {
+            let mut book = self.lock();
+            let mut table = HostRows::new(&mut book, kind, name, &headings, &columns, &limits())?;
+            for (number, row) in (0..).zip(&cells) {
+                let values: Vec<Value<'_>> = row.iter().map(Cell::value).collect();
+                table.row(number, &values);
+            }
+            table.finish();
+            Ok(())
+        };
+        detached(py, read)?.map_err(|error| unreadable(py, error, true))
+    }
+
+    /// Adds one item, or raises.
+    #[allow(clippy::too_many_arguments, reason = "the columns of an inventory")]
+    fn add_item(
+        &self,
+        py: Python<'_>,
+        id: Bound<'_, PyAny>,
+        kind: String,
+        dates: Vec<(String, Bound<'_, PyAny>)>,
+        kits: Vec<String>,
+        model: Option<String>,
+        attributes: Vec<(String, Bound<'_, PyAny>)>,
+    ) -> PyResult<()> {
+        let mut item = Item::new(Cell::of(&id)?.text(), kind);
+        for (field, date) in dates {
+            let date = match Cell::of(&date)? {
+                Cell::Absent => continue,
+                Cell::Time(when, _) => date_of(when),
+                cell => date_of(When::parse(cell.text().trim()).map_err(|error| {
+                    let message = format!("`{field}` `{}` {error}", cell.text());
+                    exception(py, "EntryError", "bad-time", &message, None)
+                })?),
+            };
+            match field.as_str() {
+                "received" => item.received = Some(date),
+                "in_service" => item.in_service = Some(date),
+                _ => item.retired = Some(date),
+            }
+        }
+        item.kits = kits;
+        item.model = model;
+        for (heading, value) in attributes {
+            item.attributes.push((heading, Cell::of(&value)?.text().to_owned()));
+        }
+        detached(py, || self.lock().add_item(item))?.map_err(|problem| refused(py, &problem))
+    }
+
+    /// Records one entry, or raises.
+    fn record(&self, py: Python<'_>, entry: Bound<'_, PyDict>) -> PyResult<()> {
+        let mut cells: HashMap<String, Cell> = HashMap::new();
+        for (field, value) in entry {
+            let field: String = field.extract()?;
+            let cell = Cell::of(&value)?;
+            if let Cell::Fault(what) = &cell {
+                return Err(exception(py, "EntryError", "bad-value", &format!("`{field}` {what}"), None));
+            }
+            cells.insert(field, cell);
+        }
+        let get = |field: &str| cells.get(field).unwrap_or(&Cell::Absent);
+        let fields = Fields {
+            when: get("when").time(),
+            until: get("until").time(),
+            event: get("event").text(),
+            item: get("item").text(),
+            amount: get("amount").number(),
+            reading: get("reading").number(),
+            unit: get("unit").text(),
+            conditions: get("in").text(),
+            found: get("found").text(),
+            reference: get("ref").text(),
+            id: get("id").text(),
+            by: get("by").text(),
+            note: get("note").text(),
+        };
+        detached(py, || self.lock().record_fields(&fields, None))?.map_err(|problem| refused(py, &problem))
+    }
+
+    /// How the items, or one of them, stand; now if no time is given.
+    fn standings(&self, py: Python<'_>, at: Option<String>, item: Option<String>) -> PyResult<Standings> {
+        let when = match &at {
+            None => None,
+            Some(text) => Some(When::parse(text.trim()).map_err(|error| {
+                exception(py, "EntryError", "bad-time", &format!("`at` `{text}` {error}"), None)
+            })?),
+        };
+        let threads = std::thread::available_parallelism().unwrap_or(NonZeroUsize::MIN);
+        let ask = || {
+            let mut book = self.lock();
+            let at = match when {
+                Some(when) => book.program().when_is_over(when),
+                None => Instant::from(chrono::Utc::now()),
+            };
+            match item {
+                Some(item) => book.standing(&item, at),
+                None => book.standings_on(at, threads),
+            }
+        };
+        let inner = detached(py, ask)?;
+        let tables = self.tables.lock().unwrap_or_else(PoisonError::into_inner).clone();
+        Ok(Standings { inner, tables })
+    }
+
+    /// The items: id and kind, in the order they came.
+    fn items(&self, py: Python<'_>) -> PyResult<Vec<(String, String)>> {
+        detached(py, || self.lock().items().map(|item| (item.id.clone(), item.kind.clone())).collect())
+    }
+
+    fn __len__(&self, py: Python<'_>) -> PyResult<usize> {
+        detached(py, || self.lock().len())
+    }
+}
+
+fn date_of(when: When) -> kitlore::NaiveDate {
+    match when {
+        When::Date(date) => date,
+        When::Local(at) => at.date(),
+        When::Instant(at) => at.naive_local().date(),
+    }
+}
+
+/// Which columns of a frame are read.
+#[pyfunction]
+pub(crate) fn wanted_columns(
+    py: Python<'_>,
+    log: bool,
+    headings: Vec<String>,
+    columns: Mapping,
+) -> PyResult<Vec<bool>> {
+    let (kind, name) = kind_of(log);
+    let headings: Vec<&str> = headings.iter().map(String::as_str).collect();
+    kitlore::tables::wanted_columns(kind, name, &headings, &mapping(py, &columns)?)
+        .map_err(|error| unreadable(py, error, true))
+}
