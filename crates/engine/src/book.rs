@@ -385,7 +385,7 @@ impl Book {
         self.place_of(self.spot(seq))
     }
 
-    fn place_of(&self, place: Option<(SourceKey, u32)>) -> Option<Place> {
+    pub(crate) fn place_of(&self, place: Option<(SourceKey, u32)>) -> Option<Place> {
         let (source, line) = place?;
         let source = self.sources.get(source.0 as usize)?.clone();
         Some(Place { source, line })

@@ -117,9 +117,14 @@ struct Sort<'a> {
     in_data: BTreeMap<String, &'a str>,
 }
 
-impl Sort<'_> {
-    fn knows(&self, name: &str) -> bool {
-        self.known.contains(&key(name))
+impl<'a> Sort<'a> {
+    fn candidates(&self) -> Candidates<'a> {
+        Candidates::new(self.in_rules.iter().copied())
+    }
+
+    /// Whether the rules know a name as of this sort, or one close to it.
+    fn is_near(&self, name: &str) -> bool {
+        self.known.contains(&key(name)) || self.candidates().closest(name).is_some()
     }
 }
 
@@ -127,35 +132,26 @@ impl Sort<'_> {
 /// to the rules.
 fn slips(book: &Book, problems: &mut Vec<Problem>) {
     let sorts = sorts(book);
-    // One slip is told once, from the side of the rules where they are the ones that are off.
-    let mut meant_by_rules = BTreeSet::new();
     for (number, sort) in sorts.iter().enumerate() {
-        // A name that its own sort knows is no slip of another sort's.
-        let others = sorts.iter().enumerate().flat_map(|(other, names)| {
-            let strange = move |name: &&&str| other == number || !names.knows(name);
-            names.in_data.values().filter(strange).copied().take(SUGGESTIONS)
+        // What another sort knows, or is a slip of, is no slip of this one.
+        let data = sorts.iter().enumerate().flat_map(|(other, names)| {
+            let is_of_this = move |name: &&&str| other == number || !names.is_near(name);
+            names.in_data.values().filter(is_of_this).copied().take(SUGGESTIONS)
         });
-        let in_data = Candidates::new(others);
+        let data = Candidates::new(data);
         for name in sort.in_rules.iter().filter(|name| !sort.in_data.contains_key(&key(name))) {
-            if let Some(meant) = in_data.closest(name) {
-                meant_by_rules.insert(key(meant));
-                let message = format!(
-                    "the {} `{name}` of the rules never occurs in the data, and `{meant}` does",
-                    sort.word
-                );
-                problems.push(Problem::new("never-seen", message).meant(Some(meant)));
-            }
+            let Some(meant) = data.closest(name) else { continue };
+            let word = sort.word;
+            let message =
+                format!("the {word} `{name}` of the rules never occurs in the data, and `{meant}` does");
+            problems.push(Problem::new("never-seen", message).meant(Some(meant)));
         }
     }
     for sort in &sorts {
         let Some(code) = sort.unknown else { continue };
-        let candidates = Candidates::new(sort.in_rules.iter().copied());
-        let strange = sort
-            .in_data
-            .iter()
-            .filter(|(used, _)| !sort.known.contains(*used) && !meant_by_rules.contains(*used));
+        let strange = sort.in_data.iter().filter(|(used, _)| !sort.known.contains(*used));
         for (_, name) in strange.take(SUGGESTIONS) {
-            if let Some(meant) = candidates.closest(name) {
+            if let Some(meant) = sort.candidates().closest(name) {
                 let message = format!("no rule knows the {} `{name}`", sort.word);
                 let place = first_place(book, sort.word, name);
                 problems.push(Problem::new(code, message).meant(Some(meant)).at(place));
@@ -164,7 +160,7 @@ fn slips(book: &Book, problems: &mut Vec<Problem>) {
     }
 }
 
-/// Where a condition, finding or kind first occurs in the data.
+/// Where a condition, finding or kind first occurs in the data, by line.
 fn first_place(book: &Book, sort: &str, name: &str) -> Option<Place> {
     let wanted = key(name);
     if sort == "kind" {
@@ -180,7 +176,8 @@ fn first_place(book: &Book, sort: &str, name: &str) -> Option<Place> {
             .is_some_and(|extra| extra.found.iter().any(|id| key(book.findings.text(*id)) == wanted)),
     };
     let lines = book.streams.iter().flat_map(|stream| &stream.lines);
-    book.place(lines.filter(occurs).map(|line| line.seq).min()?)
+    let spots = lines.filter(occurs).filter_map(|line| book.spot(line.seq));
+    book.place_of(spots.min_by_key(|(source, line)| (source.0, *line)))
 }
 
 fn sorts(book: &Book) -> Vec<Sort<'_>> {
