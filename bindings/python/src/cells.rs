@@ -58,7 +58,8 @@ impl Cell {
         // numpy's smaller floats show their own shortest decimal.
         if object.hasattr("__float__")? {
             let text = object.str()?.to_string();
-            return Ok(Cell::Number(if text == "nan" { "NaN".to_owned() } else { text }));
+            let text = if text == "nan" { "NaN" } else { text.trim_end_matches(".0") };
+            return Ok(Cell::Number(text.to_owned()));
         }
         let is_list = object.cast::<PyList>().is_ok() || object.cast::<PyTuple>().is_ok();
         if is_list || object.cast::<PySet>().is_ok() {

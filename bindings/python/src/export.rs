@@ -3,7 +3,7 @@
 use crate::capsule;
 use crate::errors::exception;
 use arrow_array::builder::{
-    Decimal128Builder, Float64Builder, ListBuilder, StringBuilder, TimestampMicrosecondBuilder, UInt32Builder,
+    Date32Builder, Decimal128Builder, Float64Builder, ListBuilder, StringBuilder, TimestampMicrosecondBuilder, UInt32Builder,
 };
 use arrow_array::{ArrayRef, RecordBatch, RecordBatchIterator};
 use arrow_schema::{ArrowError, DataType, Field, Schema};
@@ -76,6 +76,9 @@ impl Times {
     }
 }
 
+/// 1970-01-01.
+const EPOCH: kitlore::NaiveDate = kitlore::date!(1970-01-01);
+
 /// Lists of texts.
 fn add_list(builder: &mut ListBuilder<StringBuilder>, texts: &[&str]) {
     for text in texts {
@@ -142,6 +145,7 @@ pub(crate) fn parts(standings: &Standings) -> Result<RecordBatch, ArrowError> {
     let (mut count, mut of) = (decimal(9), decimal(6));
     let (mut due, mut late, mut limit, mut reached) =
         (Times::new(standings), Times::new(standings), Times::new(standings), Times::new(standings));
+    let mut from = Date32Builder::new();
     let (mut source, mut at) = (StringBuilder::new(), UInt32Builder::new());
     for row in standings.rows() {
         for account in row.rules() {
@@ -162,6 +166,7 @@ pub(crate) fn parts(standings: &Standings) -> Result<RecordBatch, ArrowError> {
                 count.append_option(part.count.map(|count| count.billionths()));
                 of.append_option(part.of.map(|of| i128::from(of.micros())));
                 reached.add(part.reached_at);
+                from.append_option(part.from.map(|date| date.signed_duration_since(EPOCH).num_days() as i32));
                 add_place(&mut source, &mut at, part.tipped_by.as_ref());
             }
         }
@@ -181,6 +186,7 @@ pub(crate) fn parts(standings: &Standings) -> Result<RecordBatch, ArrowError> {
         ("count", Arc::new(count.finish())),
         ("of", Arc::new(of.finish())),
         ("reached_at", reached.finish()),
+        ("counts_from", Arc::new(from.finish())),
         ("tipped_by_source", Arc::new(source.finish())),
         ("tipped_by_line", Arc::new(at.finish())),
     ])

@@ -37,6 +37,10 @@ pub fn read_batches(
     limits: &Limits,
 ) -> Result<(), ReadError> {
     let schema = batches.schema();
+    if schema.fields().is_empty() {
+        // Without columns there is nothing in it, and nothing to mend.
+        return Ok(());
+    }
     let headings: Vec<&str> = schema.fields().iter().map(|field| field.name().as_str()).collect();
     let types: Vec<&DataType> = schema.fields().iter().map(|field| field.data_type()).collect();
     let rules = book.program().clone();
@@ -153,12 +157,15 @@ impl Frame<'_> {
         let read = |(column, array): (usize, &ArrayRef)| {
             cell(array, row, self.dates.get(column).copied().unwrap_or(false), &self.rules)
         };
-        let used = |column: &usize| self.kind == Kind::Items || self.rows.layout().is_field(*column);
+        let used = |column: usize, array: &ArrayRef| {
+            let wanted = self.kind == Kind::Items || self.rows.layout().is_field(column);
+            wanted && is_read(array.data_type())
+        };
         let cells: Vec<Owned> = run
             .columns()
             .iter()
             .enumerate()
-            .map(|(column, array)| if used(&column) { read((column, array)) } else { Owned::Absent })
+            .map(|(column, array)| if used(column, array) { read((column, array)) } else { Owned::Absent })
             .collect();
         let values: Vec<Value<'_>> = cells.iter().map(Owned::value).collect();
         self.rows.row(self.number(row), &values);

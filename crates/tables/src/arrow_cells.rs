@@ -47,7 +47,6 @@ pub(crate) enum Owned {
     Text(String),
     Number(String),
     Time(When, String),
-    Fault(&'static str),
 }
 
 impl Owned {
@@ -57,7 +56,6 @@ impl Owned {
             Owned::Text(text) => Value::Text(text),
             Owned::Number(text) => Value::Number(text),
             Owned::Time(when, text) => Value::Time(*when, text),
-            Owned::Fault(what) => Value::Fault(what),
         }
     }
 }
@@ -117,7 +115,7 @@ pub(crate) fn cell(array: &dyn Array, row: usize, dates: bool, rules: &Program) 
                     Owned::Time(when, when.to_string())
                 }
                 Some(Err(text)) => Owned::Text(text),
-                None => Owned::Fault("is of a type that is not read"),
+                None => Owned::Absent,
             }
         }
     }

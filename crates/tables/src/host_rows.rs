@@ -128,12 +128,13 @@ struct HostRow<'a> {
 
 impl Row for HostRow<'_> {
     fn get(&self, field: Field) -> Value<'_> {
-        self.layout.position(field).map_or(Value::Absent, |column| cell(self.cells, column))
+        let value = self.layout.position(field).map_or(Value::Absent, |column| cell(self.cells, column));
+        if matches!(field, Field::Amount | Field::Reading) { value } else { or_missing(value) }
     }
 
     fn attributes(&self, each: &mut dyn FnMut(&str, Value<'_>)) {
         for (column, heading) in &self.layout.others {
-            each(heading, cell(self.cells, *column));
+            each(heading, or_missing(cell(self.cells, *column)));
         }
     }
 }
@@ -147,4 +148,9 @@ fn cell<'a>(cells: &[Value<'a>], column: usize) -> Value<'a> {
         },
         value => value,
     }
+}
+
+/// Frames have numbers that are none for what is missing; where a number is wanted that is told instead.
+fn or_missing(value: Value<'_>) -> Value<'_> {
+    if value == Value::Number("NaN") { Value::Absent } else { value }
 }

@@ -83,8 +83,6 @@ def _arrow(book: _native.Book, log: bool, table: Any, mapping: list[tuple[str, s
         if names:
             wanted = _native.wanted_columns(log, names, mapping)
             table = table.select([number for number, is_wanted in enumerate(wanted) if is_wanted])
-    if getattr(table, "shape", None) == (0, 0):
-        return
     book.read_batches(log, table, mapping)
 
 
@@ -132,8 +130,8 @@ def _pandas(book: _native.Book, log: bool, frame: Any, mapping: list[tuple[str, 
         raise TableError(f"`{_name(log)}` cannot be handed over: {error}", code="batches-failed") from error
 
 
-# Columns of objects that Arrow has a type for.
-_UNIFORM = ("string", "date", "integer", "floating", "decimal", "boolean", "empty")
+# Columns of objects that Arrow has a type for. Not dates: clock times may be among them.
+_UNIFORM = ("string", "integer", "floating", "decimal", "boolean", "empty")
 
 
 def _texts_of(column: Any) -> Any:
