@@ -134,3 +134,8 @@ pub const fn written_date(text: &str) -> NaiveDate {
 /// For [`date!`], and for hosts that make dates themselves.
 #[doc(no_inline)]
 pub use chrono::NaiveDate;
+
+/// The Rust of the repository's front page, run as a test.
+#[cfg(doctest)]
+#[doc = include_str!("../../../README.md")]
+struct FrontPage;
