@@ -497,7 +497,7 @@ impl Book {
 
     /// Whether an entry can be used.
     fn check(&self, read: &Read) -> Result<(), Problem> {
-        let event = || self.events.text(read.event);
+        let event = || self.events.singular(read.event);
         if let Some(until) = read.until
             && ends_before(until, read.when, self.program.inner().zone)
         {
@@ -544,7 +544,7 @@ impl Book {
     }
 
     fn doubt(&mut self, read: &Read, seq: u32, code: &'static str, what: &str) {
-        let message = format!("`{}` {what}", self.events.text(read.event));
+        let message = format!("`{}` {what}", self.events.singular(read.event));
         self.note(seq, Problem::new(code, message));
     }
 

@@ -252,7 +252,7 @@ impl Fold<'_> {
             None => line.amount,
             Some(Step { by, first, .. }) => {
                 if first && counters.done.get(slot.task).is_some_and(Option::is_some) {
-                    let event = self.book.events.text(line.event);
+                    let event = self.book.events.singular(line.event);
                     let message = format!(
                         "this first reading of `{event}` for `{}` comes after a service: what was used before it is not known and counts nothing",
                         self.item
@@ -312,7 +312,7 @@ impl Fold<'_> {
         if let (Some(asked), Some(given)) = (unit, extra.and_then(|extra| extra.unit))
             && *asked != given
         {
-            let (event, units) = (self.book.events.text(line.event), &self.book.units);
+            let (event, units) = (self.book.events.singular(line.event), &self.book.units);
             let message = format!(
                 "`{event}` of `{}` is in `{}`, and the rule asks for `{}`; this reading is not looked at",
                 self.item,
@@ -355,7 +355,7 @@ impl Fold<'_> {
         };
         let mixed = !mixed_before && state.amounts && state.readings;
         if let Some(before) = fell_from {
-            let event = self.book.events.text(line.event);
+            let event = self.book.events.singular(line.event);
             let message = format!(
                 "`{event}` of `{}` fell from {} to {}: taken as a new meter that starts at 0",
                 self.item,
@@ -365,7 +365,7 @@ impl Fold<'_> {
             counters.doubts.push((line.seq, Problem::new("meter-fell", message)));
         }
         if mixed {
-            let event = self.book.events.text(line.event);
+            let event = self.book.events.singular(line.event);
             let message = format!(
                 "`{event}` of `{}` comes both as readings and as amounts; both are counted",
                 self.item

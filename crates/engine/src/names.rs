@@ -71,6 +71,13 @@ impl Lexicon {
         self.names.text(id)
     }
 
+    /// The name as a log would write it: as first spelled, unless that is a plural of the rules.
+    pub fn singular(&self, id: u32) -> String {
+        let text = self.text(id);
+        let key = key(text);
+        if text.to_lowercase() == key { text.to_owned() } else { key }
+    }
+
     pub fn texts(&self) -> impl Iterator<Item = &str> {
         self.names.texts()
     }
