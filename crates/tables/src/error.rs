@@ -146,7 +146,9 @@ pub enum ReadError {
         format: &'static str,
     },
     /// A column of a frame of a sort that its field cannot be read from.
-    #[error("the column `{heading}` of `{file}` holds {found}, from which `{field}` cannot be read; {remedy}")]
+    #[error(
+        "the column `{heading}` of `{file}` holds {found}, from which `{field}` cannot be read; {remedy}"
+    )]
     ColumnType {
         /// The frame.
         file: String,

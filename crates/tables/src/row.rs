@@ -168,7 +168,9 @@ impl<'b> Sink<'b> {
     fn doubt_percent(&mut self, row: &impl Row, line: u64) {
         let Value::Number(reading) = row.get(Field::Reading) else { return };
         let in_percent = matches!(key(row.get(Field::Unit).text()).as_str(), "percent" | "%");
-        if in_percent && reading.parse().is_ok_and(|share: Amount| share > Amount::ZERO && share <= Amount::ONE) {
+        if in_percent
+            && reading.parse().is_ok_and(|share: Amount| share > Amount::ZERO && share <= Amount::ONE)
+        {
             let message = format!(
                 "this reading is {reading} percent; where the sheet shows a share such as 80 %, write the plain number 80"
             );
