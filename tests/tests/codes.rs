@@ -1,5 +1,7 @@
 //! Every code of a problem has a case that raises it, and no case asks for a code that is not in the table.
 
+#![allow(clippy::unwrap_used, reason = "a test: a panic is its failure")]
+
 use kitlore_engine::codes::CODES;
 use std::collections::BTreeSet;
 use std::fs;
