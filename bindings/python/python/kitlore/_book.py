@@ -141,8 +141,9 @@ class Book:
         since: When | None = None,
         until: When | None = None,
     ) -> Any:
-        """Draws the counters of an item rising and falling back to 0 at each completion. Needs matplotlib;
-        gives its Figure."""
+        """Draws the counters of an item, or those of one task, rising and falling back to 0 at each completion.
+        Without a task, counters that are due at the first use are left out if there are others. Needs
+        matplotlib; gives its Figure."""
         return _plot.plot_history(self, item, task, since, until)
 
     def __len__(self) -> int:

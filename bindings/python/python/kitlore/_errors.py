@@ -72,14 +72,14 @@ class RuleError(KitloreError, ValueError):
 
     >>> import kitlore
     >>> try:
-    ...     kitlore.Rules("for cameras\\n  after 90 dayz, inspect sensor; takes 5")
+    ...     kitlore.Rules("for cameras\\n  every other week, wipe body")
     ... except kitlore.RuleError as error:
     ...     (error.code, error.line, len(error.errors()))
-    ('missing-unit', 2, 1)
+    ('number-in-words', 2, 1)
     """
 
     def __init__(self, text: str, errors: Sequence[dict[str, Any]]) -> None:
-        first = errors[0] if errors else {"message": text, "code": "error"}
+        first: dict[str, Any] = errors[0] if errors else {"message": text, "code": "error"}
         super().__init__(
             first["message"],
             code=first["code"],

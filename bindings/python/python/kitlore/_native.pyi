@@ -2,6 +2,17 @@
 
 from typing import Any, final
 
+__all__ = [
+    "Batches",
+    "Book",
+    "Rules",
+    "Standings",
+    "VERSION",
+    "command",
+    "fail_inside",
+    "wanted_columns",
+]
+
 VERSION: str
 
 @final

@@ -9,6 +9,7 @@ from kitlore._errors import InputTypeError, NoRowError
 
 if TYPE_CHECKING:
     from kitlore._book import Book, When
+    from kitlore._rows import Row
     from kitlore._standings import Standings
 
 # Marks differ in form, so that colour is not needed.
@@ -20,6 +21,10 @@ _MARKS = {
     "unknown": ("x", "#9060b0"),
     "clear": (".", "#3d8b40"),
 }
+
+# Items that fit on one picture, and letters of a label that fit over the days ahead.
+_ITEMS = 60
+_LETTERS = 115
 
 
 def _figure(height: float, rows: int = 1) -> Any:
@@ -39,33 +44,53 @@ def plot_ahead(found: Standings, days: int) -> Any:
     told = [row for row in found.rows if row.due_at is not None and row.due_at <= end]
     told.sort(key=lambda row: row.due_at or end)
     items = list(dict.fromkeys(row.item for row in told))
+    left_out = len(items) - _ITEMS
+    items = items[:_ITEMS]
+    told = [row for row in told if row.item in set(items)]
     place = {item: number for number, item in enumerate(items)}
-    figure, (axes,) = _figure(1.6 + 0.32 * max(len(items), 3))
-    taken: set[tuple[str, date]] = set()
+    figure, (axes,) = _figure(1.8 + 0.32 * max(len(items), 3))
+
+    def day(row: Row) -> date:
+        return max(row.due_at or at, at).date()
+
     for standing, (mark, colour) in _MARKS.items():
         rows = [row for row in told if row.standing == standing]
-        xs = [max(row.due_at or at, at).date() for row in rows]
-        ys = [place[row.item] for row in rows]
         if rows:
+            xs, ys = [day(row) for row in rows], [place[row.item] for row in rows]
             axes.scatter(xs, ys, marker=mark, color=colour, s=42, label=standing, zorder=3)
-        for row, x in zip(rows, xs, strict=True):
-            if (row.item, x) not in taken:
-                same = [r.task for r in told if r.item == row.item and max(r.due_at or at, at).date() == x]
-                label = same[0] if len(same) == 1 else f"{same[0]} and {len(same) - 1} more"
-                axes.annotate(label, (x, place[row.item]), xytext=(7, 0), textcoords="offset points",
-                              va="center", fontsize=8)
-            taken.add((row.item, x))
+    for item in items:
+        for x, label in _labels([(day(row), row.task) for row in told if row.item == item], days):
+            axes.annotate(label, (x, place[item]), xytext=(7, 0), textcoords="offset points", va="center", fontsize=8)
     axes.set_yticks(range(len(items)), items)
-    axes.set_ylim(len(items) - 0.5, -0.5)
+    axes.set_ylim(max(len(items), 1) - 0.5, -0.5)
     axes.set_xlim(at.date() - timedelta(days=max(days // 40, 1)), end.date() + timedelta(days=days // 5 + 1))
     axes.grid(axis="x", alpha=0.3)
     house = f"{found.house}: " if found.house else ""
-    axes.set_title(f"{house}due by {end.date()}, seen from {at.date()} (what is due already at the left)")
+    more = f"; {left_out} more items" if left_out > 0 else ""
+    axes.set_title(f"{house}due by {end.date()}; at the left what is due on {at.date()}{more}", loc="left")
     if told:
-        figure.legend(loc="outside right upper")
+        figure.legend(loc="outside lower center", ncols=len(_MARKS))
     else:
         axes.text(0.5, 0.5, "nothing falls due", transform=axes.transAxes, ha="center")
     return figure
+
+
+def _labels(marks: list[tuple[date, str]], days: int) -> list[tuple[date, str]]:
+    """What stands beside an item's marks; those too close for a label of their own share one."""
+    groups: list[tuple[date, list[str]]] = []
+    for x, task in marks:
+        if groups:
+            start, tasks = groups[-1]
+            room = (x - start).days / days * _LETTERS
+            if x == start or room < len(_label(tasks)) + 2:
+                tasks.append(task)
+                continue
+        groups.append((x, [task]))
+    return [(x, _label(tasks)) for x, tasks in groups]
+
+
+def _label(tasks: list[str]) -> str:
+    return tasks[0] if len(tasks) == 1 else f"{tasks[0]} and {len(tasks) - 1} more"
 
 
 def _day(when: When | None, default: date) -> date:
@@ -127,6 +152,10 @@ def plot_history(
     counters = list(dict.fromkeys((point["task"], point["file"], point["line"], point["text"]) for point in points))
     if not counters:
         raise NoRowError(f"no rule counts any use of `{item}`", code="no-row")
+    if task is None:
+        # What is due at the first use goes between 0 and 1 and says little; a task's own picture has it.
+        many = {(point["task"], point["file"], point["line"], point["text"]) for point in points if point["of"] > 1}
+        counters = [counter for counter in counters if counter in many] or counters
     figure, all_axes = _figure(0.8 + 2.0 * len(counters), len(counters))
     for axes, counter in zip(all_axes, counters, strict=True):
         own = [p for p in points if (p["task"], p["file"], p["line"], p["text"]) == counter]

@@ -15,8 +15,6 @@ from kitlore._rows import Problem, Row, row_from
 STANDINGS = ("grounded", "overdue", "due", "soon", "unknown", "clear")
 """The standings, the worst first."""
 
-Part = Literal["rows", "parts", "problems"]
-
 
 class Standings:
     """How the items of a book stood at an instant. It holds its own copy: the book may go on.
@@ -53,7 +51,7 @@ class Standings:
         told: dict[str, Any] = json.loads(self._native.json())
         return told
 
-    def to_arrow(self, table: Part = "rows") -> Any:
+    def to_arrow(self, table: Literal["rows", "parts", "problems"] = "rows") -> Any:
         """A pyarrow Table: `rows` (one for each item and task), `parts` (one for each part of each rule's
         trigger and limit, with counts as exact decimals) or `problems`. Times are timestamps in the house's
         zone, to the microsecond."""
@@ -61,13 +59,13 @@ class Standings:
 
         return pyarrow.table(self._batches(table))
 
-    def to_polars(self, table: Part = "rows") -> Any:
+    def to_polars(self, table: Literal["rows", "parts", "problems"] = "rows") -> Any:
         """A polars DataFrame; see `to_arrow`."""
         import polars
 
         return polars.DataFrame(self._batches(table))
 
-    def to_pandas(self, table: Part = "rows") -> Any:
+    def to_pandas(self, table: Literal["rows", "parts", "problems"] = "rows") -> Any:
         """A pandas DataFrame; see `to_arrow`. Needs pyarrow, through which pandas takes columns."""
         return self.to_arrow(table).to_pandas()
 
