@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from datetime import date, datetime, timedelta
+from functools import partial
+from io import BytesIO
 from typing import TYPE_CHECKING, Any
 
 from kitlore._errors import InputTypeError, NoRowError
@@ -32,9 +34,16 @@ def _figure(height: float, rows: int = 1) -> Any:
         from matplotlib.figure import Figure
     except ImportError as error:
         raise ImportError("pictures need matplotlib: pip install 'kitlore[plot]'") from error
-    # A figure of its own, that no global list keeps alive.
+    # A figure of its own, that no global list keeps alive; notebooks show it without being told to.
     figure = Figure(figsize=(10, height), layout="constrained")
+    figure._repr_png_ = partial(_png, figure)  # type: ignore[attr-defined]
     return figure, figure.subplots(rows, 1, sharex=True, squeeze=False)[:, 0]
+
+
+def _png(figure: Any) -> bytes:
+    out = BytesIO()
+    figure.savefig(out, format="png", dpi=80)
+    return out.getvalue()
 
 
 def plot_ahead(found: Standings, days: int) -> Any:
@@ -80,10 +89,11 @@ def _labels(marks: list[tuple[date, str]], days: int) -> list[tuple[date, str]]:
     groups: list[tuple[date, list[str]]] = []
     for x, task in marks:
         if groups:
-            start, tasks = groups[-1]
-            room = (x - start).days / days * _LETTERS
-            if x == start or room < len(_label(tasks)) + 2:
-                tasks.append(task)
+            last, tasks = groups[-1]
+            room = (x - last).days / days * _LETTERS
+            if x == last or room < len(_label(tasks)) + 2:
+                # After the last of them, so that no mark lies under the label.
+                groups[-1] = (x, [*tasks, task])
                 continue
         groups.append((x, [task]))
     return [(x, _label(tasks)) for x, tasks in groups]
@@ -162,13 +172,13 @@ def plot_history(
         days = [point["at"] for point in own]
         axes.step(days, [float(point["count"]) for point in own], where="post", label="counted")
         of = float(own[-1]["of"])
-        axes.axhline(of, linestyle="--", color="#d0342c", linewidth=1, label=f"due at {of:g}")
+        axes.axhline(of, linestyle="--", color="#d0342c", linewidth=1, label=f"due at {of:,g}")
         done = sorted({point["last_done"].date() for point in own if point["last_done"] is not None})
         for number, day in enumerate(day for day in done if day >= days[0]):
             axes.axvline(day, linestyle=":", color="#3d8b40", linewidth=1.2, label="done" if number == 0 else None)
         axes.set_title(f"{counter[0]}: {counter[3]}", loc="left", fontsize=10)
         axes.set_ylim(bottom=0)
         axes.grid(alpha=0.3)
-        axes.legend(loc="upper left", fontsize=8)
+        axes.legend(loc="best", fontsize=8)
     figure.suptitle(item)
     return figure
