@@ -3,16 +3,17 @@
 //! An entry is filed under the word it names (an id, a kit, a model, a kind, or nothing for every item);
 //! which items that means is settled when a standing is asked for, so items and entries may come in any order.
 
+use crate::conditions::ConditionSets;
 use crate::identity::{Identities, Values};
-use crate::input::{Entry, Fields, Item, Number, Time};
-use crate::line::{DATED, EntrySpan, Extra, LENDS, LIFE, Line, Moment, OTHER_UNIT, READING, Stream};
+use crate::input::{Entry, Fields, Item};
+use crate::line::{Extra, Line, Stream};
 use crate::names::Lexicon;
-use crate::names::{Map, Set};
+use crate::names::{Map, Set, index};
 use crate::problem::{Place, Problem};
 use crate::profile::Profile;
-use crate::program::{EventInfo, Life, Program};
+use crate::program::{Life, Program};
 use crate::standings::Standings;
-use crate::time::{Instant, Zone};
+use crate::time::Instant;
 use kitlore_syntax::{Amount, When, key};
 use smol_str::SmolStr;
 use std::num::NonZeroUsize;
@@ -63,15 +64,12 @@ pub struct Book {
     pub(crate) strangers: Vec<(u32, u32)>,
     /// By event: how many entries, and whether any was a reading.
     pub(crate) seen: Vec<Seen>,
-    other_units: Map<(u32, u32), bool>,
+    pub(crate) other_units: Map<(u32, u32), bool>,
     /// Entries not yet put under their names: a run at once is quicker than each on its own.
-    pending: Vec<(u32, Line)>,
-    unsorted: Vec<u32>,
+    pub(crate) pending: Vec<(u32, Line)>,
+    pub(crate) unsorted: Vec<u32>,
     pub(crate) profiles: RwLock<Map<Vec<u32>, Arc<Profile>>>,
 }
-
-/// How many entries may be pending.
-const PENDING: usize = 1 << 16;
 
 /// A source of entries, as [`Book::source`] gave it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -79,15 +77,15 @@ pub struct SourceKey(pub(crate) u32);
 
 /// An event's name in one book.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct EventKey(u32);
+pub struct EventKey(pub(crate) u32);
 
 /// What entries can be for, in one book: an item, a kit, a model, a kind, or every item.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct ItemKey(u32);
+pub struct ItemKey(pub(crate) u32);
 
 /// A set of conditions in one book.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct ConditionsKey(u32);
+pub struct ConditionsKey(pub(crate) u32);
 
 /// An entry with no more than these fields, names looked up.
 #[derive(Debug, Clone, Copy)]
@@ -131,22 +129,10 @@ pub(crate) struct Seen {
     pub reading: bool,
 }
 
-/// Sets of conditions by number; 0 is the empty one. For each, how every test of the rules weighs it.
-#[derive(Debug, Default)]
-pub(crate) struct ConditionSets {
-    spellings: Map<SmolStr, u32>,
-    numbers: Map<Vec<u32>, u32>,
-    lists: Vec<Vec<u32>>,
-    tests: usize,
-    weights: Vec<Option<i64>>,
-}
-
 impl Book {
     /// An empty book.
     pub fn new(program: &Program) -> Self {
         let rules = program.inner();
-        let mut sets = ConditionSets { tests: rules.tests.len(), ..ConditionSets::default() };
-        sets.number(Vec::new(), program);
         Self {
             program: program.clone(),
             items: Vec::new(),
@@ -160,7 +146,7 @@ impl Book {
             findings: Lexicon::from_rules(&rules.findings),
             units: Lexicon::from_rules(&rules.units),
             references: Map::default(),
-            sets,
+            sets: ConditionSets::new(program),
             streams: Vec::new(),
             stream_names: Map::default(),
             groups: Map::default(),
@@ -402,7 +388,7 @@ impl Book {
         seq
     }
 
-    fn note(&mut self, seq: u32, problem: Problem) {
+    pub(crate) fn note(&mut self, seq: u32, problem: Problem) {
         let place = self.place(seq);
         self.noted.push((Some(seq), problem.at(place)));
     }
@@ -435,7 +421,7 @@ impl Book {
         number
     }
 
-    fn reference(&mut self, text: &str) -> Option<u32> {
+    pub(crate) fn reference(&mut self, text: &str) -> Option<u32> {
         if text.is_empty() {
             return None;
         }
@@ -446,310 +432,4 @@ impl Book {
         self.references.insert(text.into(), next);
         Some(next)
     }
-
-    /// Reads the fields of an entry, or says why it cannot be used.
-    fn read(&mut self, fields: &Fields<'_>) -> Result<Read, Problem> {
-        let event = fields.event.trim();
-        if event.is_empty() {
-            return Err(Problem::new("missing-event", "this entry has no event; say what happened"));
-        }
-        let when = read_time("when", fields.when)?.ok_or_else(|| {
-            Problem::new("bad-time", format!("`{event}` has no `when`; give a date such as `2026-03-01`"))
-        })?;
-        let event = self.event_key(event);
-        let unit = fields.unit.trim();
-        let found = fields.found.split(';').map(str::trim).filter(|name| !name.is_empty());
-        let mut found: Vec<u32> = found.map(|name| self.findings.add(name)).collect();
-        found.sort_unstable();
-        found.dedup();
-        let entry = Keyed {
-            when,
-            event,
-            item: self.item_key(fields.item),
-            amount: read_number("amount", fields.amount)?,
-            conditions: self.conditions_key(fields.conditions),
-        };
-        Ok(Read {
-            until: read_time("until", fields.until)?,
-            reading: read_number("reading", fields.reading)?,
-            unit: (!unit.is_empty()).then(|| self.units.add(unit)),
-            found,
-            reference: self.reference(fields.reference.trim()),
-            ..self.plain(&entry)
-        })
-    }
-
-    fn plain(&self, entry: &Keyed) -> Read {
-        Read {
-            when: entry.when,
-            until: None,
-            event: entry.event.0,
-            info: self.program.inner().info(entry.event.0),
-            item: entry.item.0,
-            amount: entry.amount,
-            reading: None,
-            unit: None,
-            conditions: entry.conditions.0,
-            found: Vec::new(),
-            reference: None,
-        }
-    }
-
-    /// Whether an entry can be used.
-    fn check(&self, read: &Read) -> Result<(), Problem> {
-        let event = || self.events.singular(read.event);
-        if let Some(until) = read.until
-            && ends_before(until, read.when, self.program.inner().zone)
-        {
-            let when = read.when;
-            let message = format!("`{}` ends (`until` {until}) before it begins (`when` {when})", event());
-            return Err(Problem::new("until-before-when", message));
-        }
-        let negative = |amount: Option<Amount>| amount.is_some_and(|amount| amount < Amount::ZERO);
-        if negative(read.amount) {
-            let message = format!(
-                "`{}` has a negative amount; to take an entry back, record `void` with its id as `ref`",
-                event()
-            );
-            return Err(Problem::new("negative-amount", message));
-        }
-        if read.info.meter.is_some() && negative(read.reading) {
-            let message = format!("`{}` has a negative reading, and a meter starts at 0", event());
-            return Err(Problem::new("negative-amount", message));
-        }
-        Ok(())
-    }
-
-    /// Reports what is doubtful about an entry on its own.
-    fn note_doubts(&mut self, read: &Read, seq: u32) {
-        if read.event as usize >= self.program.inner().events.len() {
-            self.strangers.push((seq, read.event));
-        }
-        let usage = read.info.task.is_none() && read.info.life.is_none();
-        if usage && read.amount.is_some() && read.reading.is_some() {
-            self.doubt(read, seq, "reading-over-amount", "has an amount and a reading; the reading stands");
-        }
-        if read.info.gauge && !read.info.occurs && read.reading.is_none() {
-            self.doubt(
-                read,
-                seq,
-                "missing-reading",
-                "has no reading, and the rules only look at its reading",
-            );
-        }
-        if self.is_other_unit(read) {
-            let what = "is counted in its own name, not in the unit given; this entry is not counted";
-            self.doubt(read, seq, "unit-differs", what);
-        }
-    }
-
-    fn doubt(&mut self, read: &Read, seq: u32, code: &'static str, what: &str) {
-        let message = format!("`{}` {what}", self.events.singular(read.event));
-        self.note(seq, Problem::new(code, message));
-    }
-
-    /// Whether a usage comes in a unit that is not its own name.
-    fn is_other_unit(&mut self, read: &Read) -> bool {
-        let (Some(unit), Some(_)) = (read.unit, read.info.meter) else {
-            return false;
-        };
-        let (events, units) = (&self.events, &self.units);
-        *self
-            .other_units
-            .entry((read.event, unit))
-            .or_insert_with(|| key(events.text(read.event)) != key(units.text(unit)))
-    }
-
-    /// Files an entry under the name it is for; says where.
-    fn file(&mut self, read: &Read, seq: u32) -> (u32, (i64, u32, u32)) {
-        let zone = self.program.inner().zone;
-        let begin = zone.stands(read.when);
-        let at = read.until.map_or(begin, |until| zone.stands(until).max(begin));
-        let mut line = Line::new(at, seq, read.event);
-        line.conditions = read.conditions;
-        let mut extra = Extra {
-            found: read.found.clone(),
-            unit: read.unit,
-            reference: read.reference,
-            ..Extra::default()
-        };
-        if let Some(until) = read.until {
-            let moment = |when: When, at: Instant| Moment {
-                at,
-                date: if let When::Date(date) = when { date } else { zone.date(at) },
-                dated: matches!(when, When::Date(_)),
-            };
-            extra.span =
-                Some(EntrySpan { begin: moment(read.when, begin), end: moment(until, zone.over(until)) });
-        } else if matches!(read.when, When::Date(_)) {
-            line.flags |= DATED;
-        }
-        match (read.info.task, read.reading) {
-            (Some(_), reading) => {
-                line.amount = Amount::ONE.micros();
-                extra.reading = reading.map(Amount::micros);
-            }
-            (None, Some(reading)) => {
-                line.amount = reading.micros();
-                line.flags |= READING;
-            }
-            (None, None) => line.amount = read.amount.unwrap_or(Amount::ONE).micros(),
-        }
-        if self.is_other_unit(read) {
-            line.flags |= OTHER_UNIT;
-        }
-        if extra.is_needed() {
-            self.extras.push(extra);
-            line.extra = index(self.extras.len());
-        }
-        self.mark_seen(read);
-        if read.until.is_some() && read.conditions != 0 {
-            line.flags |= LENDS;
-        }
-        if read.info.life.is_some_and(|life| life != Life::Finding) {
-            line.flags |= LIFE;
-        }
-        let order = line.order();
-        self.pending.push((read.item, line));
-        if self.pending.len() >= PENDING {
-            self.spread();
-        }
-        (read.item, order)
-    }
-
-    /// Puts the pending entries under their names.
-    fn spread(&mut self) {
-        for (number, line) in self.pending.drain(..) {
-            let Some(stream) = self.streams.get_mut(number as usize) else { continue };
-            stream.push(line);
-            if !stream.sorted && self.unsorted.last() != Some(&number) {
-                self.unsorted.push(number);
-            }
-        }
-    }
-
-    fn mark_seen(&mut self, read: &Read) {
-        let at = read.event as usize;
-        if self.seen.len() <= at {
-            self.seen.resize(at + 1, Seen::default());
-        }
-        if let Some(seen) = self.seen.get_mut(at) {
-            seen.any = true;
-            seen.reading |= read.reading.is_some();
-        }
-    }
-
-    pub(crate) fn extra(&self, line: &Line) -> Option<&Extra> {
-        self.extras.get((line.extra as usize).checked_sub(1)?)
-    }
-}
-
-/// An entry's fields, read.
-pub(crate) struct Read {
-    pub when: When,
-    pub until: Option<When>,
-    pub event: u32,
-    pub info: EventInfo,
-    pub item: u32,
-    pub amount: Option<Amount>,
-    pub reading: Option<Amount>,
-    pub unit: Option<u32>,
-    pub conditions: u32,
-    pub found: Vec<u32>,
-    pub reference: Option<u32>,
-}
-
-impl ConditionSets {
-    /// The number of a `;`-joined list.
-    fn spelled(&mut self, text: &str, names: &mut Lexicon, program: &Program) -> u32 {
-        if text.is_empty() {
-            return 0;
-        }
-        if let Some(&number) = self.spellings.get(text) {
-            return number;
-        }
-        let parts = text.split(';').map(str::trim).filter(|part| !part.is_empty());
-        let mut list: Vec<u32> = parts.map(|part| names.add(part)).collect();
-        list.sort_unstable();
-        list.dedup();
-        let number = self.number(list, program);
-        self.spellings.insert(text.into(), number);
-        number
-    }
-
-    fn number(&mut self, list: Vec<u32>, program: &Program) -> u32 {
-        if let Some(&number) = self.numbers.get(&list) {
-            return number;
-        }
-        let number = index(self.lists.len());
-        self.weights.extend(program.inner().tests.iter().map(|test| test.weight(&list)));
-        self.numbers.insert(list.clone(), number);
-        self.lists.push(list);
-        number
-    }
-
-    pub fn list(&self, number: u32) -> &[u32] {
-        self.lists.get(number as usize).map_or(&[], Vec::as_slice)
-    }
-
-    /// Every condition that some set has.
-    pub fn used(&self) -> impl Iterator<Item = u32> {
-        self.lists.iter().flatten().copied()
-    }
-
-    /// How a test weighs a set; `None` if it does not match.
-    pub fn weight(&self, number: u32, test: u32) -> Option<i64> {
-        *self.weights.get(number as usize * self.tests + test as usize)?
-    }
-}
-
-impl Extra {
-    fn is_needed(&self) -> bool {
-        self.span.is_some()
-            || !self.found.is_empty()
-            || self.unit.is_some()
-            || self.reference.is_some()
-            || self.reading.is_some()
-    }
-}
-
-/// Whether an end lies before its beginning; a date alone lasts to its end, also one that a zone skipped.
-fn ends_before(until: When, when: When, zone: Zone) -> bool {
-    let begin = zone.stands(when);
-    match (until, when) {
-        (When::Date(until), When::Date(when)) => until < when,
-        (When::Date(until), _) => until < zone.date(begin),
-        _ => zone.stands(until) < begin,
-    }
-}
-
-fn read_time(field: &str, time: Time<'_>) -> Result<Option<When>, Problem> {
-    match time {
-        Time::Absent => Ok(None),
-        Time::Read(when) => Ok(Some(when)),
-        Time::Text(text) => match text.trim() {
-            "" => Ok(None),
-            text => When::parse(text)
-                .map(Some)
-                .map_err(|error| Problem::new("bad-time", format!("`{field}` `{text}` {error}"))),
-        },
-    }
-}
-
-fn read_number(field: &str, number: Number<'_>) -> Result<Option<Amount>, Problem> {
-    match number {
-        Number::Absent => Ok(None),
-        Number::Read(amount) => Ok(Some(amount)),
-        Number::Text(text) => match text.trim() {
-            "" => Ok(None),
-            text => Amount::parse_signed(text)
-                .map(Some)
-                .map_err(|error| Problem::new("bad-number", format!("`{field}` `{text}` {error}"))),
-        },
-    }
-}
-
-/// A count as a number of ours; books hold fewer than 2³² of anything.
-pub(crate) fn index(count: usize) -> u32 {
-    u32::try_from(count).unwrap_or(u32::MAX)
 }

@@ -1,7 +1,9 @@
 //! Conditions of entries, and what rules ask of them.
 
-use crate::names::Names;
+use crate::names::{Lexicon, Map, Names, index};
+use crate::program::Program;
 use kitlore_syntax::tree::{Conditions, Weight};
+use smol_str::SmolStr;
 
 /// What a usage or plan asks of an entry's conditions, and how much the entry then counts.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -56,5 +58,65 @@ impl ConditionTest {
         let heaviest =
             self.weights.iter().filter(|(condition, _)| holds(condition)).map(|(_, weight)| *weight).max();
         Some(heaviest.unwrap_or(ONE))
+    }
+}
+
+/// Sets of conditions by number; 0 is the empty one. For each, how every test of the rules weighs it.
+#[derive(Debug, Default)]
+pub(crate) struct ConditionSets {
+    spellings: Map<SmolStr, u32>,
+    numbers: Map<Vec<u32>, u32>,
+    lists: Vec<Vec<u32>>,
+    tests: usize,
+    weights: Vec<Option<i64>>,
+}
+
+impl ConditionSets {
+    pub fn new(program: &Program) -> Self {
+        let mut sets = Self { tests: program.inner().tests.len(), ..Self::default() };
+        sets.number(Vec::new(), program);
+        sets
+    }
+
+    /// The number of a `;`-joined list.
+    pub fn spelled(&mut self, text: &str, names: &mut Lexicon, program: &Program) -> u32 {
+        if text.is_empty() {
+            return 0;
+        }
+        if let Some(&number) = self.spellings.get(text) {
+            return number;
+        }
+        let parts = text.split(';').map(str::trim).filter(|part| !part.is_empty());
+        let mut list: Vec<u32> = parts.map(|part| names.add(part)).collect();
+        list.sort_unstable();
+        list.dedup();
+        let number = self.number(list, program);
+        self.spellings.insert(text.into(), number);
+        number
+    }
+
+    fn number(&mut self, list: Vec<u32>, program: &Program) -> u32 {
+        if let Some(&number) = self.numbers.get(&list) {
+            return number;
+        }
+        let number = index(self.lists.len());
+        self.weights.extend(program.inner().tests.iter().map(|test| test.weight(&list)));
+        self.numbers.insert(list.clone(), number);
+        self.lists.push(list);
+        number
+    }
+
+    pub fn list(&self, number: u32) -> &[u32] {
+        self.lists.get(number as usize).map_or(&[], Vec::as_slice)
+    }
+
+    /// Every condition that some set has.
+    pub fn used(&self) -> impl Iterator<Item = u32> {
+        self.lists.iter().flatten().copied()
+    }
+
+    /// How a test weighs a set; `None` if it does not match.
+    pub fn weight(&self, number: u32, test: u32) -> Option<i64> {
+        *self.weights.get(number as usize * self.tests + test as usize)?
     }
 }

@@ -3,7 +3,7 @@
 use crate::book::Book;
 use crate::filter::Filtered;
 use crate::fold::{Counters, Fold};
-use crate::line::{FOR_GROUP, FOR_KIT, Line, VOIDED};
+use crate::line::Line;
 use crate::names::Map;
 use crate::problem::Problem;
 use crate::profile::Profile;
@@ -282,78 +282,6 @@ fn worse(row: Option<RowRecord>, verdict: Verdict, item: u32, task: u32, done: O
 }
 
 impl Book {
-    /// The streams whose entries are for an item, and whether their name is its id or kit.
-    fn streams_of(&self, record: &crate::book::ItemRecord) -> Vec<(u32, bool)> {
-        let mut streams = vec![(record.stream, true)];
-        if self.groups.is_empty() {
-            return streams;
-        }
-        let no_id =
-            |stream: &u32| self.streams.get(*stream as usize).is_some_and(|stream| stream.item.is_none());
-        for kit in &record.item.kits {
-            if let Some(stream) = self.find_stream(kit).filter(no_id)
-                && !streams.contains(&(stream, true))
-            {
-                streams.push((stream, true));
-            }
-        }
-        if let Some(model) = record.item.model.as_ref().filter(|model| !self.kits.contains(*model)) {
-            streams.extend(self.find_stream(model).filter(no_id).map(|stream| (stream, false)));
-        }
-        let keys = self.kinds.get(record.kind as usize).map_or(&[][..], |kind| &kind.keys);
-        for stream in keys.iter().filter_map(|key| self.groups.get(key)).flatten() {
-            let name = self.streams.get(*stream as usize).map_or("", |stream| &stream.name);
-            if no_id(stream) && !self.kits.contains(name) && !self.models.contains(name) {
-                streams.push((*stream, false));
-            }
-        }
-        streams.extend(self.find_stream("").map(|stream| (stream, false)));
-        streams
-    }
-
-    /// The entries of some streams in order: borrowed if they are of one, else copied together.
-    fn merge<'b>(&'b self, streams: &[(u32, bool)], room: &'b mut Vec<Line>) -> &'b [Line] {
-        let full = |(stream, _): &&(u32, bool)| {
-            self.streams.get(*stream as usize).is_some_and(|s| !s.lines.is_empty())
-        };
-        let mut filled = streams.iter().filter(full);
-        match (filled.next(), filled.next()) {
-            (None, _) => &[],
-            (Some((stream, _)), None) if streams.first().is_some_and(|(own, _)| own == stream) => {
-                self.streams.get(*stream as usize).map_or(&[], |stream| &stream.lines)
-            }
-            _ => {
-                room.clear();
-                for (number, (stream, names_item)) in streams.iter().enumerate() {
-                    let lines = self.streams.get(*stream as usize).map_or(&[][..], |stream| &stream.lines);
-                    let flag = match (number, names_item) {
-                        (0, _) => 0,
-                        (_, true) => FOR_KIT,
-                        (_, false) => FOR_GROUP,
-                    };
-                    room.extend(lines.iter().map(|line| Line { flags: line.flags | flag, ..*line }));
-                }
-                room.sort_by_key(Line::order);
-                room
-            }
-        }
-    }
-
-    /// The date of the earliest event of a sort, wherever `at` is.
-    fn life_date(&self, streams: &[(u32, bool)], life: Life) -> Option<NaiveDate> {
-        let program = self.program.inner();
-        streams
-            .iter()
-            .filter_map(|(stream, _)| self.streams.get(*stream as usize))
-            .filter(|stream| stream.lives > 0)
-            .filter_map(|stream| {
-                let is_it = |line: &&Line| !line.has(VOIDED) && program.info(line.event).life == Some(life);
-                stream.lines.iter().find(is_it).map(Line::order)
-            })
-            .min()
-            .map(|(seconds, nanos, _)| program.zone.date(Instant { seconds, nanos }))
-    }
-
     /// The profile of a list of rules, made once.
     pub(crate) fn profile(&self, rules: Vec<u32>) -> Arc<Profile> {
         if let Ok(known) = self.profiles.read()

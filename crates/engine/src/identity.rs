@@ -1,11 +1,11 @@
 //! Ids of entries, and the corrections that take entries out.
 
-use crate::book::Read;
 use crate::input::Fields;
 use crate::line::{Stream, VOIDED};
 use crate::names::Candidates;
 use crate::names::Map;
 use crate::problem::Problem;
+use crate::read::Read;
 use kitlore_syntax::{Amount, When};
 
 /// Every column of an entry, as values: what must be equal where an id comes twice.

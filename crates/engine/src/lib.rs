@@ -8,6 +8,7 @@ pub mod codes;
 mod conditions;
 mod evaluate;
 mod example;
+mod filing;
 mod filter;
 mod fold;
 mod identity;
@@ -18,6 +19,7 @@ mod problem;
 mod profile;
 mod program;
 mod reach;
+mod read;
 mod recurrence;
 mod reports;
 #[cfg(feature = "serde")]

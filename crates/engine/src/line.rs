@@ -130,3 +130,13 @@ impl Stream {
         }
     }
 }
+
+impl Extra {
+    pub fn is_needed(&self) -> bool {
+        self.span.is_some()
+            || !self.found.is_empty()
+            || self.unit.is_some()
+            || self.reference.is_some()
+            || self.reading.is_some()
+    }
+}

@@ -8,6 +8,11 @@ use std::collections::{HashMap, HashSet};
 pub(crate) type Map<K, V> = HashMap<K, V, foldhash::fast::FixedState>;
 pub(crate) type Set<K> = HashSet<K, foldhash::fast::FixedState>;
 
+/// A count as a number of ours; books hold fewer than 2³² of anything.
+pub(crate) fn index(count: usize) -> u32 {
+    u32::try_from(count).unwrap_or(u32::MAX)
+}
+
 /// Names by key, numbered in the order they were met.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Names {
