@@ -5,6 +5,7 @@
 
 mod book;
 pub mod codes;
+mod compile;
 mod conditions;
 mod evaluate;
 mod example;
