@@ -34,10 +34,7 @@ impl Book {
         })?;
         let event = self.event_key(event);
         let unit = fields.unit.trim();
-        let found = fields.found.split(';').map(str::trim).filter(|name| !name.is_empty());
-        let mut found: Vec<u32> = found.map(|name| self.findings.add(name)).collect();
-        found.sort_unstable();
-        found.dedup();
+        let found = self.found(fields.found);
         let entry = Keyed {
             when,
             event,
@@ -53,6 +50,19 @@ impl Book {
             reference: self.reference(fields.reference.trim()),
             ..self.plain(&entry)
         })
+    }
+
+    /// The numbers of a `;`-joined list of findings, sorted.
+    fn found(&mut self, list: &str) -> Vec<u32> {
+        // Few entries find anything.
+        if list.is_empty() {
+            return Vec::new();
+        }
+        let names = list.split(';').map(str::trim).filter(|name| !name.is_empty());
+        let mut found: Vec<u32> = names.map(|name| self.findings.add(name)).collect();
+        found.sort_unstable();
+        found.dedup();
+        found
     }
 
     pub(crate) fn plain(&self, entry: &Keyed) -> Read {
