@@ -12,6 +12,7 @@ use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use std::collections::HashMap;
 use std::num::NonZeroUsize;
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Mutex, MutexGuard, PoisonError};
 
 /// Inventory and log under one set of rules. The lock is only ever waited for without the interpreter's.
@@ -20,6 +21,8 @@ pub(crate) struct Book {
     book: Mutex<kitlore::Book>,
     /// Paths of the text tables read, to quote entries from.
     tables: Mutex<Vec<String>>,
+    /// How many frames were read as inventory and as log.
+    frames: [AtomicUsize; 2],
 }
 
 /// Other people's headings: field and heading.
@@ -27,17 +30,23 @@ type Mapping = Vec<(String, String)>;
 
 impl Book {
     pub fn new(rules: &kitlore::Rules) -> Self {
-        Self { book: Mutex::new(kitlore::Book::new(rules)), tables: Mutex::default() }
+        Self { book: Mutex::new(kitlore::Book::new(rules)), tables: Mutex::default(), frames: Default::default() }
+    }
+
+    /// What people call the next frame: `log`, then `log 2`, so that the rows of each stay apart.
+    fn next_frame(&self, log: bool) -> (Kind, String) {
+        let [items, logs] = &self.frames;
+        let (kind, name, count) = if log { (Kind::Log, "log", logs) } else { (Kind::Items, "items", items) };
+        match count.fetch_add(1, Ordering::Relaxed) {
+            0 => (kind, name.to_owned()),
+            before => (kind, format!("{name} {}", before + 1)),
+        }
     }
 
     /// A panic never leaves the book half changed in a way that later answers could hide: it is told anew.
     fn lock(&self) -> MutexGuard<'_, kitlore::Book> {
         self.book.lock().unwrap_or_else(PoisonError::into_inner)
     }
-}
-
-fn kind_of(log: bool) -> (Kind, &'static str) {
-    if log { (Kind::Log, "log") } else { (Kind::Items, "items") }
 }
 
 fn mapping(py: Python<'_>, columns: &Mapping) -> PyResult<Columns> {
@@ -71,8 +80,8 @@ impl Book {
     fn read_batches(&self, py: Python<'_>, log: bool, frame: Bound<'_, PyAny>, columns: Mapping) -> PyResult<()> {
         let columns = mapping(py, &columns)?;
         let mut batches = capsule::batches(&frame)?;
-        let (kind, name) = kind_of(log);
-        let read = || read_batches(&mut self.lock(), kind, name, &mut batches, &columns, &limits());
+        let (kind, name) = self.next_frame(log);
+        let read = || read_batches(&mut self.lock(), kind, &name, &mut batches, &columns, &limits());
         detached(py, read)?.map_err(|error| unreadable(py, error, true))
     }
 
@@ -89,11 +98,11 @@ impl Book {
         let cells: Vec<Vec<Cell>> =
             rows.iter().map(|row| row.iter().map(Cell::of).collect()).collect::<PyResult<_>>()?;
         drop(rows);
-        let (kind, name) = kind_of(log);
+        let (kind, name) = self.next_frame(log);
         let headings: Vec<&str> = headings.iter().map(String::as_str).collect();
         let read = || -> Result<(), ReadError> {
             let mut book = self.lock();
-            let mut table = HostRows::new(&mut book, kind, name, &headings, &columns, &limits())?;
+            let mut table = HostRows::new(&mut book, kind, &name, &headings, &columns, &limits())?;
             for (number, row) in (0..).zip(&cells) {
                 let values: Vec<Value<'_>> = row.iter().map(Cell::value).collect();
                 table.row(number, &values);
@@ -221,7 +230,7 @@ pub(crate) fn wanted_columns(
     headings: Vec<String>,
     columns: Mapping,
 ) -> PyResult<Vec<bool>> {
-    let (kind, name) = kind_of(log);
+    let (kind, name) = if log { (Kind::Log, "log") } else { (Kind::Items, "items") };
     let headings: Vec<&str> = headings.iter().map(String::as_str).collect();
     kitlore::tables::wanted_columns(kind, name, &headings, &mapping(py, &columns)?)
         .map_err(|error| unreadable(py, error, true))

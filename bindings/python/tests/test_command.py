@@ -49,11 +49,12 @@ def test_tidy_and_version(tmp_path: Path):
 
 
 def test_a_reader_that_stops_early():
-    command = subprocess.Popen([kitlore_command(), *DUE, "--as", "json"], stdout=subprocess.PIPE, stderr=subprocess.PIPE)
-    assert command.stdout is not None and command.stderr is not None
-    command.stdout.read(10)
-    command.stdout.close()
-    assert command.wait() == 0 and command.stderr.read() == b""
+    args = [kitlore_command(), *DUE, "--as", "json"]
+    with subprocess.Popen(args, stdout=subprocess.PIPE, stderr=subprocess.PIPE) as command:
+        assert command.stdout is not None and command.stderr is not None
+        command.stdout.read(10)
+        command.stdout.close()
+        assert command.wait() == 0 and command.stderr.read() == b""
 
 
 def test_nothing_else_is_imported():

@@ -137,6 +137,8 @@ def test_one_entry_at_a_time():
     (row,) = book.standings("2026-02-10").rows
     assert (row.standing, row.rules[0].parts[0].tipped_by) == ("due", kitlore.Place("log", 0))
     assert repr(book) == "<kitlore.Book: 1 items, 4 entries>"
+    book.add_log([{"when": "x", "event": "lens change"}])
+    assert [(p.source, p.line) for p in book.standings("2026-02-10").problems] == [("log 2", 0)]
 
 
 @pytest.mark.parametrize(
