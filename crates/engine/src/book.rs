@@ -67,6 +67,8 @@ pub struct Book {
     pub(crate) other_units: Map<(u32, u32), bool>,
     /// Entries not yet put under their names: a run at once is quicker than each on its own.
     pub(crate) pending: Vec<(u32, Line)>,
+    /// Room for counting them by stream.
+    pub(crate) counts: Vec<u32>,
     pub(crate) unsorted: Vec<u32>,
     pub(crate) profiles: RwLock<Map<Vec<u32>, Arc<Profile>>>,
 }
@@ -160,6 +162,7 @@ impl Book {
             seen: Vec::new(),
             other_units: Map::default(),
             pending: Vec::new(),
+            counts: Vec::new(),
             unsorted: Vec::new(),
             profiles: RwLock::default(),
         }
@@ -297,10 +300,18 @@ impl Book {
     /// # Errors
     /// As [`Book::record`].
     pub fn record_keyed(&mut self, entry: &Keyed, place: Option<(SourceKey, u32)>) -> Result<(), Problem> {
+        let info = self.program.inner().info(entry.event.0);
+        let known = (entry.event.0 as usize) < self.program.inner().events.len();
+        let negative = entry.amount.is_some_and(|amount| amount < Amount::ZERO);
+        if known && !negative && info.life != Some(Life::Void) && (info.occurs || !info.gauge) {
+            let seq = self.keep_place(place);
+            self.file_plain(entry, info, seq);
+            return Ok(());
+        }
         let read = self.plain(entry);
         self.check(&read).map_err(|problem| problem.at(self.place_of(place)))?;
         let seq = self.keep_place(place);
-        if read.info.life == Some(Life::Void) {
+        if info.life == Some(Life::Void) {
             let values = Values::new(&read, &Fields::default());
             self.identities.add_void("", values, seq);
         } else {

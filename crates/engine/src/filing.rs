@@ -1,19 +1,19 @@
 //! Entries under the names they are for, and the entries of an item.
 
-use crate::book::{Book, ItemRecord, Seen};
+use crate::book::{Book, ItemRecord, Keyed, Seen};
 use crate::line::{
     DATED, EntrySpan, Extra, FOR_GROUP, FOR_KIT, LENDS, LIFE, Line, Moment, OTHER_UNIT, READING, VOIDED,
 };
 use crate::names::index;
 use crate::problem::Problem;
-use crate::program::Life;
+use crate::program::{EventInfo, Life};
 use crate::read::Read;
 use crate::time::Instant;
 use chrono::NaiveDate;
 use kitlore_syntax::{Amount, When, key};
 
 /// How many entries may be pending.
-const PENDING: usize = 1 << 16;
+const PENDING: usize = 1 << 18;
 
 impl Book {
     /// Reports what is doubtful about an entry on its own.
@@ -63,6 +63,7 @@ impl Book {
         let at = read.until.map_or(begin, |until| zone.stands(until).max(begin));
         let mut line = Line::new(at, seq, read.event);
         line.conditions = read.conditions;
+        line.flags |= life_flag(read.info);
         let mut extra = Extra {
             found: read.found.clone(),
             unit: read.unit,
@@ -98,23 +99,51 @@ impl Book {
             self.extras.push(extra);
             line.extra = index(self.extras.len());
         }
-        self.mark_seen(read);
+        self.mark_seen(read.event, read.reading.is_some());
         if read.until.is_some() && read.conditions != 0 {
             line.flags |= LENDS;
         }
-        if read.info.life.is_some_and(|life| life != Life::Finding) {
-            line.flags |= LIFE;
-        }
         let order = line.order();
-        self.pending.push((read.item, line));
+        self.queue(read.item, line);
+        (read.item, order)
+    }
+
+    /// Files an entry that has no more than the fields of [`Keyed`] and about which nothing is doubtful.
+    pub(crate) fn file_plain(&mut self, entry: &Keyed, info: EventInfo, seq: u32) {
+        let mut line = Line::new(self.program.inner().zone.stands(entry.when), seq, entry.event.0);
+        line.conditions = entry.conditions.0;
+        line.flags = life_flag(info);
+        if matches!(entry.when, When::Date(_)) {
+            line.flags |= DATED;
+        }
+        let amount = if info.task.is_some() { None } else { entry.amount };
+        line.amount = amount.unwrap_or(Amount::ONE).micros();
+        self.mark_seen(entry.event.0, false);
+        self.queue(entry.item.0, line);
+    }
+
+    fn queue(&mut self, stream: u32, line: Line) {
+        self.pending.push((stream, line));
         if self.pending.len() >= PENDING {
             self.spread();
         }
-        (read.item, order)
     }
 
     /// Puts the pending entries under their names.
     pub(crate) fn spread(&mut self) {
+        // A large run is counted first, so that each stream makes room once.
+        if self.pending.len() > self.streams.len() {
+            self.counts.clear();
+            self.counts.resize(self.streams.len(), 0);
+            for (number, _) in &self.pending {
+                if let Some(count) = self.counts.get_mut(*number as usize) {
+                    *count += 1;
+                }
+            }
+            for (stream, count) in self.streams.iter_mut().zip(&self.counts) {
+                stream.lines.reserve(*count as usize);
+            }
+        }
         for (number, line) in self.pending.drain(..) {
             let Some(stream) = self.streams.get_mut(number as usize) else { continue };
             stream.push(line);
@@ -124,14 +153,14 @@ impl Book {
         }
     }
 
-    fn mark_seen(&mut self, read: &Read) {
-        let at = read.event as usize;
+    fn mark_seen(&mut self, event: u32, reading: bool) {
+        let at = event as usize;
         if self.seen.len() <= at {
             self.seen.resize(at + 1, Seen::default());
         }
         if let Some(seen) = self.seen.get_mut(at) {
             seen.any = true;
-            seen.reading |= read.reading.is_some();
+            seen.reading |= reading;
         }
     }
 
@@ -210,4 +239,9 @@ impl Book {
             .min()
             .map(|(seconds, nanos, _)| program.zone.date(Instant { seconds, nanos }))
     }
+}
+
+/// The flag of a life event; a finding is none.
+fn life_flag(info: EventInfo) -> u32 {
+    if info.life.is_some_and(|life| life != Life::Finding) { LIFE } else { 0 }
 }
