@@ -30,7 +30,11 @@ type Mapping = Vec<(String, String)>;
 
 impl Book {
     pub fn new(rules: &kitlore::Rules) -> Self {
-        Self { book: Mutex::new(kitlore::Book::new(rules)), tables: Mutex::default(), frames: Default::default() }
+        Self {
+            book: Mutex::new(kitlore::Book::new(rules)),
+            tables: Mutex::default(),
+            frames: Default::default(),
+        }
     }
 
     /// What people call the next frame: `log`, then `log 2`, so that the rows of each stay apart.
@@ -77,7 +81,13 @@ impl Book {
     }
 
     /// Reads an object with `__arrow_c_stream__`.
-    fn read_batches(&self, py: Python<'_>, log: bool, frame: Bound<'_, PyAny>, columns: Mapping) -> PyResult<()> {
+    fn read_batches(
+        &self,
+        py: Python<'_>,
+        log: bool,
+        frame: Bound<'_, PyAny>,
+        columns: Mapping,
+    ) -> PyResult<()> {
         let columns = mapping(py, &columns)?;
         let mut batches = capsule::batches(&frame)?;
         let (kind, name) = self.next_frame(log);

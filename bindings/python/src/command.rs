@@ -18,8 +18,7 @@ pub(crate) fn command(
         let mut out = BufWriter::new(stdout().lock());
         let mut err = stderr().lock();
         let now = chrono::Utc::now().into();
-        let code =
-            run(args, &mut Host { out: &mut out, err: &mut err, now, width, colour_out, colour_err });
+        let code = run(args, &mut Host { out: &mut out, err: &mut err, now, width, colour_out, colour_err });
         match out.flush() {
             Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => 1,
             _ => code,

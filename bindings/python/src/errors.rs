@@ -32,13 +32,7 @@ pub(crate) fn fail_inside(py: Python<'_>) -> PyResult<()> {
 }
 
 /// An exception of the package.
-pub(crate) fn exception(
-    py: Python<'_>,
-    class: &str,
-    code: &str,
-    message: &str,
-    help: Option<&str>,
-) -> PyErr {
+pub(crate) fn exception(py: Python<'_>, class: &str, code: &str, message: &str, help: Option<&str>) -> PyErr {
     let details = PyDict::new(py);
     let made = details
         .set_item("code", code)

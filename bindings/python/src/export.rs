@@ -3,7 +3,8 @@
 use crate::capsule;
 use crate::errors::exception;
 use arrow_array::builder::{
-    Date32Builder, Decimal128Builder, Float64Builder, ListBuilder, StringBuilder, TimestampMicrosecondBuilder, UInt32Builder,
+    Date32Builder, Decimal128Builder, Float64Builder, ListBuilder, StringBuilder,
+    TimestampMicrosecondBuilder, UInt32Builder,
 };
 use arrow_array::{ArrayRef, RecordBatch, RecordBatchIterator};
 use arrow_schema::{ArrowError, DataType, Field, Schema};
@@ -77,7 +78,7 @@ impl Times {
 }
 
 /// 1970-01-01.
-const EPOCH: kitlore::NaiveDate = kitlore::date!(1970-01-01);
+const EPOCH: kitlore::NaiveDate = kitlore::date!(1970 - 01 - 01);
 
 /// Lists of texts.
 fn add_list(builder: &mut ListBuilder<StringBuilder>, texts: &[&str]) {

@@ -44,7 +44,9 @@ impl Loader for Given {
     fn load(&self, path: &str, _from: &str) -> Result<Loaded, String> {
         match self.0.get(path) {
             Some(text) => Ok(Loaded { name: path.to_owned(), text: text.clone() }),
-            None => Err("is not among the `includes` given; pass its text there, or use `Rules.load`".to_owned()),
+            None => {
+                Err("is not among the `includes` given; pass its text there, or use `Rules.load`".to_owned())
+            }
         }
     }
 }

@@ -10,7 +10,7 @@ use crate::host_rows::HostRows;
 use crate::limits::Limits;
 use crate::row::Value;
 use arrow_array::cast::AsArray;
-use arrow_array::types::Float64Type;
+use arrow_array::types::{Float64Type, Int64Type};
 use arrow_array::{Array, ArrayRef, RecordBatch, RecordBatchReader};
 use arrow_schema::DataType;
 use kitlore_engine::{Amount, Book, ConditionsKey, EventKey, ItemKey, Keyed, Program};
@@ -223,8 +223,10 @@ fn times(column: Option<&ArrayRef>, dates: bool, rows: usize) -> Vec<Option<When
     };
     match array.data_type() {
         DataType::Timestamp(unit, zone) => {
+            let nulls = array.nulls();
             let read = |(row, ticks): (usize, &i64)| {
-                if array.is_null(row) { None } else { timestamp(*ticks, *unit, zone.is_some(), dates) }
+                let is_null = nulls.is_some_and(|nulls| nulls.is_null(row));
+                if is_null { None } else { timestamp(*ticks, *unit, zone.is_some(), dates) }
             };
             arrow_cells::ticks(array).unwrap_or(&[]).iter().enumerate().map(read).collect()
         }
@@ -241,6 +243,14 @@ fn amounts(column: Option<&ArrayRef>, rows: usize) -> Vec<Option<Option<Amount>>
     let Some(array) = column else {
         return vec![Some(None); rows];
     };
+    let amount = |number: i64| {
+        let in_range = number.unsigned_abs() < 1_000_000_000_000;
+        in_range.then(|| Some(Amount::from_micros(number * 1_000_000)))
+    };
+    if let Some(numbers) = array.as_primitive_opt::<Int64Type>() {
+        // The commonest type, without asking for each number what it is.
+        return numbers.iter().map(|number| number.map_or(Some(None), amount)).collect();
+    }
     let read = |row| {
         if array.is_null(row) {
             return Some(None);
@@ -253,8 +263,7 @@ fn amounts(column: Option<&ArrayRef>, rows: usize) -> Vec<Option<Option<Amount>>
                 Integer::Unsigned(number) => i64::try_from(number).ok(),
             },
         };
-        let in_range = |number: &i64| number.unsigned_abs() < 1_000_000_000_000;
-        Some(Some(Amount::from_micros(whole.filter(in_range)? * 1_000_000)))
+        amount(whole?)
     };
     (0..rows).map(read).collect()
 }
