@@ -31,7 +31,7 @@ fn fold(c: &mut Criterion) {
 
 fn compile(c: &mut Criterion) {
     let text: String = (0..10_000)
-        .map(|n| format!("after {} shoots in dust or {} days, task {n}\n", n % 50 + 1, n % 300 + 1))
+        .map(|n| format!("after {} shoots in dust or {} days, task-{n}\n", n % 50 + 1, n % 300 + 1))
         .collect();
     let house = kitlore_syntax::parse("rules", &text, &kitlore_syntax::NoIncludes).unwrap();
     c.bench_function("compile 10,000 rules", |b| b.iter(|| black_box(Program::compile(house.clone()))));

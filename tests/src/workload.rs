@@ -5,7 +5,7 @@
 
 use crate::rng::Rng;
 use chrono::{DateTime, Days, NaiveDate};
-use kitlore_engine::{Amount, Book, Fields, Item, Number, Program, Standing, Time, When};
+use kitlore_engine::{Amount, Book, Item, Keyed, Program, Standing, When};
 use std::io::Write;
 
 /// The six rules.
@@ -159,20 +159,21 @@ impl Workload {
         for (number, (kind, received)) in self.items.iter().enumerate() {
             book.add_item(Item::new(Self::id(number), kind.name()).received(*received)).unwrap();
         }
-        let ids: Vec<String> = (0..self.items.len()).map(Self::id).collect();
+        let items: Vec<_> = (0..self.items.len()).map(|item| book.item_key(&Self::id(item))).collect();
+        let events = EVENTS.map(|event| book.event_key(event));
+        let conditions = CONDITIONS.map(|conditions| book.conditions_key(conditions));
         let source = book.source("workload");
         let columns = &self.entries;
         for row in 0..columns.when.len() {
             let when = DateTime::from_timestamp(columns.when[row], 0).unwrap();
-            let fields = Fields {
-                when: Time::Read(When::Instant(when.fixed_offset())),
-                event: EVENTS[columns.event[row] as usize],
-                item: &ids[columns.item[row] as usize],
-                amount: Number::Read(Amount::from_micros(columns.amount[row] * 1_000_000)),
-                conditions: CONDITIONS[columns.conditions[row] as usize],
-                ..Fields::default()
+            let entry = Keyed {
+                when: When::Instant(when.fixed_offset()),
+                event: events[columns.event[row] as usize],
+                item: items[columns.item[row] as usize],
+                amount: Some(Amount::from_micros(columns.amount[row] * 1_000_000)),
+                conditions: conditions[columns.conditions[row] as usize],
             };
-            book.record_fields(&fields, Some((source, row as u32 + 2))).unwrap();
+            book.record_keyed(&entry, Some((source, row as u32 + 2))).unwrap();
         }
         book
     }

@@ -1,13 +1,14 @@
 //! From the checked tree to compiled rules.
 
 use crate::conditions::ConditionTest;
-use crate::names::{Map, Names};
+use crate::names::{Map, Names, Set, index};
 use crate::program::{Atom, CompiledRule, EventInfo, Inner, Life, Node, Task, WEIGHT_ONE};
 use crate::time::Zone;
 use kitlore_syntax::Name;
 use kitlore_syntax::tree::{
     AtomKind, Conditions, Details, Duration, House, Notice, Rule, Trigger, Unit, Unless, Weight,
 };
+use std::hash::Hash;
 
 const LIVES: [(&str, Life); 5] = [
     ("received", Life::Received),
@@ -34,6 +35,7 @@ struct Compiler {
     units: Names,
     tasks: Vec<Task>,
     tests: Vec<ConditionTest>,
+    test_numbers: Map<ConditionTest, u32>,
     kinds: Map<String, Vec<String>>,
 }
 
@@ -47,6 +49,7 @@ impl Compiler {
             units: Names::default(),
             tasks: Vec::new(),
             tests: vec![ConditionTest::default()],
+            test_numbers: Map::from_iter([(ConditionTest::default(), 0)]),
             kinds: broader_kinds(house),
         };
         for (name, life) in LIVES {
@@ -128,16 +131,8 @@ impl Compiler {
                 direct.entry(task).or_default().extend(self.event(covered).task);
             }
         }
-        for task in &mut self.tasks {
-            let mut reached = 0;
-            while let Some(&next) = task.closure.get(reached) {
-                reached += 1;
-                for &covered in direct.get(&next).into_iter().flatten() {
-                    if !task.closure.contains(&covered) {
-                        task.closure.push(covered);
-                    }
-                }
-            }
+        for (task, number) in self.tasks.iter_mut().zip(0..) {
+            task.closure = reachable(number, &direct);
         }
     }
 
@@ -270,12 +265,12 @@ impl Compiler {
     /// The number of a condition test; equal tests share one.
     fn test(&mut self, conditions: &Conditions, weights: &[Weight]) -> u32 {
         let test = ConditionTest::new(conditions, weights, &mut self.conditions);
-        let known = self.tests.iter().position(|other| *other == test);
-        let id = known.unwrap_or_else(|| {
+        let next = index(self.tests.len());
+        let id = *self.test_numbers.entry(test.clone()).or_insert(next);
+        if id == next {
             self.tests.push(test);
-            self.tests.len() - 1
-        });
-        u32::try_from(id).unwrap_or(u32::MAX)
+        }
+        id
     }
 }
 
@@ -293,19 +288,20 @@ fn broader_kinds(house: &House) -> Map<String, Vec<String>> {
     for kind in &house.kinds {
         direct.entry(&kind.narrower.key).or_default().push(&kind.broader.key);
     }
-    let mut all = Map::default();
-    for &kind in direct.keys() {
-        let mut reached = vec![kind];
-        let mut next = 0;
-        while let Some(&at) = reached.get(next) {
-            next += 1;
-            for &broader in direct.get(at).into_iter().flatten() {
-                if !reached.contains(&broader) {
-                    reached.push(broader);
-                }
-            }
-        }
-        all.insert(kind.to_owned(), reached.into_iter().map(str::to_owned).collect());
+    let named = |kinds: Vec<&str>| kinds.into_iter().map(str::to_owned).collect();
+    direct.keys().map(|kind| ((*kind).to_owned(), named(reachable(*kind, &direct)))).collect()
+}
+
+/// What can be reached through any number of steps, the start first.
+fn reachable<T: Copy + Eq + Hash>(start: T, direct: &Map<T, Vec<T>>) -> Vec<T> {
+    let mut seen = Set::default();
+    seen.insert(start);
+    let mut reached = vec![start];
+    let mut next = 0;
+    while let Some(at) = reached.get(next) {
+        let further = direct.get(at).into_iter().flatten().copied();
+        reached.extend(further.filter(|step| seen.insert(*step)));
+        next += 1;
     }
-    all
+    reached
 }

@@ -1,19 +1,19 @@
 //! Conditions of entries, and what rules ask of them.
 
 use crate::names::{Lexicon, Map, Names, index};
-use crate::program::Program;
+use crate::program::{Inner, Program};
 use kitlore_syntax::tree::{Conditions, Weight};
 use smol_str::SmolStr;
 
 /// What a usage or plan asks of an entry's conditions, and how much the entry then counts.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Eq, Hash, Default)]
 pub(crate) struct ConditionTest {
     asked: Asked,
     /// Condition and weight in thousandths.
     weights: Vec<(u32, i64)>,
 }
 
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Eq, Hash, Default)]
 enum Asked {
     #[default]
     Whatever,
@@ -61,19 +61,24 @@ impl ConditionTest {
     }
 }
 
+/// With more tests than these, weights are worked out when asked for.
+const TABLED: usize = 64;
+
 /// Sets of conditions by number; 0 is the empty one. For each, how every test of the rules weighs it.
 #[derive(Debug, Default)]
 pub(crate) struct ConditionSets {
     spellings: Map<SmolStr, u32>,
     numbers: Map<Vec<u32>, u32>,
     lists: Vec<Vec<u32>>,
+    /// How many tests a row of the table has; 0 where there are too many for a table.
     tests: usize,
     weights: Vec<Option<i64>>,
 }
 
 impl ConditionSets {
     pub fn new(program: &Program) -> Self {
-        let mut sets = Self { tests: program.inner().tests.len(), ..Self::default() };
+        let tests = program.inner().tests.len();
+        let mut sets = Self { tests: if tests <= TABLED { tests } else { 0 }, ..Self::default() };
         sets.number(Vec::new(), program);
         sets
     }
@@ -100,7 +105,9 @@ impl ConditionSets {
             return number;
         }
         let number = index(self.lists.len());
-        self.weights.extend(program.inner().tests.iter().map(|test| test.weight(&list)));
+        if self.tests > 0 {
+            self.weights.extend(program.inner().tests.iter().map(|test| test.weight(&list)));
+        }
         self.numbers.insert(list.clone(), number);
         self.lists.push(list);
         number
@@ -116,7 +123,10 @@ impl ConditionSets {
     }
 
     /// How a test weighs a set; `None` if it does not match.
-    pub fn weight(&self, number: u32, test: u32) -> Option<i64> {
+    pub fn weight(&self, number: u32, test: u32, program: &Inner) -> Option<i64> {
+        if self.tests == 0 {
+            return program.tests.get(test as usize)?.weight(self.list(number));
+        }
         *self.weights.get(number as usize * self.tests + test as usize)?
     }
 }

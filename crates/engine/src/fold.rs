@@ -277,7 +277,7 @@ impl Fold<'_> {
     /// How a test weighs an entry's conditions, the inherited ones too.
     fn weight(&self, line: &Line, test: u32, counters: &mut Counters) -> Option<i64> {
         if test == 0 || self.spans.is_empty() {
-            return self.book.sets.weight(line.conditions, test);
+            return self.book.sets.weight(line.conditions, test, self.program);
         }
         self.spans.conditions(self.book, self.program.zone, line, &mut counters.held);
         self.program.tests.get(test as usize)?.weight(&counters.held)

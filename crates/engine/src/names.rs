@@ -88,12 +88,16 @@ impl Lexicon {
     }
 }
 
+/// So many names are compared with one that looks like a slip: more than any house has, and few enough that
+/// no text makes the comparing long.
+const COMPARED: usize = 2_000;
+
 /// Names that may have been meant.
 pub(crate) struct Candidates<'a>(Vec<(String, &'a str)>);
 
 impl<'a> Candidates<'a> {
     pub fn new(names: impl Iterator<Item = &'a str>) -> Self {
-        Self(names.map(|name| (key(name), name)).collect())
+        Self(names.take(COMPARED).map(|name| (key(name), name)).collect())
     }
 
     /// The candidate closest to a name, if one is close enough to be a slip of it: as spelled, or by its key
@@ -108,7 +112,7 @@ impl<'a> Candidates<'a> {
         self.0
             .iter()
             .filter(|(candidate, _)| candidate.len().abs_diff(wanted.len()) <= 4 * limit)
-            .map(|known| (strsim::damerau_levenshtein(&wanted, &known.0), known))
+            .map(|known| (strsim::osa_distance(&wanted, &known.0), known))
             .filter(|(distance, _)| *distance <= limit)
             .min_by_key(|(distance, _)| *distance)
             .map(|(_, (key, text))| if text.to_lowercase() == *key { text } else { key.as_str() })

@@ -2,6 +2,7 @@
 //!
 //! Items of one kind that pass the same filters share one profile.
 
+use crate::names::{Map, Set};
 use crate::program::{Atom, CompiledRule, Inner, Life, WEIGHT_ONE};
 use std::ops::Range;
 
@@ -101,12 +102,13 @@ impl Profile {
             applicable.iter().filter_map(|&id| Some((id, program.rules.get(id as usize)?))).collect();
         let mut profile = Profile::default();
         let mut actions: Vec<(u32, Action)> = Vec::new();
-        let mut tasks: Vec<u32> = rules.iter().map(|(_, rule)| rule.task).collect();
-        tasks.sort_by_key(|&task| program.task(task).map(|task| task.key.as_str()));
-        tasks.dedup();
-        for task in tasks {
-            let own: Vec<_> = rules.iter().copied().filter(|(_, rule)| rule.task == task).collect();
-            profile.add_task(task, &own, &mut actions);
+        let mut by_task = rules.clone();
+        let key = |task: u32| program.task(task).map(|task| task.key.as_str());
+        by_task.sort_by_key(|(_, rule)| key(rule.task));
+        for own in by_task.chunk_by(|(_, one), (_, other)| one.task == other.task) {
+            if let Some((_, first)) = own.first() {
+                profile.add_task(first.task, own, &mut actions);
+            }
         }
         profile.note_completions(program, &rules, &mut actions);
         profile.index(program.events.len(), actions);
@@ -219,25 +221,31 @@ impl Profile {
         rules: &[(u32, &CompiledRule)],
         actions: &mut Vec<(u32, Action)>,
     ) {
+        let ruled: Set<u32> = rules.iter().map(|(_, rule)| rule.task).collect();
+        let asked: Set<u32> = rules.iter().flat_map(|(_, rule)| &rule.asks).copied().collect();
+        let slots: Map<u32, usize> =
+            self.tasks.iter().zip(0..).map(|(slot, number)| (slot.task, number)).collect();
         self.applies = vec![false; program.events.len()];
         for task in &program.tasks {
-            let applies = rules
-                .iter()
-                .any(|(_, rule)| task.closure.contains(&rule.task) || rule.asks.contains(&task.event));
-            if let Some(slot) = self.applies.get_mut(task.event as usize) {
-                *slot = applies;
+            if let Some(applies) = self.applies.get_mut(task.event as usize) {
+                *applies =
+                    asked.contains(&task.event) || task.closure.iter().any(|covered| ruled.contains(covered));
             }
-            if !applies {
-                // Only its readings are still looked at.
-                actions.retain(|(event, action)| *event != task.event || matches!(action, Action::Gauge(_)));
+        }
+        // Of a completion that does not count only the reading is looked at.
+        let counts = |event: u32| {
+            program.info(event).task.is_none() || self.applies.get(event as usize).copied().unwrap_or(false)
+        };
+        actions.retain(|(event, action)| counts(*event) || matches!(action, Action::Gauge(_)));
+        for task in &program.tasks {
+            if !counts(task.event) {
                 actions.push((task.event, Action::Refuse));
                 continue;
             }
-            for (number, slot) in self.tasks.iter().enumerate() {
-                if task.closure.contains(&slot.task) {
-                    actions.push((task.event, Action::Complete(number)));
-                }
-            }
+            let mut completed: Vec<usize> =
+                task.closure.iter().filter_map(|task| slots.get(task).copied()).collect();
+            completed.sort_unstable();
+            actions.extend(completed.into_iter().map(|number| (task.event, Action::Complete(number))));
             let retires = |task: &u32| program.task(*task).is_some_and(|task| task.retires);
             if task.closure.iter().any(retires) {
                 actions.push((task.event, Action::Retire));

@@ -12,6 +12,9 @@ use std::collections::{BTreeMap, BTreeSet};
 /// Suggestions are looked for among this many different unknown names: enough for people.
 const SUGGESTIONS: usize = 200;
 
+/// So many names of the rules that the data never has are compared with those it has.
+const NAMES: usize = 2_000;
+
 /// The problems of entries, of corrections, of names. `applies` says for every kit, model or kind that
 /// entries name which task events count for some member.
 pub(crate) fn of_log(book: &Book, applies: &Map<u32, Vec<bool>>) -> Vec<Problem> {
@@ -33,7 +36,8 @@ fn unknown_events(book: &Book, problems: &mut Vec<Problem>) {
     for (seq, event) in book.strangers.iter().filter(|(seq, _)| !book.identities.is_out(*seq)) {
         let text = book.events.text(*event);
         let room = meant.len() < SUGGESTIONS;
-        let meant = *meant.entry(*event).or_insert_with(|| candidates.closest(text).filter(|_| room));
+        let meant =
+            *meant.entry(*event).or_insert_with(|| if room { candidates.closest(text) } else { None });
         let message =
             format!("no rule knows the event `{text}`; if it is right, declare it with an `events` line");
         problems.push(Problem::new("unknown-event", message).meant(meant).at(book.place(*seq)));
@@ -74,7 +78,7 @@ fn closest_id<'a>(name: &str, candidates: impl Iterator<Item = &'a str>) -> Opti
     let wanted = plain(name);
     let limit = usize::from(wanted.chars().count() > 3);
     candidates
-        .map(|candidate| (strsim::damerau_levenshtein(&wanted, &plain(candidate)), candidate))
+        .map(|candidate| (strsim::osa_distance(&wanted, &plain(candidate)), candidate))
         .filter(|(distance, _)| *distance <= limit)
         .min()
         .map(|(_, candidate)| candidate)
@@ -117,14 +121,13 @@ struct Sort<'a> {
     in_data: BTreeMap<String, &'a str>,
 }
 
-impl<'a> Sort<'a> {
-    fn candidates(&self) -> Candidates<'a> {
-        Candidates::new(self.in_rules.iter().copied())
-    }
-
-    /// Whether the rules know a name as of this sort, or one close to it.
-    fn is_near(&self, name: &str) -> bool {
-        self.known.contains(&key(name)) || self.candidates().closest(name).is_some()
+impl Sort<'_> {
+    /// The names of the data that the rules do not know as of this sort, and that are close to none they know.
+    fn strangers(&self) -> Vec<&str> {
+        let known = Candidates::new(self.in_rules.iter().copied());
+        let unknown = self.in_data.iter().filter(|(used, _)| !self.known.contains(*used));
+        let strange = unknown.take(SUGGESTIONS).filter(|(_, name)| known.closest(name).is_none());
+        strange.map(|(_, name)| *name).collect()
     }
 }
 
@@ -132,14 +135,14 @@ impl<'a> Sort<'a> {
 /// to the rules.
 fn slips(book: &Book, problems: &mut Vec<Problem>) {
     let sorts = sorts(book);
+    // What one sort knows, or is a slip of, is no slip of another.
+    let strangers: Vec<Vec<&str>> = sorts.iter().map(Sort::strangers).collect();
     for (number, sort) in sorts.iter().enumerate() {
-        // What another sort knows, or is a slip of, is no slip of this one.
-        let data = sorts.iter().enumerate().flat_map(|(other, names)| {
-            let is_of_this = move |name: &&&str| other == number || !names.is_near(name);
-            names.in_data.values().filter(is_of_this).copied().take(SUGGESTIONS)
-        });
-        let data = Candidates::new(data);
-        for name in sort.in_rules.iter().filter(|name| !sort.in_data.contains_key(&key(name))) {
+        let others = strangers.iter().enumerate().filter(|(other, _)| *other != number);
+        let others = others.flat_map(|(_, names)| names.iter().copied());
+        let data = Candidates::new(sort.in_data.values().copied().take(SUGGESTIONS).chain(others));
+        let unseen = sort.in_rules.iter().filter(|name| !sort.in_data.contains_key(&key(name)));
+        for name in unseen.take(NAMES) {
             let Some(meant) = data.closest(name) else { continue };
             let word = sort.word;
             let message =
@@ -149,9 +152,10 @@ fn slips(book: &Book, problems: &mut Vec<Problem>) {
     }
     for sort in &sorts {
         let Some(code) = sort.unknown else { continue };
+        let known = Candidates::new(sort.in_rules.iter().copied());
         let strange = sort.in_data.iter().filter(|(used, _)| !sort.known.contains(*used));
         for (_, name) in strange.take(SUGGESTIONS) {
-            if let Some(meant) = sort.candidates().closest(name) {
+            if let Some(meant) = known.closest(name) {
                 let message = format!("no rule knows the {} `{name}`", sort.word);
                 let place = first_place(book, sort.word, name);
                 problems.push(Problem::new(code, message).meant(Some(meant)).at(place));

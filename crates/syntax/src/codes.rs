@@ -233,6 +233,11 @@ pub const ALL: &[Code] = &[
         about: "A length of time is at most 200 years.",
         example: "every 201 years, wipe body",
     },
+    Code {
+        word: "too-many-links",
+        about: "A house has at most 1,000 statements of narrower kinds, and 1,000 tasks after `covers`.",
+        example: "",
+    },
     Code { word: "too-many-mistakes", about: "Only the first mistakes are shown.", example: "" },
     Code { word: "too-many-rules", about: "A house has at most 100,000 rules.", example: "" },
     Code {

@@ -5,11 +5,13 @@ use crate::diagnostic::Diagnostic;
 use crate::name::Name;
 use crate::source::Span;
 use crate::tree::{AtomKind, House, Rule, Section, Trigger};
+use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 
 /// Adds the doubts of a house without mistakes, in order of place.
 pub(crate) fn doubts(house: &mut House) {
     let mut found = Vec::new();
+    let covering = Covering::new(house);
     let mut last: Option<&Arc<Section>> = None;
     for rule in &house.rules {
         if !last.is_some_and(|l| Arc::ptr_eq(l, &rule.section)) {
@@ -19,7 +21,7 @@ pub(crate) fn doubts(house: &mut House) {
         found.extend(full_stop(&rule.task));
         let limit = rule.details.no_later_than.iter().flat_map(Trigger::atoms);
         for atom in rule.trigger.atoms().into_iter().chain(limit) {
-            found.extend(doubt_of(rule, &atom.kind, house));
+            found.extend(doubt_of(rule, &atom.kind, house, &covering));
             found.extend(thousands(house.sources.text(atom.span), atom.span));
         }
     }
@@ -58,16 +60,16 @@ fn kind(name: &Name) -> Option<Diagnostic> {
     )
 }
 
-fn doubt_of(rule: &Rule, atom: &AtomKind, house: &House) -> Option<Diagnostic> {
+fn doubt_of(rule: &Rule, atom: &AtomKind, house: &House, covering: &Covering<'_>) -> Option<Diagnostic> {
     match atom {
-        AtomKind::Finding { task, .. } if counts_as(task, &rule.task, house) => {
+        AtomKind::Finding { task, .. } if covering.counts_as(task, &rule.task) => {
             let message =
                 format!("`{}` counts as done with the finding, so it never falls due by it", rule.task.text);
             let help = "name the inspection that finds it, or another task to be done then";
             Some(Diagnostic::doubt("never-reached", task.span, message).help(help))
         }
         AtomKind::Usage { name, .. } | AtomKind::Delay { event: name, .. }
-            if counts_as(name, &rule.task, house) =>
+            if covering.counts_as(name, &rule.task) =>
         {
             let message = format!("`{}` starts the count of `{}` anew each time", name.text, rule.task.text);
             let help = "name what wears the item, or another task";
@@ -80,27 +82,37 @@ fn doubt_of(rule: &Rule, atom: &AtomKind, house: &House) -> Option<Diagnostic> {
                     .help("write `at age 12 months` for the age of the item"),
             )
         }
-        AtomKind::Usage { name, .. } if !is_declared(name, house) => usage(name),
+        AtomKind::Usage { name, .. } => usage(name).filter(|_| !is_declared(name, house)),
         _ => None,
     }
 }
 
-/// Whether doing one task is doing another: the same, or covered by it through any number of steps.
-fn counts_as(done: &Name, task: &Name, house: &House) -> bool {
-    let mut reached = vec![done.key.as_str()];
-    let mut next = 0;
-    while let Some(at) = reached.get(next).copied() {
-        if at == task.key {
-            return true;
+/// What doing a task also does: itself and what it covers, through any number of steps.
+struct Covering<'a>(HashMap<&'a str, HashSet<&'a str>>);
+
+impl<'a> Covering<'a> {
+    fn new(house: &'a House) -> Self {
+        let mut direct: HashMap<&str, Vec<&str>> = HashMap::new();
+        for covers in &house.covers {
+            let covered = covers.covered.iter().map(|task| task.key.as_str());
+            direct.entry(&covers.task.key).or_default().extend(covered);
         }
-        for covers in house.covers.iter().filter(|c| c.task.key == at) {
-            let new: Vec<&str> =
-                covers.covered.iter().map(|c| c.key.as_str()).filter(|k| !reached.contains(k)).collect();
-            reached.extend(new);
-        }
-        next += 1;
+        let all = |task: &'a str| {
+            let mut reached = HashSet::from([task]);
+            let mut ahead = vec![task];
+            while let Some(at) = ahead.pop() {
+                let next = direct.get(at).into_iter().flatten();
+                ahead.extend(next.filter(|covered| reached.insert(covered)));
+            }
+            reached
+        };
+        Self(direct.keys().map(|task| (*task, all(task))).collect())
     }
-    false
+
+    fn counts_as(&self, done: &Name, task: &Name) -> bool {
+        done.key == task.key
+            || self.0.get(done.key.as_str()).is_some_and(|also| also.contains(task.key.as_str()))
+    }
 }
 
 fn is_declared(name: &Name, house: &House) -> bool {

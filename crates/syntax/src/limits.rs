@@ -8,6 +8,8 @@ pub(crate) const LINE_BYTES: usize = 64 * 1024;
 pub(crate) const NESTING: usize = 64;
 /// Rules of a house, with all it includes.
 pub(crate) const RULES: usize = 100_000;
+/// Statements `a … is a …`, and tasks named after `covers`: what follows from them grows with their square.
+pub(crate) const LINKS: usize = 1_000;
 /// Mistakes shown at once.
 pub(crate) const MISTAKES: usize = 100;
 /// Files of a house.

@@ -31,6 +31,8 @@ pub struct Source {
     pub name: Arc<str>,
     /// The text, NFC, `\n` line ends, no byte order mark.
     pub text: Arc<str>,
+    /// The first byte of every line.
+    lines: Arc<[u32]>,
 }
 
 /// All texts of a house, by [`SourceId`]; the first is the one that was asked for.
@@ -43,7 +45,9 @@ impl Sources {
     /// Adds a text and says its id.
     pub fn add(&mut self, name: &str, text: &str) -> SourceId {
         let id = SourceId(u32::try_from(self.list.len()).unwrap_or(u32::MAX));
-        self.list.push(Source { name: name.into(), text: text.into() });
+        let ends = text.bytes().zip(1_u32..).filter(|(byte, _)| *byte == b'\n').map(|(_, next)| next);
+        let lines = std::iter::once(0).chain(ends).collect();
+        self.list.push(Source { name: name.into(), text: text.into(), lines });
         id
     }
 
@@ -69,10 +73,11 @@ impl Sources {
 
     /// Line and column of a span's start, both from 1; the column counts characters.
     pub fn line_column(&self, span: Span) -> (u32, u32) {
-        let before = self.get(span.source).and_then(|s| s.text.get(..span.start as usize)).unwrap_or("");
-        let line = before.bytes().filter(|b| *b == b'\n').count();
-        let column = before.chars().rev().take_while(|c| *c != '\n').count();
-        let counted = |n: usize| u32::try_from(n + 1).unwrap_or(u32::MAX);
-        (counted(line), counted(column))
+        let Some(source) = self.get(span.source) else { return (1, 1) };
+        let line = source.lines.partition_point(|first| *first <= span.start).max(1);
+        let first = source.lines.get(line - 1).copied().unwrap_or(0);
+        let before = source.text.get(first as usize..span.start as usize).unwrap_or("");
+        let counted = |n: usize| u32::try_from(n).unwrap_or(u32::MAX);
+        (counted(line), counted(before.chars().count() + 1))
     }
 }

@@ -51,6 +51,8 @@ fn bounds_raise_their_code() {
     expect(format!("after {}1 trip{}, x", "(".repeat(65), ")".repeat(65)), "nested-too-deep");
     expect("x\n".repeat(200), "too-many-mistakes");
     expect("every day, x\n".repeat(100_001), "too-many-rules");
+    expect((0..1_001).map(|n| format!("a k-{n} is a k\n")).collect(), "too-many-links");
+    expect((0..1_001).map(|n| format!("t-{n} covers t\n")).collect(), "too-many-links");
     let without: HashSet<&str> = ALL.iter().filter(|c| c.example.is_empty()).map(|c| c.word).collect();
     assert_eq!(seen, without);
 }

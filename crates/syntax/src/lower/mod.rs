@@ -72,6 +72,8 @@ pub(crate) struct Lowering<'a> {
     items: Vec<(usize, Node, SourceId)>,
     codes: Vec<Arc<str>>,
     known: Vocabulary,
+    /// How many tasks stand after `covers`.
+    links: usize,
 }
 
 impl<'a> Lowering<'a> {
@@ -86,6 +88,7 @@ impl<'a> Lowering<'a> {
             items: Vec::new(),
             codes: Vec::new(),
             known: Vocabulary::default(),
+            links: 0,
         }
     }
 
@@ -136,6 +139,17 @@ impl<'a> Lowering<'a> {
                 example.items.push(item);
             }
         }
+    }
+
+    /// Whether there is room for so many statements of narrower kinds, or tasks after `covers`.
+    fn has_room(&mut self, links: usize, span: Span) -> bool {
+        let limit = limits::LINKS;
+        if links <= limit {
+            return true;
+        }
+        let message = format!("this makes more than {limit} narrower kinds or covered tasks");
+        self.report.push(Diagnostic::error("too-many-links", span, message).help("split the house"));
+        false
     }
 
     fn once(&mut self, what: &'static str, span: Span) -> bool {

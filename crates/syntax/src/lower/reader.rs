@@ -99,7 +99,10 @@ impl<'a> Reader<'a> {
             }
             Part::kind_of => {
                 if let Some([narrower, broader]) = file.names(node, &mut to.report).as_deref() {
-                    to.house.kinds.push(KindOf { narrower: narrower.clone(), broader: broader.clone() });
+                    let kind = KindOf { narrower: narrower.clone(), broader: broader.clone() };
+                    if to.has_room(to.house.kinds.len() + 1, span) {
+                        to.house.kinds.push(kind);
+                    }
                 }
             }
             Part::declared => self.declared(node, to),
@@ -107,7 +110,10 @@ impl<'a> Reader<'a> {
                 let task = node.part(Part::covering).and_then(|n| file.name(n, &mut to.report));
                 let covered = file.names(node, &mut to.report);
                 if let (Some(task), Some(covered)) = (task, covered) {
-                    to.house.covers.push(Covers { task, covered });
+                    to.links += covered.len();
+                    if to.has_room(to.links, span) {
+                        to.house.covers.push(Covers { task, covered });
+                    }
                 }
             }
             Part::section => {
