@@ -1,7 +1,7 @@
 //! Record batches: the same answer as from text, typed columns, and what is told of what cannot be used.
 
 #![cfg(feature = "arrow")]
-#![allow(clippy::unwrap_used, reason = "tests")]
+#![allow(clippy::unwrap_used, clippy::indexing_slicing, reason = "a test: a panic is its failure")]
 
 use arrow_array::types::{Int32Type, UInt8Type};
 use arrow_array::{
