@@ -34,8 +34,12 @@ def is_allowed(expression: str) -> bool:
 
 
 def main() -> int:
-    command = ["cargo", "metadata", "--format-version", "1", "--locked", "--all-features"]
-    packages = json.loads(subprocess.check_output(command))["packages"]
+    command = ["cargo", "metadata", "--format-version", "1", "--locked", "--all-features", "--manifest-path"]
+    packages = [
+        package
+        for manifest in ("Cargo.toml", "bindings/python/Cargo.toml")
+        for package in json.loads(subprocess.check_output([*command, manifest]))["packages"]
+    ]
     refused = [
         f"{package['name']} {package['version']}: {package['license'] or 'no licence stated'}"
         for package in packages
