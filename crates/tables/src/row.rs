@@ -65,6 +65,7 @@ impl<'b> Sink<'b> {
     }
 
     /// The book that is filled, and the source its entries are from.
+    #[cfg(feature = "arrow")]
     pub fn book(&mut self) -> (&mut Book, SourceKey) {
         (self.book, self.source)
     }
