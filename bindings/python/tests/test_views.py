@@ -67,11 +67,19 @@ def pages() -> list[tuple[str, str]]:
 def test_pages_are_harmless(name, page):
     read = Reader(page)
     assert read.open == []
-    assert set(read.tags) <= {"div", "p", "b", "table", "thead", "tbody", "tr", "th", "td", "span", "details", "summary", "pre", "br"}
+    assert set(read.tags) <= {"div", "p", "b", "table", "thead", "tbody", "tr", "th", "td", "span", "details", "summary", "pre", "br", "ul", "li"}
     assert {attribute for attribute, _ in read.attributes} <= {"style", "scope"}
     styles = " ".join(value or "" for attribute, value in read.attributes if attribute == "style")
     # Neither a text's colour nor a page's is set: dark and light pages keep their own.
     assert not re.search(r"(?<![-\w])(color|background-color)\s*:|url\(|@import", styles)
+
+
+def test_no_caution_is_hidden():
+    found = studio()
+    page = Reader(found._repr_html_()).text
+    cautions = {text for row in found.rows if row.standing != "clear" for text in row.cautions}
+    assert cautions
+    assert all(text in page for text in cautions)
 
 
 def test_foreign_text_is_shown_as_it_is():

@@ -59,8 +59,20 @@ def standings(found: Standings) -> str:
         lines.append(_table(["standing", "item", "kind", "task", "due", "limit", "last done"], body))
     if len(told) > _SHOWN:
         lines.append(_line(f"and {len(told) - _SHOWN} more rows"))
+    lines.append(_cautions(told))
     lines.append(_problems(found))
     return f"<div>{''.join(lines)}</div>"
+
+
+def _cautions(rows: Iterable[Row]) -> str:
+    """Every caution of the tasks that ask for something, also of rows that are not shown."""
+    cautions: dict[str, dict[str, None]] = {}
+    for row in rows:
+        cautions.setdefault(row.task, {}).update(dict.fromkeys(row.cautions))
+    listed = "".join(
+        f"<li><b>{escape(task)}</b>: {escape(text)}</li>" for task, texts in cautions.items() for text in texts
+    )
+    return f"<p><b>Cautions</b></p><ul>{listed}</ul>" if listed else ""
 
 
 def _problems(found: Standings) -> str:
