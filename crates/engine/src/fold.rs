@@ -171,7 +171,12 @@ impl Fold<'_> {
         let info = self.program.info(line.event);
         let step = info.meter.and_then(|meter| self.read_meter(line, meter, counters));
         if self.profile.asks_unused && self.is_use(line, info, step) {
-            let end = extra.and_then(|extra| extra.span).map_or(line.at(), |span| span.end.at);
+            let zone = self.program.zone;
+            let end = match extra.and_then(|extra| extra.span) {
+                Some(span) => span.end.at,
+                None if line.has(DATED) => zone.end(zone.date(line.at())),
+                None => line.at(),
+            };
             let mark = Mark { at: end, seq: line.seq };
             if counters.last_use.is_none_or(|last| last.at <= end) {
                 counters.last_use = Some(mark);
@@ -404,7 +409,9 @@ impl Fold<'_> {
 
     /// A timed use on the day of completions that are dated without time.
     fn check_same_day(&self, line: &Line, extra: Option<&Extra>, counters: &mut Counters) {
-        if counters.dated.last().is_some_and(|day| line.at() > day.at) {
+        // Where clocks go back over midnight, a later instant may lie on the date before.
+        const BACK: i64 = 2 * 3_600;
+        if counters.dated.last().is_some_and(|day| line.at().seconds > day.at.seconds + BACK) {
             counters.dated.clear();
             return;
         }
@@ -414,7 +421,6 @@ impl Fold<'_> {
         let use_of_item = info.life.is_none() && (info.task.is_none() || counted());
         let clock =
             !line.has(DATED) && !extra.and_then(|extra| extra.span).is_some_and(|span| span.end.dated);
-        // Where clocks go back over midnight, a later instant may lie on the date before.
         let zone = self.program.zone;
         let same_date = |day: &Mark| zone.date(day.at) == zone.date(line.at());
         if !use_of_item || !clock || !counters.dated.last().is_some_and(same_date) {
