@@ -169,7 +169,9 @@ impl Fold<'_> {
             return;
         }
         let info = self.program.info(line.event);
-        let step = info.meter.and_then(|meter| self.read_meter(line, meter, counters));
+        // A meter is followed from its first reading on or not at all.
+        let followed = info.meter.filter(|_| !actions.is_empty() || self.profile.asks_unused);
+        let step = followed.and_then(|meter| self.read_meter(line, meter, counters));
         if self.profile.asks_unused && self.is_use(line, info, step) {
             let zone = self.program.zone;
             let end = match extra.and_then(|extra| extra.span) {
