@@ -76,7 +76,7 @@ pub(crate) struct Counters {
     pub last_use: Option<Mark>,
     pub retired: bool,
     meters: Vec<Meter>,
-    /// Completions dated without time, all of one date, and the end of that date.
+    /// Completions dated without time, and the end of their date.
     dated: Vec<Mark>,
     held: Vec<u32>,
     /// Doubts met on the way, with the order of record of their entry.
@@ -413,28 +413,30 @@ impl Fold<'_> {
     fn check_same_day(&self, line: &Line, extra: Option<&Extra>, counters: &mut Counters) {
         // Where clocks go back over midnight, a later instant may lie on the date before.
         const BACK: i64 = 2 * 3_600;
-        if counters.dated.last().is_some_and(|day| line.at().seconds > day.at.seconds + BACK) {
-            counters.dated.clear();
-            return;
-        }
+        counters.dated.retain(|day| line.at().seconds <= day.at.seconds + BACK);
         let info = self.program.info(line.event);
         let counted =
             || self.profile.actions(line.event).iter().any(|action| matches!(action, Action::Count(_)));
         let use_of_item = info.life.is_none() && (info.task.is_none() || counted());
         let clock =
             !line.has(DATED) && !extra.and_then(|extra| extra.span).is_some_and(|span| span.end.dated);
-        let zone = self.program.zone;
-        let same_date = |day: &Mark| zone.date(day.at) == zone.date(line.at());
-        if !use_of_item || !clock || !counters.dated.last().is_some_and(same_date) {
+        if counters.dated.is_empty() || !use_of_item || !clock {
             return;
         }
-        for dated in counters.dated.drain(..) {
+        let zone = self.program.zone;
+        let date = zone.date(line.at());
+        let Counters { dated, doubts, .. } = counters;
+        dated.retain(|day| {
+            if zone.date(day.at) != date {
+                return true;
+            }
             let message = format!(
                 "this completion for `{}` has no clock time, and the day has entries that do: it is taken as before them",
                 self.item
             );
-            counters.doubts.push((dated.seq, Problem::new("same-day-order", message)));
-        }
+            doubts.push((day.seq, Problem::new("same-day-order", message)));
+            false
+        });
     }
 }
 
