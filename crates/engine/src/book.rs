@@ -62,8 +62,8 @@ pub struct Book {
     pub(crate) noted: Vec<(Option<u32>, Problem)>,
     /// Entries of events that no rule knows.
     pub(crate) strangers: Vec<(u32, u32)>,
-    /// By event: how many entries, and whether any was a reading.
-    pub(crate) seen: Vec<Seen>,
+    /// By event: whether any entry is of it.
+    pub(crate) seen: Vec<bool>,
     pub(crate) other_units: Map<(u32, u32), bool>,
     /// Entries not yet put under their names: a run at once is quicker than each on its own.
     pub(crate) pending: Vec<(u32, Line)>,
@@ -123,12 +123,6 @@ pub(crate) struct KindRecord {
     pub name: Arc<str>,
     /// Its own key and those of broader kinds.
     pub keys: Vec<String>,
-}
-
-#[derive(Debug, Clone, Copy, Default)]
-pub(crate) struct Seen {
-    pub any: bool,
-    pub reading: bool,
 }
 
 impl Book {

@@ -1,6 +1,6 @@
 //! Entries under the names they are for, and the entries of an item.
 
-use crate::book::{Book, ItemRecord, Keyed, Seen};
+use crate::book::{Book, ItemRecord, Keyed};
 use crate::line::{
     DATED, EntrySpan, Extra, FOR_GROUP, FOR_KIT, LENDS, LIFE, Line, Moment, OTHER_UNIT, READING, VOIDED,
 };
@@ -99,7 +99,7 @@ impl Book {
             self.extras.push(extra);
             line.extra = index(self.extras.len());
         }
-        self.mark_seen(read.event, read.reading.is_some());
+        self.mark_seen(read.event);
         if read.until.is_some() && read.conditions != 0 {
             line.flags |= LENDS;
         }
@@ -118,7 +118,7 @@ impl Book {
         }
         let amount = if info.task.is_some() { None } else { entry.amount };
         line.amount = amount.unwrap_or(Amount::ONE).micros();
-        self.mark_seen(entry.event.0, false);
+        self.mark_seen(entry.event.0);
         self.queue(entry.item.0, line);
     }
 
@@ -153,14 +153,13 @@ impl Book {
         }
     }
 
-    fn mark_seen(&mut self, event: u32, reading: bool) {
+    fn mark_seen(&mut self, event: u32) {
         let at = event as usize;
         if self.seen.len() <= at {
-            self.seen.resize(at + 1, Seen::default());
+            self.seen.resize(at + 1, false);
         }
         if let Some(seen) = self.seen.get_mut(at) {
-            seen.any = true;
-            seen.reading |= reading;
+            *seen = true;
         }
     }
 

@@ -189,7 +189,7 @@ fn sorts(book: &Book) -> Vec<Sort<'_>> {
     fn keyed<'a>(names: impl Iterator<Item = &'a str>) -> BTreeMap<String, &'a str> {
         names.map(|name| (key(name), name)).collect()
     }
-    let events = book.seen.iter().zip(book.events.texts()).filter(|(seen, _)| seen.any).map(|(_, text)| text);
+    let events = book.seen.iter().zip(book.events.texts()).filter(|(seen, _)| **seen).map(|(_, text)| text);
     let conditions = book.sets.used().map(|condition| book.conditions.text(condition));
     let findings =
         book.extras.iter().flat_map(|extra| &extra.found).map(|finding| book.findings.text(*finding));
