@@ -1,0 +1,1 @@
+//! Standings, forecasts and trips as one self-contained HTML page.
