@@ -55,6 +55,24 @@ pub enum AppendError {
         /// The file.
         file: String,
     },
+    /// The last line of the log was never finished: what follows it would hide that.
+    #[error(
+        "line {line} of `{file}`, its last, breaks off; complete it with its line end or delete it, then record again"
+    )]
+    BreaksOff {
+        /// The file.
+        file: String,
+        /// The line.
+        line: u32,
+    },
+    /// A value that a spreadsheet would take for a formula.
+    #[error("`{value}` begins as a formula does in a spreadsheet; begin the {field} with another character")]
+    Formula {
+        /// The field.
+        field: &'static str,
+        /// Its value.
+        value: String,
+    },
     /// The log ends inside quotes, where a new line would not be one.
     #[error("a quote in line {line} of `{file}` is never closed; close it, then record again")]
     UnclosedQuote {
@@ -74,6 +92,8 @@ impl AppendError {
             Self::NoColumn { .. } => "no-column",
             Self::Workbook { .. } => "workbook-log",
             Self::UnknownFormat { .. } => "unknown-format",
+            Self::BreaksOff { .. } => "breaks-off",
+            Self::Formula { .. } => "formula",
             Self::UnclosedQuote { .. } => "unclosed-quote",
         }
     }
@@ -86,8 +106,13 @@ impl AppendError {
 /// once, at the end, and brought to the disk before this returns; a last line without an end is ended
 /// first. Meanwhile the file is locked against others that record.
 ///
+/// A line of which only the beginning reached the disk (the process was killed, the power failed) can be told
+/// from a whole one: it has fewer values than headings, or ends within quotes, in which the last value is
+/// written for that reason. The next to record is told of such a line instead of hiding it.
+///
 /// # Errors
-/// The log cannot be read or written, lacks a column for a value, or is a workbook. It is then as before.
+/// The log cannot be read or written, breaks off, lacks a column for a value, or is a workbook; a value would
+/// be a formula in a spreadsheet. The log is then as before.
 ///
 /// ```
 /// use kitlore_engine::Entry;
@@ -98,7 +123,7 @@ impl AppendError {
 /// let entry = Entry::new("2026-02-08", "lens change").item("C1").amount(8);
 /// let line = append_entry(&log, &Columns::parse("when=Date")?, &entry)?;
 /// assert_eq!(line, 3);
-/// assert!(std::fs::read_to_string(&log)?.ends_with("\n2026-02-08;C1;lens change;8\n"));
+/// assert!(std::fs::read_to_string(&log)?.ends_with("\n2026-02-08;C1;lens change;\"8\"\n"));
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
 pub fn append_entry(path: impl AsRef<Path>, columns: &Columns, entry: &Entry) -> Result<u32, AppendError> {
@@ -179,9 +204,16 @@ struct Log<'a> {
 struct Tail {
     /// Lines, the last one counted also where it has no end.
     lines: u64,
-    /// Whether the last line has an end.
-    ended: bool,
+    /// The last byte.
+    last: Option<u8>,
     length: u64,
+}
+
+impl Tail {
+    /// Whether the last line, if there is one, has an end.
+    fn ended(&self) -> bool {
+        self.last.is_none_or(|last| last == b'\n')
+    }
 }
 
 /// What is to be written.
@@ -192,6 +224,8 @@ struct NewLine {
     line: Vec<u8>,
     /// The line end of the file.
     end: &'static [u8],
+    /// What separates the values of a csv line.
+    delimiter: u8,
 }
 
 impl Log<'_> {
@@ -210,8 +244,16 @@ impl Log<'_> {
             Format::Csv | Format::Xlsx => self.csv_line(file)?,
         };
         let tail = read_tail(file).map_err(io)?;
+        // Within csv, our own line ends thus before its end is written, or one of its values goes on.
+        let broken = match format {
+            Format::Jsonl => !tail.ended() && !self.ends_with_object(file)?,
+            Format::Csv | Format::Xlsx => tail.last == Some(b'"') || tail.last == Some(new.delimiter),
+        };
+        if broken {
+            return Err(AppendError::BreaksOff { file: self.name.to_owned(), line: narrow(tail.lines) });
+        }
         let mut bytes = Vec::new();
-        if !tail.ended {
+        if !tail.ended() {
             bytes.extend_from_slice(new.end);
         }
         bytes.extend_from_slice(&new.headings);
@@ -223,19 +265,23 @@ impl Log<'_> {
     /// Writes all or nothing, as far as the system lets that be known.
     fn write(&self, file: &mut File, bytes: &[u8], length: u64) -> Result<(), AppendError> {
         let io = |cause| AppendError::Io { file: self.name.to_owned(), cause };
-        let written = file.write(bytes).map_err(io)?;
-        if written < bytes.len() {
+        let written = match file.write(bytes) {
+            Ok(written) if written < bytes.len() => {
+                Err(std::io::Error::new(std::io::ErrorKind::WriteZero, "there is no room for the whole line"))
+            }
+            Ok(_) => file.sync_all(),
+            Err(cause) => return Err(io(cause)),
+        };
+        if written.is_err() {
+            // Refused is refused: whoever records it again must not find it twice.
             file.set_len(length).map_err(io)?;
-            return Err(io(std::io::Error::new(
-                std::io::ErrorKind::WriteZero,
-                "there is no room for the whole line",
-            )));
         }
-        file.sync_all().map_err(io)
+        written.map_err(io)
     }
 
     /// The line under the headings of the file; a file without any gets them all.
     fn csv_line(&self, file: &mut File) -> Result<NewLine, AppendError> {
+        self.no_formulas()?;
         let limits = Limits::default();
         let mut records = CsvRecords::open(self.name, file, limits.record_bytes)?;
         let headings = Headings { file: self.name, kind: Kind::Log, columns: self.columns };
@@ -245,9 +291,10 @@ impl Log<'_> {
             let heads: Vec<&str> = fields.iter().map(|field| self.heading(*field)).collect();
             let cells: Vec<&str> = fields.iter().map(|field| self.value(*field)).collect();
             return Ok(NewLine {
-                headings: self.csv_row(&heads, delimiter, false)?,
-                line: self.csv_row(&cells, delimiter, false)?,
+                headings: self.csv_row(&heads, delimiter, b"\n")?,
+                line: self.entry_row(&cells, delimiter, b"\n")?,
                 end: b"\n",
+                delimiter,
             });
         };
         let mut cells = vec![""; layout.width];
@@ -260,26 +307,54 @@ impl Log<'_> {
             })?;
             *cell = value;
         }
-        let crlf = records.crlf();
+        let end: &[u8] = if records.crlf() { b"\r\n" } else { b"\n" };
         while let Some(record) = records.next()? {
             if record.unclosed {
                 return Err(AppendError::UnclosedQuote { file: self.name.to_owned(), line: record.line() });
             }
+            if !record.terminated && record.len() < layout.width {
+                return Err(AppendError::BreaksOff { file: self.name.to_owned(), line: record.line() });
+            }
         }
-        Ok(NewLine {
-            headings: Vec::new(),
-            line: self.csv_row(&cells, delimiter, crlf)?,
-            end: if crlf { b"\r\n" } else { b"\n" },
-        })
+        Ok(NewLine { headings: Vec::new(), line: self.entry_row(&cells, delimiter, end)?, end, delimiter })
     }
 
-    fn csv_row(&self, cells: &[&str], delimiter: u8, crlf: bool) -> Result<Vec<u8>, AppendError> {
-        let end = if crlf { csv::Terminator::CRLF } else { csv::Terminator::Any(b'\n') };
-        let mut writer =
-            csv::WriterBuilder::new().delimiter(delimiter).terminator(end).from_writer(Vec::new());
+    /// Refuses what a spreadsheet that opens the log would work out or run.
+    fn no_formulas(&self) -> Result<(), AppendError> {
+        let number = |value: &str| kitlore_syntax::Amount::parse_signed(value.trim()).is_ok();
+        let formula = |value: &str| value.starts_with(['=', '+', '-', '@', '\t', '\r']) && !number(value);
+        match self.values.iter().find(|(_, value)| formula(value)) {
+            Some((field, value)) => {
+                Err(AppendError::Formula { field: field.name(), value: crate::error::short(value) })
+            }
+            None => Ok(()),
+        }
+    }
+
+    /// A row whose last value stands in quotes, so that no beginning of it is a row of as many values.
+    fn entry_row(&self, cells: &[&str], delimiter: u8, end: &[u8]) -> Result<Vec<u8>, AppendError> {
+        let (last, others) = cells.split_last().unwrap_or((&"", &[]));
+        let mut row = match others {
+            [] => Vec::new(),
+            others => self.csv_row(others, delimiter, &[delimiter])?,
+        };
+        if !last.is_empty() {
+            row.extend_from_slice(format!("\"{}\"", last.replace('"', "\"\"")).as_bytes());
+        }
+        row.extend_from_slice(end);
+        Ok(row)
+    }
+
+    fn csv_row(&self, cells: &[&str], delimiter: u8, end: &[u8]) -> Result<Vec<u8>, AppendError> {
         let failed = |cause: std::io::Error| AppendError::Io { file: self.name.to_owned(), cause };
+        let terminator = csv::Terminator::Any(b'\n');
+        let mut writer =
+            csv::WriterBuilder::new().delimiter(delimiter).terminator(terminator).from_writer(Vec::new());
         writer.write_record(cells).map_err(|error| failed(error.into()))?;
-        writer.into_inner().map_err(|error| failed(error.into_error()))
+        let mut row = writer.into_inner().map_err(|error| failed(error.into_error()))?;
+        row.pop();
+        row.extend_from_slice(end);
+        Ok(row)
     }
 
     /// The line of an object, with the keys of the first object of the file, in their order.
@@ -319,7 +394,22 @@ impl Log<'_> {
             headings: Vec::new(),
             line: format!("{{{}}}\n", pairs.join(", ")).into_bytes(),
             end: b"\n",
+            delimiter: b',',
         })
+    }
+
+    /// Whether the last line, which has no end, is a whole object all the same.
+    fn ends_with_object(&self, file: &mut File) -> Result<bool, AppendError> {
+        let read = |file: &mut File| -> std::io::Result<Vec<u8>> {
+            file.rewind()?;
+            let mut last = Vec::new();
+            for line in BufReader::new(file).split(b'\n') {
+                last = line?;
+            }
+            Ok(last)
+        };
+        let last = read(file).map_err(|cause| AppendError::Io { file: self.name.to_owned(), cause })?;
+        Ok(serde_json::from_slice::<crate::jsonl::Object<'_>>(&last).is_ok())
     }
 
     fn value(&self, field: Field) -> &str {
@@ -365,6 +455,7 @@ fn read_tail(file: &mut File) -> std::io::Result<Tail> {
         let used = bytes.len();
         reader.consume(used);
     }
-    let ended = last.is_none_or(|last| last == b'\n');
-    Ok(Tail { lines: lines + u64::from(!ended), ended, length })
+    let mut tail = Tail { lines, last, length };
+    tail.lines += u64::from(!tail.ended());
+    Ok(tail)
 }

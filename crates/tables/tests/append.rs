@@ -44,19 +44,19 @@ fn the_columns_separator_and_line_ends_of_the_file_are_kept() {
             "when,event,item,amount\n2026-02-07,lens change,C1,12\n",
             "",
             3,
-            "2026-02-08,lens change,C1,8\n",
+            "2026-02-08,lens change,C1,\"8\"\n",
         ),
-        ("a.csv", "\u{feff}Event,Remark,Item,Amount,When\r\n", "", 2, "lens change,,C1,8,2026-02-08\r\n"),
+        ("a.csv", "\u{feff}Event,Remark,Item,Amount,When\r\n", "", 2, "lens change,,C1,8,\"2026-02-08\"\r\n"),
         (
             "a.csv",
             "Date;What;Asset no;Qty\n",
             "when=Date,event=What,item=Asset no,amount=Qty",
             2,
-            "2026-02-08;lens change;C1;8\n",
+            "2026-02-08;lens change;C1;\"8\"\n",
         ),
-        ("a.tsv", "when\tevent\titem\tamount\n\n\n", "", 4, "2026-02-08\tlens change\tC1\t8\n"),
-        ("a.csv", "sep=;\nwhen;event;item;amount\n", "", 3, "2026-02-08;lens change;C1;8\n"),
-        ("a", "when,event,item,amount\n", "", 2, "2026-02-08,lens change,C1,8\n"),
+        ("a.tsv", "when\tevent\titem\tamount\n\n\n", "", 4, "2026-02-08\tlens change\tC1\t\"8\"\n"),
+        ("a.csv", "sep=;\nwhen;event;item;amount\n", "", 3, "2026-02-08;lens change;C1;\"8\"\n"),
+        ("a", "when,event,item,amount\n", "", 2, "2026-02-08,lens change,C1,\"8\"\n"),
         (
             "a.jsonl",
             "",
@@ -88,7 +88,7 @@ fn values_are_quoted_where_they_must_be() {
         .condition("dust")
         .condition("sand");
     let (_, line) = added("a.csv", "when,event,item,amount,in\n", "", &entry).unwrap();
-    assert_eq!(line, "2026-02-08,lens change,\"C1; the \"\"old\"\" one\",\"1,200\",dust;sand\n");
+    assert_eq!(line, "2026-02-08,lens change,\"C1; the \"\"old\"\" one\",\"1,200\",\"dust;sand\"\n");
     let (_, line) = added("a.csv", "when;event;item;amount;in\n", "", &entry).unwrap();
     assert_eq!(line, "2026-02-08;lens change;\"C1; the \"\"old\"\" one\";1,200;\"dust;sand\"\n");
     let (_, line) = added("a.jsonl", "", "", &entry).unwrap();
@@ -100,15 +100,52 @@ fn values_are_quoted_where_they_must_be() {
 
 #[test]
 fn a_last_line_without_end_is_ended_first_and_never_joined() {
-    let (line, text) = added("a.csv", "when,event,item,amount\n2026-02-07,lens ch", "", &entry()).unwrap();
-    assert_eq!((line, text.as_str()), (3, "\n2026-02-08,lens change,C1,8\n"));
     let (line, text) = added("a.csv", "when,event,item,amount\r\n2026-02-07,x,C1,1", "", &entry()).unwrap();
-    assert_eq!((line, text.as_str()), (3, "\r\n2026-02-08,lens change,C1,8\r\n"));
+    assert_eq!((line, text.as_str()), (3, "\r\n2026-02-08,lens change,C1,\"8\"\r\n"));
     let (line, text) = added("a.csv", "when,event,item,amount", "", &entry()).unwrap();
-    assert_eq!((line, text.as_str()), (2, "\n2026-02-08,lens change,C1,8\n"));
-    let (line, text) = added("a.jsonl", "{\"when\": \"2026-02", "", &entry()).unwrap();
+    assert_eq!((line, text.as_str()), (2, "\n2026-02-08,lens change,C1,\"8\"\n"));
+    let (line, text) = added("a.jsonl", "{\"when\": \"2026-02-07\"}", "", &entry()).unwrap();
     assert_eq!(line, 2);
     assert!(text.starts_with("\n{\"when\": \"2026-02-08\""));
+}
+
+#[test]
+fn every_beginning_of_an_appended_line_is_a_whole_entry_or_refused_by_the_next() {
+    let entry = entry().condition("dust").note("the \"old\" one, in\ntwo lines");
+    for (name, start) in [
+        ("a.csv", "when,event,item,amount,in,note\n"),
+        ("a.csv", "when;note;event;item;in;amount\r\n"),
+        ("a.csv", "when,event,item,amount,in,note,ref\n"),
+        ("a.jsonl", ""),
+        ("a.jsonl", "{\"note\": \"x\"}\n"),
+    ] {
+        let (_, line) = added(name, start, "", &entry).unwrap();
+        let body = line.trim_end();
+        for cut in 1..line.len() {
+            let torn = format!("{start}{}", &line[..cut]);
+            let next = added(name, &torn, "", &entry);
+            match next {
+                Ok(_) => assert!(cut >= body.len(), "{torn:?}"),
+                Err(error) => {
+                    assert!(cut <= body.len(), "{torn:?}");
+                    assert!(["breaks-off", "unclosed-quote"].contains(&error.code()), "{torn:?}: {error}");
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn what_a_spreadsheet_would_work_out_is_refused() {
+    for value in ["=1+1", "+x", "-x", "@x", "\t=1", "\r=1"] {
+        for entry in [entry().note(value), entry().reference(value), Entry::new("2026-02-08", value)] {
+            let refused = added("a.csv", "when,event,item,amount,ref,note\n", "", &entry);
+            assert_eq!(refused.unwrap_err().code(), "formula", "{value:?}");
+            assert!(added("a.jsonl", "", "", &entry).is_ok(), "{value:?}");
+        }
+    }
+    let reading = Entry::new("2026-02-08", "temperature").item("C1").reading("-5");
+    assert!(added("a.csv", "when,event,item,reading\n", "", &reading).is_ok());
 }
 
 #[test]
