@@ -140,7 +140,7 @@ fn without_when_an_entry_is_of_now_in_the_house_zone() {
     let done = house.run("record", &["C1", "trip", "--in", "dust", "--in", "rain"]);
     assert_eq!(done.code, 0, "{}", done.err);
     assert!(
-        house.read("log.csv").ends_with("2026-11-25T21:00:00+09:00,C1,trip,dust;rain\n"),
+        house.read("log.csv").ends_with("2026-11-25T21:00:00+09:00,C1,trip,\"dust;rain\"\n"),
         "{}",
         house.read("log.csv")
     );

@@ -307,7 +307,11 @@ fn time(found: &ExcelDateTime) -> Cell {
     if found.is_duration() || found.as_f64() < FIRST_DAY {
         return Cell::Number(decimal(found.as_f64()));
     }
-    match found.as_datetime().filter(|at| kitlore_syntax::in_range(at.date())) {
+    let (year, month, day, ..) = found.to_ymd_hms_milli();
+    // Spreadsheets count a 29 February 1900.
+    let exists =
+        |at: &NaiveDateTime| kitlore_syntax::in_range(at.date()) && (year, month, day) != (1900, 2, 29);
+    match found.as_datetime().filter(exists) {
         Some(at) => whole_day(When::Local(at), ""),
         None => Cell::Number(decimal(found.as_f64())),
     }

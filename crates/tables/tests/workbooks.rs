@@ -85,7 +85,8 @@ fn dates_numbers_and_texts_as_spreadsheets_store_them() {
 }
 
 /// The 1904 epoch counts days from 1904-01-01 (ECMA-376 part 1, 18.17.4.1): serial 44570 is 2026-01-10,
-/// as 46032 is in the 1900 one, 1462 days more.
+/// as 46032 is in the 1900 one, 1462 days more. The 1900 one counts a 29 February 1900 that never was, as
+/// serial 60.
 #[test]
 fn dates_of_either_epoch() {
     let sheet = |serial: &str| {
@@ -100,15 +101,30 @@ fn dates_of_either_epoch() {
             )
     };
     let styles = "<styleSheet><cellXfs><xf numFmtId=\"0\"/><xf numFmtId=\"14\"/></cellXfs></styleSheet>";
-    for (properties, serial) in [("", "46032"), ("<workbookPr date1904=\"1\"/>", "44570")] {
-        let workbook = zips::workbook(properties);
-        let bytes = zips::zipped(&[
-            ("xl/workbook.xml", workbook.as_bytes()),
+    let workbook = |properties: &str, serial: &str| {
+        zips::zipped(&[
+            ("xl/workbook.xml", zips::workbook(properties).as_bytes()),
             ("xl/styles.xml", styles.as_bytes()),
             ("xl/worksheets/sheet1.xml", sheet(serial).as_bytes()),
-        ]);
-        assert_eq!(show("epoch.xlsx", bytes, None), "item C1 | camera | received 2026-01-10\n");
+        ])
+    };
+    let epoch_1904 = "<workbookPr date1904=\"1\"/>";
+    for (properties, serial, expected) in [
+        ("", "46032", "received 2026-01-10"),
+        (epoch_1904, "44570", "received 2026-01-10"),
+        ("", "59", "received 1900-02-28"),
+        ("", "61", "received 1900-03-01"),
+        (epoch_1904, "59", "received 1904-02-29"),
+        (epoch_1904, "60", "received 1904-03-01"),
+    ] {
+        let shown = show("epoch.xlsx", workbook(properties, serial), None);
+        assert_eq!(shown, format!("item C1 | camera | {expected}\n"), "serial {serial}, {properties}");
     }
+    let shown = show("epoch.xlsx", workbook("", "60"), None);
+    assert!(
+        shown.starts_with("item C1 | camera\nepoch.xlsx:2 bad-time: `received` `60` is not a date"),
+        "{shown}"
+    );
 }
 
 #[test]
