@@ -190,12 +190,37 @@ impl Workload {
     /// The log as csv.
     pub fn write_log(&self, mut out: impl Write) -> std::io::Result<()> {
         writeln!(out, "when,item,event,amount,in")?;
+        self.each(|when, item, event, amount, conditions| {
+            writeln!(out, "{when},K{item:07},{event},{amount},{conditions}")
+        })
+    }
+
+    /// The log as jsonl.
+    pub fn write_log_jsonl(&self, mut out: impl Write) -> std::io::Result<()> {
+        self.each(|when, item, event, amount, conditions| {
+            write!(out, "{{\"when\": \"{when}\", \"item\": \"K{item:07}\", \"event\": \"{event}\", \"amount\": {amount}")?;
+            if !conditions.is_empty() {
+                write!(out, ", \"in\": [\"{}\"]", conditions.replace(';', "\", \""))?;
+            }
+            writeln!(out, "}}")
+        })
+    }
+
+    /// Every entry as text: when, item number, event, amount, conditions.
+    fn each(
+        &self,
+        mut write: impl FnMut(&str, u32, &str, i64, &str) -> std::io::Result<()>,
+    ) -> std::io::Result<()> {
         let columns = &self.entries;
         for row in 0..columns.when.len() {
-            let when = DateTime::from_timestamp(columns.when[row], 0).unwrap().format("%Y-%m-%dT%H:%M:%SZ");
-            let (item, event) = (columns.item[row], EVENTS[columns.event[row] as usize]);
-            let (amount, conditions) = (columns.amount[row], CONDITIONS[columns.conditions[row] as usize]);
-            writeln!(out, "{when},K{item:07},{event},{amount},{conditions}")?;
+            let when = DateTime::from_timestamp(columns.when[row], 0).unwrap();
+            write(
+                &when.format("%Y-%m-%dT%H:%M:%SZ").to_string(),
+                columns.item[row],
+                EVENTS[columns.event[row] as usize],
+                columns.amount[row],
+                CONDITIONS[columns.conditions[row] as usize],
+            )?;
         }
         Ok(())
     }
