@@ -5,6 +5,7 @@
 
 mod book;
 pub mod codes;
+pub mod columns;
 mod compile;
 mod conditions;
 mod evaluate;

@@ -1,0 +1,279 @@
+//! Entries as columns: many at once, names looked up before.
+
+use crate::book::{Book, ConditionsKey, EventKey, ItemKey, Keyed, SourceKey};
+use crate::problem::Problem;
+use chrono::{DateTime, NaiveDate};
+use kitlore_syntax::{Amount, When, in_range};
+use std::num::NonZeroUsize;
+
+/// Entries that have no more than the fields of [`Keyed`], as columns: row `n` of each belongs to entry `n`.
+/// There are as many entries as times; a row that another column lacks is refused.
+///
+/// ```
+/// use kitlore_engine::columns::{Amounts, Codes, EntryColumns, Keys, Lines, Ticks, Times};
+/// use kitlore_engine::{Book, Item, Program, When};
+/// use std::num::NonZeroUsize;
+///
+/// let rules = Program::parse("for cameras\n after 20 lens changes, inspect sensor").unwrap();
+/// let mut book = Book::new(&rules);
+/// book.add_item(Item::new("C1", "camera")).unwrap();
+/// book.add_item(Item::new("C2", "camera")).unwrap();
+/// // A dictionary of two names, and for each entry which of them it has.
+/// let items = [Some(book.item_key("C1")), Some(book.item_key("C2"))];
+/// let entries = EntryColumns {
+///     when: Times::Instants(Ticks::Seconds(&[1_770_000_000, 1_770_000_060, 1_770_000_120])),
+///     event: Keys::One(book.event_key("lens change")),
+///     item: Keys::Coded(Codes::U8(&[0, 1, 0]), &items),
+///     amount: Amounts::Whole(&[12, 3, 9]),
+///     conditions: Keys::One(book.conditions_key("")),
+///     place: Some((book.source("log"), Lines::From(0))),
+/// };
+/// let refused = book.record_columns(&[entries], NonZeroUsize::MIN);
+/// assert!(refused.is_empty());
+/// let at = rules.when_is_over(When::parse("2026-02-08").unwrap());
+/// let due: Vec<_> = book.standings(at).rows().map(|row| row.standing.word()).collect();
+/// assert_eq!(due, ["overdue", "clear"]);
+/// ```
+#[derive(Debug, Clone, Copy)]
+pub struct EntryColumns<'a> {
+    /// When each happened.
+    pub when: Times<'a>,
+    /// What happened.
+    pub event: Keys<'a, EventKey>,
+    /// For what.
+    pub item: Keys<'a, ItemKey>,
+    /// How much.
+    pub amount: Amounts<'a>,
+    /// Under which conditions.
+    pub conditions: Keys<'a, ConditionsKey>,
+    /// Where they were read.
+    pub place: Option<(SourceKey, Lines<'a>)>,
+}
+
+/// A column of times.
+#[derive(Debug, Clone, Copy)]
+pub enum Times<'a> {
+    /// Points in time, counted from 1970-01-01T00:00:00Z.
+    Instants(Ticks<'a>),
+    /// Clock times of the house's zone, counted from its 1970-01-01T00:00:00.
+    Local(Ticks<'a>),
+    /// Dates, in days after 1970-01-01.
+    Dates(&'a [i32]),
+    /// Any mixture.
+    Each(&'a [When]),
+}
+
+/// A column of counted time.
+#[derive(Debug, Clone, Copy)]
+pub enum Ticks<'a> {
+    /// In seconds.
+    Seconds(&'a [i64]),
+    /// In thousandths of a second.
+    Millis(&'a [i64]),
+    /// In millionths.
+    Micros(&'a [i64]),
+    /// In billionths.
+    Nanos(&'a [i64]),
+}
+
+/// A column of names that were looked up.
+#[derive(Debug, Clone, Copy)]
+pub enum Keys<'a, K> {
+    /// All entries have the same.
+    One(K),
+    /// One for each entry.
+    Each(&'a [K]),
+    /// For each entry the number of its name in a list; an entry whose name has no key is refused.
+    Coded(Codes<'a>, &'a [Option<K>]),
+}
+
+/// A column of small numbers.
+#[derive(Debug, Clone, Copy)]
+pub enum Codes<'a> {
+    /// Below 2⁸.
+    U8(&'a [u8]),
+    /// Below 2¹⁶.
+    U16(&'a [u16]),
+    /// Below 2³².
+    U32(&'a [u32]),
+}
+
+/// A column of amounts.
+#[derive(Debug, Clone, Copy)]
+pub enum Amounts<'a> {
+    /// No entry states one: each counts once.
+    Absent,
+    /// Whole numbers.
+    Whole(&'a [i64]),
+    /// In millionths.
+    Micros(&'a [i64]),
+    /// Some state one.
+    Each(&'a [Option<Amount>]),
+}
+
+/// Where entries stand in their source.
+#[derive(Debug, Clone, Copy)]
+pub enum Lines<'a> {
+    /// The first on this line, each other on the line after the one before it.
+    From(u32),
+    /// Each on its own line.
+    Each(&'a [u32]),
+}
+
+/// An entry that [`Book::record_columns`] did not record.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Refused {
+    /// Which of the pieces it is in.
+    pub piece: usize,
+    /// Its row there.
+    pub row: usize,
+    /// Why, with its place.
+    pub problem: Problem,
+}
+
+/// Numbers with more digits before the point are no amounts.
+const WHOLE: u64 = 1_000_000_000_000;
+
+impl Ticks<'_> {
+    fn len(&self) -> usize {
+        let (Self::Seconds(list) | Self::Millis(list) | Self::Micros(list) | Self::Nanos(list)) = self;
+        list.len()
+    }
+
+    /// Seconds and nanoseconds of a row.
+    fn get(&self, row: usize) -> Option<(i64, u32)> {
+        let (list, per_second) = match self {
+            Self::Seconds(list) => (list, 1),
+            Self::Millis(list) => (list, 1_000),
+            Self::Micros(list) => (list, 1_000_000),
+            Self::Nanos(list) => (list, 1_000_000_000),
+        };
+        let ticks = *list.get(row)?;
+        let nanos = ticks.rem_euclid(per_second) * (1_000_000_000 / per_second);
+        Some((ticks.div_euclid(per_second), u32::try_from(nanos).ok()?))
+    }
+}
+
+impl Times<'_> {
+    /// The number of rows.
+    pub fn len(&self) -> usize {
+        match self {
+            Self::Instants(ticks) | Self::Local(ticks) => ticks.len(),
+            Self::Dates(days) => days.len(),
+            Self::Each(whens) => whens.len(),
+        }
+    }
+
+    /// Whether there is no row.
+    pub fn is_empty(&self) -> bool {
+        self.len() == 0
+    }
+
+    /// The time of a row; `None` outside the years 0001 to 9999.
+    fn get(&self, row: usize) -> Option<When> {
+        let read = |ticks: &Ticks<'_>| {
+            let (seconds, nanos) = ticks.get(row)?;
+            DateTime::from_timestamp(seconds, nanos).filter(|at| in_range(at.date_naive()))
+        };
+        match self {
+            Self::Instants(ticks) => read(ticks).map(|at| When::Instant(at.fixed_offset())),
+            Self::Local(ticks) => read(ticks).map(|at| When::Local(at.naive_utc())),
+            Self::Dates(days) => {
+                let days = days.get(row)?.checked_add(FROM_COMMON_ERA)?;
+                NaiveDate::from_num_days_from_ce_opt(days).filter(|date| in_range(*date)).map(When::Date)
+            }
+            Self::Each(whens) => whens.get(row).copied(),
+        }
+    }
+}
+
+/// 1970-01-01 as chrono counts days.
+const FROM_COMMON_ERA: i32 = 719_163;
+
+impl<K: Copy> Keys<'_, K> {
+    fn get(&self, row: usize) -> Option<K> {
+        match self {
+            Self::One(key) => Some(*key),
+            Self::Each(keys) => keys.get(row).copied(),
+            Self::Coded(codes, keys) => keys.get(codes.get(row)?).copied().flatten(),
+        }
+    }
+}
+
+impl Codes<'_> {
+    fn get(&self, row: usize) -> Option<usize> {
+        match self {
+            Self::U8(codes) => codes.get(row).map(|code| usize::from(*code)),
+            Self::U16(codes) => codes.get(row).map(|code| usize::from(*code)),
+            Self::U32(codes) => codes.get(row).map(|code| *code as usize),
+        }
+    }
+}
+
+impl Amounts<'_> {
+    /// The amount of a row, if it states one; the outer `None` where it is too large or missing.
+    fn get(&self, row: usize) -> Option<Option<Amount>> {
+        match self {
+            Self::Absent => Some(None),
+            Self::Whole(numbers) => {
+                let number = *numbers.get(row)?;
+                (number.unsigned_abs() < WHOLE).then(|| Some(Amount::from_micros(number * 1_000_000)))
+            }
+            Self::Micros(numbers) => numbers.get(row).map(|number| Some(Amount::from_micros(*number))),
+            Self::Each(amounts) => amounts.get(row).copied(),
+        }
+    }
+}
+
+impl Lines<'_> {
+    fn get(&self, row: usize) -> u32 {
+        match self {
+            Self::From(first) => first.saturating_add(crate::names::index(row)),
+            Self::Each(lines) => lines.get(row).copied().unwrap_or(0),
+        }
+    }
+}
+
+impl Book {
+    /// Records entries given as columns, one piece after the other, on as many threads as given: what
+    /// [`Book::record_keyed`] does with each in turn, and quicker for many. Answers and problems are the same
+    /// whatever the pieces and the threads.
+    ///
+    /// Gives what could not be recorded: of a time outside the years 0001 to 9999, without a key, or as
+    /// [`Book::record`] says.
+    pub fn record_columns(&mut self, pieces: &[EntryColumns<'_>], _threads: NonZeroUsize) -> Vec<Refused> {
+        let mut refused = Vec::new();
+        for (number, piece) in pieces.iter().enumerate() {
+            for row in 0..piece.when.len() {
+                if let Err(problem) = self.record_row(piece, row) {
+                    refused.push(Refused { piece: number, row, problem });
+                }
+            }
+        }
+        refused
+    }
+
+    /// Records one row on its own.
+    fn record_row(&mut self, piece: &EntryColumns<'_>, row: usize) -> Result<(), Problem> {
+        let place = piece.place.map(|(source, lines)| (source, lines.get(row)));
+        match piece.entry(row) {
+            Ok(entry) => self.record_keyed(&entry, place),
+            Err(problem) => Err(problem.at(self.place_of(place))),
+        }
+    }
+}
+
+impl EntryColumns<'_> {
+    /// The entry of a row, or why it is none.
+    fn entry(&self, row: usize) -> Result<Keyed, Problem> {
+        let lacks =
+            |code, what: &str| Problem::new(code, format!("this entry has no {what} that can be used"));
+        Ok(Keyed {
+            when: self.when.get(row).ok_or_else(|| lacks("bad-time", "time of the years 0001 to 9999"))?,
+            event: self.event.get(row).ok_or_else(|| lacks("missing-event", "event"))?,
+            item: self.item.get(row).ok_or_else(|| lacks("unknown-item", "item"))?,
+            amount: self.amount.get(row).ok_or_else(|| lacks("bad-number", "amount"))?,
+            conditions: self.conditions.get(row).ok_or_else(|| lacks("unknown-condition", "conditions"))?,
+        })
+    }
+}
