@@ -47,13 +47,23 @@
 //!
 //! # Untrusted input
 //! Rule texts and tables may come from anyone. No text makes this crate panic, and reading stays linear in
-//! its length: a text's size, the length of a line, the depth of brackets and the number of mistakes told are
-//! bounded, each bound with an error of its own. Amounts are exact decimals that refuse to overflow; dates
-//! end with the year 9999. An `include` reaches only what the host's [`Loader`] gives; the loader for folders
-//! stays inside the folder of the first file. Tables are read within `tables::Limits`, a workbook after a look
-//! at what it would unpack to. A book grows with its log: a host that takes logs from strangers bounds their
-//! size. Ids, names and notes are passed on as they were written: a host that prints them guards its own
-//! medium (a terminal, a spreadsheet, a page) as it would with any foreign text.
+//! its length. Each bound has an error of its own:
+//!
+//! | of rule texts | at most |
+//! |---|---|
+//! | a file | 4 MiB |
+//! | a statement with the lines it goes on over | 64 KiB |
+//! | brackets in brackets | 64 |
+//! | rules of a house, includes and all | 100,000 |
+//! | files of a house; includes in a row; mistakes told at once | 1,000; 32; 100 |
+//! | kinds that are narrower than others; tasks that cover others | 1,000 each |
+//!
+//! Amounts are exact decimals that refuse to overflow; dates end with the year 9999. An `include` reaches only
+//! what the host's [`Loader`] gives; the loader for folders stays inside the folder of the first file. Tables
+//! are read within `tables::Limits` (the length of a row, the number of columns and of problems told), a
+//! workbook after a look at what it would unpack to. A book grows with its log: a host that takes logs from
+//! strangers bounds their size. Ids, names and notes are passed on as they were written: a host that prints
+//! them guards its own medium (a terminal, a spreadsheet, a page) as it would with any foreign text.
 
 pub use kitlore_engine::{
     Account, Amount, Book, Entry, Instant, Item, Part, Place, Problem, Program as Rules, Row, Standing,

@@ -30,7 +30,7 @@ pub struct Limits {
 impl Default for Limits {
     fn default() -> Self {
         Self {
-            text_file_bytes: 4 << 30,
+            text_file_bytes: 16 << 30,
             record_bytes: 1 << 20,
             columns: 1_000,
             workbook_bytes: 64 << 20,
