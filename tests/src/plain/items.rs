@@ -57,7 +57,11 @@ pub fn read_all(rows: &[ItemRow], problems: &mut BTreeSet<Problem>) -> Vec<Item>
                 .filter(|(_, value)| !value.is_empty())
                 .collect(),
         };
-        if items.iter().any(|i| i.id == item.id) {
+        if item.id.is_empty() {
+            problems.insert(Problem::item("missing-id", row.row));
+        } else if item.kind.is_empty() {
+            problems.insert(Problem::item("missing-kind", row.row));
+        } else if items.iter().any(|i| i.id == item.id) {
             problems.insert(Problem::item("duplicate-item", row.row));
         } else {
             items.push(item);

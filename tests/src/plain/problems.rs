@@ -14,7 +14,7 @@ const RESERVED: [&str; 5] = ["received", "in service", "retired", "finding", "vo
 type Doubt<'a> = Box<dyn Fn(&Item) -> bool + 'a>;
 
 /// The codes that this evaluator can tell.
-pub const TOLD: [&str; 17] = [
+pub const TOLD: [&str; 19] = [
     "unknown-item",
     "unknown-event",
     "unknown-task-for-item",
@@ -32,6 +32,8 @@ pub const TOLD: [&str; 17] = [
     "reading-over-amount",
     "same-day-order",
     "missing-event",
+    "missing-id",
+    "missing-kind",
 ];
 
 impl World<'_> {
