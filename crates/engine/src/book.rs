@@ -31,7 +31,7 @@ use std::sync::{Arc, RwLock};
 /// let found = book.standings(at);
 /// assert_eq!(found.rows().next().unwrap().standing.word(), "overdue");
 /// ```
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct Book {
     pub(crate) program: Program,
     pub(crate) items: Vec<ItemRecord>,
@@ -45,7 +45,7 @@ pub struct Book {
     pub(crate) conditions: Lexicon,
     pub(crate) findings: Lexicon,
     pub(crate) units: Lexicon,
-    references: Map<Box<str>, u32>,
+    pub(crate) references: Map<Box<str>, u32>,
     pub(crate) sets: ConditionSets,
     pub(crate) streams: Vec<Stream>,
     stream_names: Map<SmolStr, u32>,
@@ -70,7 +70,8 @@ pub struct Book {
     /// Room for counting them by stream.
     pub(crate) counts: Vec<u32>,
     pub(crate) unsorted: Vec<u32>,
-    pub(crate) profiles: RwLock<Map<Vec<u32>, Arc<Profile>>>,
+    /// By rules; shared by copies of the book, which are under the same rules.
+    pub(crate) profiles: Arc<RwLock<Map<Vec<u32>, Arc<Profile>>>>,
 }
 
 /// A source of entries, as [`Book::source`] gave it.
@@ -104,7 +105,7 @@ pub struct Keyed {
     pub conditions: ConditionsKey,
 }
 
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub(crate) struct ItemRecord {
     /// The id, shared with every answer.
     pub id: Arc<str>,
@@ -117,7 +118,7 @@ pub(crate) struct ItemRecord {
     pub attributes: Vec<(String, String)>,
 }
 
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub(crate) struct KindRecord {
     /// As first spelled in the inventory.
     pub name: Arc<str>,
@@ -158,7 +159,7 @@ impl Book {
             pending: Vec::new(),
             counts: Vec::new(),
             unsorted: Vec::new(),
-            profiles: RwLock::default(),
+            profiles: Arc::default(),
         }
     }
 
@@ -349,7 +350,7 @@ impl Book {
     }
 
     /// Brings order into what was recorded since the last question.
-    fn settle(&mut self) {
+    pub(crate) fn settle(&mut self) {
         self.spread();
         for stream in std::mem::take(&mut self.unsorted) {
             if let Some(stream) = self.streams.get_mut(stream as usize) {

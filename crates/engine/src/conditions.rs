@@ -65,7 +65,7 @@ impl ConditionTest {
 const TABLED: usize = 64;
 
 /// Sets of conditions by number; 0 is the empty one. For each, how every test of the rules weighs it.
-#[derive(Debug, Default)]
+#[derive(Debug, Clone, Default)]
 pub(crate) struct ConditionSets {
     spellings: Map<SmolStr, u32>,
     numbers: Map<Vec<u32>, u32>,

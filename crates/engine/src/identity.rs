@@ -45,7 +45,7 @@ impl Values {
 }
 
 /// The entries that have an id, and all corrections.
-#[derive(Debug, Default)]
+#[derive(Debug, Clone, Default)]
 pub(crate) struct Identities {
     by_id: Map<String, Known>,
     voids: Vec<Void>,
@@ -58,7 +58,7 @@ pub(crate) struct Identities {
 /// An entry's place in its stream: seconds, nanoseconds, order of record.
 pub(crate) type Order = (i64, u32, u32);
 
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 struct Known {
     values: Values,
     what: What,
@@ -73,7 +73,7 @@ enum What {
 }
 
 /// An entry `void`.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 struct Void {
     reference: String,
     seq: u32,

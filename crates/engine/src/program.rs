@@ -174,6 +174,17 @@ impl Program {
         self.0.events.find(&kitlore_syntax::key(name)).is_some()
     }
 
+    /// The keys of a kind and of all broader ones, its own first.
+    ///
+    /// ```
+    /// use kitlore_engine::Program;
+    /// let rules = Program::parse("a flash battery is a battery").unwrap();
+    /// assert_eq!(rules.broader_kinds("Flash batteries"), ["flash battery", "battery"]);
+    /// ```
+    pub fn broader_kinds(&self, kind: &str) -> Vec<String> {
+        self.0.broader(&kitlore_syntax::key(kind))
+    }
+
     pub(crate) fn inner(&self) -> &Inner {
         &self.0
     }
