@@ -9,7 +9,7 @@
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Limits {
-    /// Bytes of a csv or jsonl file; 4 GiB. These are read as a stream, never as a whole.
+    /// Bytes of a csv or jsonl file; 16 GiB. These are read as a stream, never as a whole.
     pub text_file_bytes: u64,
     /// Bytes of one row or of one cell; 1 MiB.
     pub record_bytes: usize,
