@@ -106,7 +106,9 @@ class FileError(KitloreError, OSError):
 class NoRowError(KitloreError, KeyError):
     """`why` was asked about an item or a task that has no row."""
 
-    __str__ = KitloreError.__str__
+    def __str__(self) -> str:
+        # A KeyError would show its message in quotes.
+        return KitloreError.__str__(self)
 
 
 class InputTypeError(KitloreError, TypeError):
