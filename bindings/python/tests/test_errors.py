@@ -122,6 +122,12 @@ def test_what_is_no_table(table):
     assert isinstance(caught.value, TypeError) and "`items`" in str(caught.value) or "row 0" in str(caught.value)
 
 
+@pytest.mark.parametrize("columns", ["columns", ["when", "Date"], 5])
+def test_what_maps_no_headings(columns):
+    with pytest.raises(kitlore.InputTypeError, match="give a dict of fields and headings"):
+        RULES.standings(ITEMS, LOG, "2026-02-07", columns=columns)
+
+
 def test_lazy_frames_are_not_collected_in_silence():
     with pytest.raises(kitlore.InputTypeError, match=r"\.collect\(\)"):
         RULES.standings(pl.LazyFrame(ITEMS))

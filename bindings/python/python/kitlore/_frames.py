@@ -25,6 +25,12 @@ Columns: TypeAlias = Mapping[str, str] | None
 
 def fill(book: _native.Book, log: bool, table: Table, columns: Columns) -> None:
     """Reads a table into a book."""
+    if columns is not None and not isinstance(columns, Mapping):
+        raise InputTypeError(
+            f"`columns` is a {type(columns).__name__}; give a dict of fields and headings, such as "
+            '{"when": "Date"}',
+            code="input-type",
+        )
     mapping = [(str(field), str(heading)) for field, heading in (columns or {}).items()]
     if isinstance(table, (str, os.PathLike)):
         book.read_path(log, os.fspath(table), mapping)
