@@ -136,7 +136,7 @@ def rules(found: Rules) -> str:
         _tr(
             escape(f"{rule['file']}:{rule['line']}"),
             escape(rule["task"]),
-            f'<pre style="margin:0;background:none">{escape(rule["text"])}</pre>',
+            f'<pre style="margin:0;background:none;white-space:pre-wrap">{escape(rule["text"])}</pre>',
         )
         for rule in found.rules
     )
