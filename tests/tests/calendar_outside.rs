@@ -1,6 +1,12 @@
 //! Dates and clocks against published or printed outside values, each with its source.
 
-#![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing, reason = "a panic is a failed test")]
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    clippy::string_slice,
+    reason = "a panic is a failed test"
+)]
 
 use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
 use kitlore_tests::case::{Answer, Line, Question, read_items, read_log};

@@ -8,6 +8,7 @@
     clippy::unwrap_used,
     clippy::panic,
     clippy::indexing_slicing,
+    clippy::string_slice,
     reason = "a test fails by panicking"
 )]
 

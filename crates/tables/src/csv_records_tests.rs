@@ -1,4 +1,4 @@
-#![allow(clippy::unwrap_used, clippy::indexing_slicing, reason = "tests")]
+#![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::string_slice, reason = "tests")]
 
 use super::CsvRecords;
 use proptest::prelude::*;

@@ -1,6 +1,13 @@
 //! Appending to a log: what is there stays, byte for byte.
 #![cfg(all(feature = "csv", feature = "jsonl", feature = "xlsx"))]
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, reason = "tests")]
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    clippy::string_slice,
+    reason = "tests"
+)]
 
 mod common;
 

@@ -8,6 +8,7 @@
     clippy::expect_used,
     clippy::panic,
     clippy::indexing_slicing,
+    clippy::string_slice,
     reason = "a crate of tests: a panic is a law that does not hold"
 )]
 
