@@ -5,7 +5,7 @@
 #![allow(missing_docs, clippy::unwrap_used, reason = "a bench")]
 
 use criterion::{Criterion, criterion_group, criterion_main};
-use kitlore_engine::Program;
+use kitlore_engine::{Book, Program};
 use kitlore_tests::workload::{RULES, Workload, answers, asked_at, by_hand, expected};
 use std::hint::black_box;
 use std::num::NonZeroUsize;
@@ -16,16 +16,25 @@ fn fold(c: &mut Criterion) {
     let at = asked_at(&rules);
     let workload = Workload::new(50_000.min(entries / 10), entries, 1);
     let mut book = workload.book(&rules);
-    let same = answers(&book.standings(at)) == expected(&workload, at.seconds);
-    assert!(same, "the engine and the loop by hand differ");
+    let two = NonZeroUsize::new(2).unwrap();
+    for found in [book.standings(at), workload.book_on(&rules, two).standings_on(at, two)] {
+        assert!(answers(&found) == expected(&workload, at.seconds), "the engine and the loop by hand differ");
+    }
 
     let mut group = c.benchmark_group("fold");
     group.sample_size(10);
     group.bench_function("by hand, from columns", |b| b.iter(|| black_box(by_hand(&workload, at.seconds))));
     group.bench_function("standings, one thread", |b| b.iter(|| black_box(book.standings(at))));
-    let two = NonZeroUsize::new(2).unwrap();
     group.bench_function("standings, two threads", |b| b.iter(|| black_box(book.standings_on(at, two))));
-    group.bench_function("filing the entries", |b| b.iter(|| black_box(workload.book(&rules))));
+    // The question at the end makes the book put its entries in order.
+    let ask = |mut book: Book, threads| book.standings_on(at, threads);
+    let one = NonZeroUsize::MIN;
+    group.bench_function("columns to standings, one thread", |b| {
+        b.iter(|| black_box(ask(workload.book_on(&rules, one), one)));
+    });
+    group.bench_function("columns to standings, two threads", |b| {
+        b.iter(|| black_box(ask(workload.book_on(&rules, two), two)));
+    });
     group.finish();
 }
 

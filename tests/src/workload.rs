@@ -5,8 +5,10 @@
 
 use crate::rng::Rng;
 use chrono::{DateTime, Days, NaiveDate};
-use kitlore_engine::{Amount, Book, Item, Keyed, Program, Standing, When};
+use kitlore_engine::columns::{Amounts, Codes, EntryColumns, Keys, Lines, Ticks, Times};
+use kitlore_engine::{Book, Item, Program, Standing, When};
 use std::io::Write;
+use std::num::NonZeroUsize;
 
 /// The six rules.
 pub const RULES: &str = "\
@@ -153,28 +155,31 @@ impl Workload {
         format!("K{item:07}")
     }
 
-    /// A book with all of it.
+    /// A book with all of it, filed by one thread.
     pub fn book(&self, rules: &Program) -> Book {
+        self.book_on(rules, NonZeroUsize::MIN)
+    }
+
+    /// A book with all of it, filed by some threads.
+    pub fn book_on(&self, rules: &Program, threads: NonZeroUsize) -> Book {
         let mut book = Book::new(rules);
         for (number, (kind, received)) in self.items.iter().enumerate() {
             book.add_item(Item::new(Self::id(number), kind.name()).received(*received)).unwrap();
         }
-        let items: Vec<_> = (0..self.items.len()).map(|item| book.item_key(&Self::id(item))).collect();
-        let events = EVENTS.map(|event| book.event_key(event));
-        let conditions = CONDITIONS.map(|conditions| book.conditions_key(conditions));
-        let source = book.source("workload");
+        let items: Vec<_> = (0..self.items.len()).map(|item| Some(book.item_key(&Self::id(item)))).collect();
+        let events = EVENTS.map(|event| Some(book.event_key(event)));
+        let conditions = CONDITIONS.map(|conditions| Some(book.conditions_key(conditions)));
         let columns = &self.entries;
-        for row in 0..columns.when.len() {
-            let when = DateTime::from_timestamp(columns.when[row], 0).unwrap();
-            let entry = Keyed {
-                when: When::Instant(when.fixed_offset()),
-                event: events[columns.event[row] as usize],
-                item: items[columns.item[row] as usize],
-                amount: Some(Amount::from_micros(columns.amount[row] * 1_000_000)),
-                conditions: conditions[columns.conditions[row] as usize],
-            };
-            book.record_keyed(&entry, Some((source, row as u32 + 2))).unwrap();
-        }
+        let entries = EntryColumns {
+            when: Times::Instants(Ticks::Seconds(&columns.when)),
+            event: Keys::Coded(Codes::U8(&columns.event), &events),
+            item: Keys::Coded(Codes::U32(&columns.item), &items),
+            amount: Amounts::Whole(&columns.amount),
+            conditions: Keys::Coded(Codes::U8(&columns.conditions), &conditions),
+            place: Some((book.source("workload"), Lines::From(2))),
+        };
+        let refused = book.record_columns(&[entries], threads);
+        assert!(refused.is_empty(), "the workload has no entry that cannot be used");
         book
     }
 

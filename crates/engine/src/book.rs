@@ -3,15 +3,18 @@
 //! An entry is filed under the word it names (an id, a kit, a model, a kind, or nothing for every item);
 //! which items that means is settled when a standing is asked for, so items and entries may come in any order.
 
+use crate::cabinet::Cabinet;
 use crate::conditions::ConditionSets;
 use crate::identity::{Identities, Values};
 use crate::input::{Entry, Fields, Item};
-use crate::line::{Extra, Line, Stream};
+use crate::line::Extra;
 use crate::names::Lexicon;
 use crate::names::{Map, Set, index};
+use crate::places::Places;
 use crate::problem::{Place, Problem};
 use crate::profile::Profile;
 use crate::program::{Life, Program};
+use crate::read::Read;
 use crate::standings::Standings;
 use crate::time::Instant;
 use kitlore_syntax::{Amount, When, key};
@@ -47,15 +50,15 @@ pub struct Book {
     pub(crate) units: Lexicon,
     pub(crate) references: Map<Box<str>, u32>,
     pub(crate) sets: ConditionSets,
-    pub(crate) streams: Vec<Stream>,
+    pub(crate) cabinet: Cabinet,
     stream_names: Map<SmolStr, u32>,
     /// Streams whose name was no id when first met, by key: kits, models, kinds, and names nobody knows.
     pub(crate) groups: Map<String, Vec<u32>>,
     pub(crate) extras: Vec<Extra>,
-    /// Line of every entry by order of record, 0 where it has no place.
-    lines: Vec<u32>,
-    /// Where in the order of record each source begins.
-    segments: Vec<(u32, Option<SourceKey>)>,
+    /// Where each entry was read, by order of record.
+    pub(crate) places: Places,
+    /// Numbers in the order of record whose entry was refused.
+    pub(crate) unused: usize,
     pub(crate) sources: Vec<Arc<str>>,
     pub(crate) identities: Identities,
     /// Problems of the host, and of entries as they were read, with their order of record.
@@ -65,11 +68,6 @@ pub struct Book {
     /// By event: whether any entry is of it.
     pub(crate) seen: Vec<bool>,
     pub(crate) other_units: Map<(u32, u32), bool>,
-    /// Entries not yet put under their names: a run at once is quicker than each on its own.
-    pub(crate) pending: Vec<(u32, Line)>,
-    /// Room for counting them by stream.
-    pub(crate) counts: Vec<u32>,
-    pub(crate) unsorted: Vec<u32>,
     /// By rules; shared by copies of the book, which are under the same rules.
     pub(crate) profiles: Arc<RwLock<Map<Vec<u32>, Arc<Profile>>>>,
 }
@@ -144,21 +142,18 @@ impl Book {
             units: Lexicon::from_rules(&rules.units),
             references: Map::default(),
             sets: ConditionSets::new(program),
-            streams: Vec::new(),
+            cabinet: Cabinet::default(),
             stream_names: Map::default(),
             groups: Map::default(),
             extras: Vec::new(),
-            lines: Vec::new(),
-            segments: Vec::new(),
+            places: Places::default(),
+            unused: 0,
             sources: Vec::new(),
             identities: Identities::default(),
             noted: Vec::new(),
             strangers: Vec::new(),
             seen: Vec::new(),
             other_units: Map::default(),
-            pending: Vec::new(),
-            counts: Vec::new(),
-            unsorted: Vec::new(),
             profiles: Arc::default(),
         }
     }
@@ -184,7 +179,7 @@ impl Book {
         }
         let stream = self.stream(&item.id, true);
         let number = index(self.items.len());
-        if let Some(filed) = self.streams.get_mut(stream as usize) {
+        if let Some(filed) = self.cabinet.streams.get_mut(stream as usize) {
             if filed.item.is_some() {
                 let message = format!("there is an item `{}` already; the first one stands", item.id);
                 return Err(Problem::new("duplicate-item", message).at(place));
@@ -248,7 +243,7 @@ impl Book {
     ) -> Result<(), Problem> {
         let checked = self.read(fields).and_then(|read| self.check(&read).map(|()| read));
         let read = checked.map_err(|problem| problem.at(self.place_of(place)))?;
-        let seq = self.keep_place(place);
+        let seq = self.places.add(place);
         let void = read.info.life == Some(Life::Void);
         let id = fields.id.trim();
         let values = (void || !id.is_empty()).then(|| Values::new(&read, fields));
@@ -295,53 +290,50 @@ impl Book {
     /// # Errors
     /// As [`Book::record`].
     pub fn record_keyed(&mut self, entry: &Keyed, place: Option<(SourceKey, u32)>) -> Result<(), Problem> {
-        let info = self.program.inner().info(entry.event.0);
-        let known = (entry.event.0 as usize) < self.program.inner().events.len();
-        let negative = entry.amount.is_some_and(|amount| amount < Amount::ZERO);
-        if known && !negative && info.life != Some(Life::Void) && (info.occurs || !info.gauge) {
-            let seq = self.keep_place(place);
-            self.file_plain(entry, info, seq);
-            return Ok(());
-        }
         let read = self.plain(entry);
         self.check(&read).map_err(|problem| problem.at(self.place_of(place)))?;
-        let seq = self.keep_place(place);
-        if info.life == Some(Life::Void) {
-            let values = Values::new(&read, &Fields::default());
+        let seq = self.places.add(place);
+        self.keep(&read, seq);
+        Ok(())
+    }
+
+    /// Files an entry without id.
+    pub(crate) fn keep(&mut self, read: &Read, seq: u32) {
+        if read.info.life == Some(Life::Void) {
+            let values = Values::new(read, &Fields::default());
             self.identities.add_void("", values, seq);
         } else {
-            self.note_doubts(&read, seq);
-            self.file(&read, seq);
+            self.note_doubts(read, seq);
+            self.file(read, seq);
         }
-        Ok(())
     }
 
     /// How every item stands with every task at an instant.
     pub fn standings(&mut self, at: Instant) -> Standings {
-        self.settle();
+        self.settle(NonZeroUsize::MIN);
         crate::evaluate::standings(self, at, None)
     }
 
     /// How one item stands with every task at an instant; empty if there is no such item.
     pub fn standing(&mut self, item: &str, at: Instant) -> Standings {
-        self.settle();
+        self.settle(NonZeroUsize::MIN);
         crate::evaluate::standings(self, at, Some(item.trim()))
     }
 
     /// As [`Book::standings`], worked out by several threads at once; the answer is the same.
     pub fn standings_on(&mut self, at: Instant, threads: NonZeroUsize) -> Standings {
-        self.settle();
+        self.settle(threads);
         crate::evaluate::standings_on(self, at, threads)
     }
 
     /// The number of entries filed.
     pub fn len(&self) -> usize {
-        self.lines.len()
+        self.places.len() - self.unused
     }
 
     /// Whether nothing was recorded.
     pub fn is_empty(&self) -> bool {
-        self.lines.is_empty()
+        self.len() == 0
     }
 
     /// The items, in the order they were added.
@@ -350,14 +342,9 @@ impl Book {
     }
 
     /// Brings order into what was recorded since the last question.
-    pub(crate) fn settle(&mut self) {
-        self.spread();
-        for stream in std::mem::take(&mut self.unsorted) {
-            if let Some(stream) = self.streams.get_mut(stream as usize) {
-                stream.sort();
-            }
-        }
-        self.identities.resolve(&mut self.streams);
+    pub(crate) fn settle(&mut self, threads: NonZeroUsize) {
+        self.cabinet.file(threads);
+        self.identities.resolve(&mut self.cabinet);
         if self.by_id.len() != self.items.len() {
             let items = &self.items;
             self.by_id = (0..index(items.len())).collect();
@@ -368,9 +355,7 @@ impl Book {
 
     /// The place of an entry by its order of record: source and line.
     pub(crate) fn spot(&self, seq: u32) -> Option<(SourceKey, u32)> {
-        let segment = self.segments.partition_point(|(first, _)| *first <= seq).checked_sub(1)?;
-        let (_, source) = self.segments.get(segment)?;
-        Some(((*source)?, *self.lines.get(seq as usize)?))
+        self.places.get(seq)
     }
 
     pub(crate) fn place(&self, seq: u32) -> Option<Place> {
@@ -383,17 +368,6 @@ impl Book {
         Some(Place { source, line })
     }
 
-    /// Remembers the place of the next entry and gives that its number in the order of record.
-    fn keep_place(&mut self, place: Option<(SourceKey, u32)>) -> u32 {
-        let seq = index(self.lines.len());
-        let source = place.map(|(source, _)| source);
-        if self.segments.last().is_none_or(|(_, last)| *last != source) {
-            self.segments.push((seq, source));
-        }
-        self.lines.push(place.map_or(0, |(_, line)| line));
-        seq
-    }
-
     pub(crate) fn note(&mut self, seq: u32, problem: Problem) {
         let place = self.place(seq);
         self.noted.push((Some(seq), problem.at(place)));
@@ -404,8 +378,7 @@ impl Book {
         if let Some(&stream) = self.stream_names.get(name) {
             return stream;
         }
-        let stream = index(self.streams.len());
-        self.streams.push(Stream::new(name));
+        let stream = self.cabinet.add(name);
         self.stream_names.insert(name.into(), stream);
         if !is_id {
             self.groups.entry(key(name)).or_default().push(stream);

@@ -1,10 +1,12 @@
 //! Entries as columns: many at once, names looked up before.
 
-use crate::book::{Book, ConditionsKey, EventKey, ItemKey, Keyed, SourceKey};
+use crate::book::{ConditionsKey, EventKey, ItemKey, Keyed, SourceKey};
+use crate::clock::{Clock, Stand};
 use crate::problem::Problem;
+use crate::time::TICKS;
 use chrono::{DateTime, NaiveDate};
 use kitlore_syntax::{Amount, When, in_range};
-use std::num::NonZeroUsize;
+use std::ops::Range;
 
 /// Entries that have no more than the fields of [`Keyed`], as columns: row `n` of each belongs to entry `n`.
 /// There are as many entries as times; a row that another column lacks is refused.
@@ -120,7 +122,7 @@ pub enum Lines<'a> {
     Each(&'a [u32]),
 }
 
-/// An entry that [`Book::record_columns`] did not record.
+/// An entry that [`crate::Book::record_columns`] did not record.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Refused {
     /// Which of the pieces it is in.
@@ -138,6 +140,27 @@ impl Ticks<'_> {
     fn len(&self) -> usize {
         let (Self::Seconds(list) | Self::Millis(list) | Self::Micros(list) | Self::Nanos(list)) = self;
         list.len()
+    }
+
+    /// Some rows as if they counted in UTC.
+    fn stand(&self, rows: &Range<usize>, into: &mut Vec<Stand>) {
+        let whole = |per_second: i64| {
+            let range = FIRST_SECOND * per_second..(LAST_SECOND + 1) * per_second;
+            move |ticks: &i64| match range.contains(ticks) {
+                true => Stand { ticks: ticks * (TICKS / per_second), ..Stand::default() },
+                false => Stand::NEVER,
+            }
+        };
+        match self {
+            Self::Seconds(list) => into.extend(some(list, rows).iter().map(whole(1))),
+            Self::Millis(list) => into.extend(some(list, rows).iter().map(whole(1_000))),
+            Self::Micros(list) => into.extend(some(list, rows).iter().map(whole(1_000_000))),
+            Self::Nanos(list) => into.extend(some(list, rows).iter().map(|nanos| Stand {
+                ticks: nanos.div_euclid(100),
+                fine: u8::try_from(nanos.rem_euclid(100)).unwrap_or(0),
+                dated: false,
+            })),
+        }
     }
 
     /// Seconds and nanoseconds of a row.
@@ -169,6 +192,20 @@ impl Times<'_> {
         self.len() == 0
     }
 
+    /// When the entries of some rows stand.
+    pub(crate) fn stand(&self, rows: Range<usize>, clock: &mut Clock, into: &mut Vec<Stand>) {
+        into.clear();
+        match self {
+            Self::Instants(ticks) => ticks.stand(&rows, into),
+            Self::Local(ticks) => {
+                ticks.stand(&rows, into);
+                into.iter_mut().for_each(|stand| clock.instant(stand));
+            }
+            Self::Dates(days) => into.extend(some(days, &rows).iter().map(|day| clock.date(*day))),
+            Self::Each(whens) => into.extend(some(whens, &rows).iter().map(|when| clock.when(*when))),
+        }
+    }
+
     /// The time of a row; `None` outside the years 0001 to 9999.
     fn get(&self, row: usize) -> Option<When> {
         let read = |ticks: &Ticks<'_>| {
@@ -187,10 +224,38 @@ impl Times<'_> {
     }
 }
 
+/// No number of a name.
+pub(crate) const MISSING: u32 = u32::MAX;
+
+/// The first second of the year 0001, and the last of 9999.
+const FIRST_SECOND: i64 = -62_135_596_800;
+const LAST_SECOND: i64 = 253_402_300_799;
+
 /// 1970-01-01 as chrono counts days.
-const FROM_COMMON_ERA: i32 = 719_163;
+pub(crate) const FROM_COMMON_ERA: i32 = 719_163;
 
 impl<K: Copy> Keys<'_, K> {
+    /// The numbers of some rows, [`MISSING`] for what has no key.
+    pub(crate) fn numbers(&self, rows: Range<usize>, number: impl Fn(K) -> u32, into: &mut Vec<u32>) {
+        into.clear();
+        let coded =
+            |code: usize, keys: &[Option<K>]| keys.get(code).copied().flatten().map_or(MISSING, &number);
+        match self {
+            Self::One(key) => into.resize(rows.len(), number(*key)),
+            Self::Each(keys) => into.extend(some(keys, &rows).iter().map(|key| number(*key))),
+            Self::Coded(Codes::U8(codes), keys) => {
+                into.extend(some(codes, &rows).iter().map(|code| coded(usize::from(*code), keys)));
+            }
+            Self::Coded(Codes::U16(codes), keys) => {
+                into.extend(some(codes, &rows).iter().map(|code| coded(usize::from(*code), keys)));
+            }
+            Self::Coded(Codes::U32(codes), keys) => {
+                into.extend(some(codes, &rows).iter().map(|code| coded(*code as usize, keys)));
+            }
+        }
+        into.resize(rows.len(), MISSING);
+    }
+
     fn get(&self, row: usize) -> Option<K> {
         match self {
             Self::One(key) => Some(*key),
@@ -211,6 +276,26 @@ impl Codes<'_> {
 }
 
 impl Amounts<'_> {
+    /// The amounts of some rows in millionths, below 0 for what cannot be used.
+    pub(crate) fn micros(&self, rows: Range<usize>, into: &mut Vec<i64>) {
+        const UNUSABLE: i64 = -1;
+        let one = Amount::ONE.micros();
+        into.clear();
+        match self {
+            Self::Absent => into.resize(rows.len(), one),
+            Self::Whole(numbers) => {
+                let micros =
+                    |number: &i64| if number.unsigned_abs() < WHOLE { number * one } else { UNUSABLE };
+                into.extend(some(numbers, &rows).iter().map(micros));
+            }
+            Self::Micros(numbers) => into.extend_from_slice(some(numbers, &rows)),
+            Self::Each(amounts) => {
+                into.extend(some(amounts, &rows).iter().map(|amount| amount.map_or(one, Amount::micros)));
+            }
+        }
+        into.resize(rows.len(), UNUSABLE);
+    }
+
     /// The amount of a row, if it states one; the outer `None` where it is too large or missing.
     fn get(&self, row: usize) -> Option<Option<Amount>> {
         match self {
@@ -225,8 +310,13 @@ impl Amounts<'_> {
     }
 }
 
+/// Those of some rows that a column has.
+fn some<'a, T>(list: &'a [T], rows: &Range<usize>) -> &'a [T] {
+    list.get(rows.start..rows.end.min(list.len())).unwrap_or(&[])
+}
+
 impl Lines<'_> {
-    fn get(&self, row: usize) -> u32 {
+    pub(crate) fn get(&self, row: usize) -> u32 {
         match self {
             Self::From(first) => first.saturating_add(crate::names::index(row)),
             Self::Each(lines) => lines.get(row).copied().unwrap_or(0),
@@ -234,38 +324,9 @@ impl Lines<'_> {
     }
 }
 
-impl Book {
-    /// Records entries given as columns, one piece after the other, on as many threads as given: what
-    /// [`Book::record_keyed`] does with each in turn, and quicker for many. Answers and problems are the same
-    /// whatever the pieces and the threads.
-    ///
-    /// Gives what could not be recorded: of a time outside the years 0001 to 9999, without a key, or as
-    /// [`Book::record`] says.
-    pub fn record_columns(&mut self, pieces: &[EntryColumns<'_>], _threads: NonZeroUsize) -> Vec<Refused> {
-        let mut refused = Vec::new();
-        for (number, piece) in pieces.iter().enumerate() {
-            for row in 0..piece.when.len() {
-                if let Err(problem) = self.record_row(piece, row) {
-                    refused.push(Refused { piece: number, row, problem });
-                }
-            }
-        }
-        refused
-    }
-
-    /// Records one row on its own.
-    fn record_row(&mut self, piece: &EntryColumns<'_>, row: usize) -> Result<(), Problem> {
-        let place = piece.place.map(|(source, lines)| (source, lines.get(row)));
-        match piece.entry(row) {
-            Ok(entry) => self.record_keyed(&entry, place),
-            Err(problem) => Err(problem.at(self.place_of(place))),
-        }
-    }
-}
-
 impl EntryColumns<'_> {
     /// The entry of a row, or why it is none.
-    fn entry(&self, row: usize) -> Result<Keyed, Problem> {
+    pub(crate) fn entry(&self, row: usize) -> Result<Keyed, Problem> {
         let lacks =
             |code, what: &str| Problem::new(code, format!("this entry has no {what} that can be used"));
         Ok(Keyed {

@@ -22,7 +22,7 @@ use std::sync::Arc;
 pub(crate) fn standings(book: &Book, at: Instant, item: Option<&str>) -> Standings {
     match item {
         Some(id) => {
-            let stream = book.find_stream(id).and_then(|stream| book.streams.get(stream as usize));
+            let stream = book.find_stream(id).and_then(|stream| book.cabinet.stream(stream));
             let items: Vec<u32> = stream.and_then(|stream| stream.item).into_iter().collect();
             Standings::new(book, at, vec![Evaluation::new(book, at).run(&items)], Vec::new())
         }
@@ -135,7 +135,7 @@ impl<'a> Evaluation<'a> {
         let mut merged = std::mem::take(&mut self.merged);
         let lines = book.merge(&streams, &mut merged);
         let has_spans =
-            streams.iter().any(|(stream, _)| book.streams.get(*stream as usize).is_some_and(|s| s.spans > 0));
+            streams.iter().any(|(stream, _)| book.cabinet.stream(*stream).is_some_and(|s| s.has_spans));
         self.spans.gather(book, zone, if has_spans { lines } else { &[] });
         let fold = Fold { book, program, profile: &profile, spans: &self.spans, item: &item.id, at: self.at };
         fold.run(lines, &mut self.counters);

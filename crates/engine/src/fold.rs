@@ -1,13 +1,13 @@
 //! One pass over an item's entries in time order: every counter of its rules as it stands at an instant.
 
 use crate::book::Book;
-use crate::line::{DATED, Extra, FOR_GROUP, FOR_KIT, Line, OTHER_UNIT, READING, VOIDED};
+use crate::line::{DATED, Extra, FOR_GROUP, FOR_KIT, Fact, Line, OTHER_UNIT, READING, VOIDED};
 use crate::problem::Problem;
 use crate::profile::{Action, Profile, TaskSlot};
 use crate::program::{Atom, EventInfo, Inner};
 use crate::reports;
 use crate::spans::Spans;
-use crate::time::Instant;
+use crate::time::{Instant, Zone};
 use kitlore_syntax::Amount;
 
 /// An entry and when it counts.
@@ -18,8 +18,40 @@ pub(crate) struct Mark {
 }
 
 impl Mark {
-    fn of(line: &Line) -> Self {
-        Self { at: line.at(), seq: line.seq }
+    fn of(entry: Entry<'_>) -> Self {
+        Self { at: entry.at(), seq: entry.line.seq }
+    }
+}
+
+/// An entry on its way through the fold.
+#[derive(Clone, Copy)]
+struct Entry<'a> {
+    line: &'a Line,
+    fact: &'a Fact,
+    extra: Option<&'a Extra>,
+}
+
+impl<'a> Entry<'a> {
+    fn of(book: &'a Book, line: &'a Line) -> Self {
+        let fact = book.fact(line);
+        Self { line, fact, extra: book.extra(fact) }
+    }
+
+    fn at(self) -> Instant {
+        self.fact.at(self.line)
+    }
+
+    fn has(self, flag: u16) -> bool {
+        self.fact.has(flag)
+    }
+
+    /// When it is over.
+    fn end(self, zone: Zone) -> Instant {
+        match self.extra.and_then(|extra| extra.span) {
+            Some(span) => span.end.at,
+            None if self.has(DATED) => zone.end(zone.date(self.at())),
+            None => self.at(),
+        }
     }
 }
 
@@ -141,14 +173,19 @@ impl Fold<'_> {
     /// Runs over the entries that count by `at`; returns how many those are.
     pub fn run(&self, lines: &[Line], counters: &mut Counters) -> usize {
         counters.reset(self.program, self.profile);
+        let at = self.at.ticks();
         let mut passed = 0;
         for line in lines {
-            if line.at() > self.at {
+            if line.ticks > at.0 {
+                break;
+            }
+            let entry = Entry::of(self.book, line);
+            if (line.ticks, entry.fact.fine) > at {
                 break;
             }
             passed += 1;
-            if !line.has(VOIDED) {
-                self.take(line, counters);
+            if !line.is(VOIDED) {
+                self.take(entry, counters);
             }
         }
         if self.profile.asks_unused {
@@ -158,28 +195,23 @@ impl Fold<'_> {
     }
 
     /// One entry.
-    fn take(&self, line: &Line, counters: &mut Counters) {
-        let extra = self.book.extra(line);
+    fn take(&self, entry: Entry<'_>, counters: &mut Counters) {
         if !counters.dated.is_empty() {
-            self.check_same_day(line, extra, counters);
+            self.check_same_day(entry, counters);
         }
-        let actions = self.profile.actions(line.event);
-        let spotted = extra.filter(|extra| !extra.found.is_empty() && !self.profile.spots.is_empty());
+        let event = entry.fact.event;
+        let actions = self.profile.actions(event);
+        let spotted = entry.extra.filter(|extra| !extra.found.is_empty() && !self.profile.spots.is_empty());
         if actions.is_empty() && spotted.is_none() && !self.profile.asks_unused {
             return;
         }
-        let info = self.program.info(line.event);
+        let info = self.program.info(event);
         // A meter is followed from its first reading on or not at all.
         let followed = info.meter.filter(|_| !actions.is_empty() || self.profile.asks_unused);
-        let step = followed.and_then(|meter| self.read_meter(line, meter, counters));
-        if self.profile.asks_unused && self.is_use(line, info, step) {
-            let zone = self.program.zone;
-            let end = match extra.and_then(|extra| extra.span) {
-                Some(span) => span.end.at,
-                None if line.has(DATED) => zone.end(zone.date(line.at())),
-                None => line.at(),
-            };
-            let mark = Mark { at: end, seq: line.seq };
+        let step = followed.and_then(|meter| self.read_meter(entry, meter, counters));
+        if self.profile.asks_unused && self.is_use(entry, info, step) {
+            let end = entry.end(self.program.zone);
+            let mark = Mark { at: end, seq: entry.line.seq };
             if counters.last_use.is_none_or(|last| last.at <= end) {
                 counters.last_use = Some(mark);
             }
@@ -187,33 +219,27 @@ impl Fold<'_> {
         if let Some(extra) = spotted {
             for (slot, spot) in self.profile.spots.iter().zip(&mut counters.spots) {
                 if spot.is_none() && shares(&slot.findings, &extra.found) {
-                    *spot = Some(Mark::of(line));
+                    *spot = Some(Mark::of(entry));
                 }
             }
         }
         for action in actions {
-            self.act(*action, line, extra, step, counters);
+            self.act(*action, entry, step, counters);
         }
     }
 
-    fn act(
-        &self,
-        action: Action,
-        line: &Line,
-        extra: Option<&Extra>,
-        step: Option<Step>,
-        counters: &mut Counters,
-    ) {
-        let mark = Mark::of(line);
+    fn act(&self, action: Action, entry: Entry<'_>, step: Option<Step>, counters: &mut Counters) {
+        let Entry { line, extra, .. } = entry;
         match action {
-            Action::Count(number) => self.count(number, line, step, counters),
-            Action::Occur(number) => self.occur(number, mark, extra, counters),
+            Action::Count(number) => self.count(number, entry, step, counters),
+            Action::Occur(number) => self.occur(number, Mark::of(entry), extra, counters),
             Action::Cancel(number) => {
+                let at = entry.at();
                 let reference = extra.and_then(|extra| extra.reference);
                 if let Some(delay) = counters.delays.get_mut(number) {
                     delay.open.retain(|open| !cancels(reference, open.reference));
-                    delay.cancels.retain(|(at, _)| *at == mark.at);
-                    delay.cancels.push((mark.at, reference));
+                    delay.cancels.retain(|(other, _)| *other == at);
+                    delay.cancels.push((at, reference));
                 }
             }
             Action::Inspect(number) => {
@@ -221,45 +247,47 @@ impl Fold<'_> {
                 if let (Some(slot), Some(state)) =
                     (self.profile.inspections.get(number), counters.inspections.get_mut(number))
                 {
-                    *state = shares(&slot.findings, found).then_some(mark);
+                    *state = shares(&slot.findings, found).then(|| Mark::of(entry));
                 }
             }
-            Action::Gauge(number) => self.look(number, line, extra, counters),
+            Action::Gauge(number) => self.look(number, entry, counters),
             Action::Complete(number) => {
+                let mark = Mark::of(entry);
                 if let Some(slot) = self.profile.tasks.get(number) {
                     counters.complete(number, slot, mark);
                 }
-                if line.has(DATED) && counters.dated.last().is_none_or(|last| last.seq != mark.seq) {
+                if entry.has(DATED) && counters.dated.last().is_none_or(|last| last.seq != mark.seq) {
                     let zone = self.program.zone;
                     counters.dated.push(Mark { at: zone.end(zone.date(mark.at)), seq: mark.seq });
                 }
             }
             Action::Retire => counters.retired = true,
-            Action::Refuse => self.refuse(line, counters),
+            Action::Refuse => self.refuse(line, entry.fact, counters),
         }
     }
 
     /// A completion of the item's own that no rule asks for; those of kits and kinds are looked at apart.
-    fn refuse(&self, line: &Line, counters: &mut Counters) {
-        if line.has(FOR_KIT | FOR_GROUP) {
+    fn refuse(&self, line: &Line, fact: &Fact, counters: &mut Counters) {
+        if line.is(FOR_KIT | FOR_GROUP) {
             return;
         }
-        let problem = reports::unknown_task(self.book.events.text(line.event), self.item);
+        let problem = reports::unknown_task(self.book.events.text(fact.event), self.item);
         counters.doubts.push((line.seq, problem));
     }
 
-    fn count(&self, number: usize, line: &Line, step: Option<Step>, counters: &mut Counters) {
+    fn count(&self, number: usize, entry: Entry<'_>, step: Option<Step>, counters: &mut Counters) {
         let Some(slot) = self.profile.usages.get(number) else {
             return;
         };
-        if line.has(OTHER_UNIT) {
+        let Entry { line, fact, .. } = entry;
+        if fact.has(OTHER_UNIT) {
             return;
         }
         let amount = match step {
-            None => line.amount,
+            None => fact.amount,
             Some(Step { by, first, .. }) => {
                 if first && counters.done.get(slot.task).is_some_and(Option::is_some) {
-                    let event = self.book.events.singular(line.event);
+                    let event = self.book.events.singular(fact.event);
                     let message = format!(
                         "this first reading of `{event}` for `{}` comes after a service: what was used before it is not known and counts nothing",
                         self.item
@@ -270,23 +298,23 @@ impl Fold<'_> {
                 by
             }
         };
-        let Some(weight) = self.weight(line, slot.test, counters) else {
+        let Some(weight) = self.weight(entry, slot.test, counters) else {
             return;
         };
         if let Some(usage) = counters.usages.get_mut(number) {
             usage.sum += i128::from(amount) * i128::from(weight);
             if usage.reached.is_none() && usage.sum >= slot.threshold {
-                usage.reached = Some(Mark::of(line));
+                usage.reached = Some(Mark::of(entry));
             }
         }
     }
 
     /// How a test weighs an entry's conditions, the inherited ones too.
-    fn weight(&self, line: &Line, test: u32, counters: &mut Counters) -> Option<i64> {
+    fn weight(&self, entry: Entry<'_>, test: u32, counters: &mut Counters) -> Option<i64> {
         if test == 0 || self.spans.is_empty() {
-            return self.book.sets.weight(line.conditions, test, self.program);
+            return self.book.sets.weight(entry.fact.conditions, test, self.program);
         }
-        self.spans.conditions(self.book, self.program.zone, line, &mut counters.held);
+        self.spans.conditions(self.book, self.program.zone, entry.line, &mut counters.held);
         self.program.tests.get(test as usize)?.weight(&counters.held)
     }
 
@@ -305,9 +333,10 @@ impl Fold<'_> {
         }
     }
 
-    fn look(&self, number: usize, line: &Line, extra: Option<&Extra>, counters: &mut Counters) {
+    fn look(&self, number: usize, entry: Entry<'_>, counters: &mut Counters) {
+        let Entry { line, fact, extra } = entry;
         let reading =
-            if line.has(READING) { Some(line.amount) } else { extra.and_then(|extra| extra.reading) };
+            if fact.has(READING) { Some(fact.amount) } else { extra.and_then(|extra| extra.reading) };
         let atom = self
             .profile
             .gauges
@@ -319,7 +348,7 @@ impl Fold<'_> {
         if let (Some(asked), Some(given)) = (unit, extra.and_then(|extra| extra.unit))
             && *asked != given
         {
-            let (event, units) = (self.book.events.singular(line.event), &self.book.units);
+            let (event, units) = (self.book.events.singular(fact.event), &self.book.units);
             let message = format!(
                 "`{event}` of `{}` is in `{}`, and the rule asks for `{}`; this reading is not looked at",
                 self.item,
@@ -333,28 +362,29 @@ impl Fold<'_> {
             if !comparison.holds(Amount::from_micros(reading), *bound) {
                 *run = None;
             } else if run.is_none() {
-                *run = Some(Mark::of(line));
+                *run = Some(Mark::of(entry));
             }
         }
     }
 
     /// What a reading adds to its meter; `None` for an amount.
-    fn read_meter(&self, line: &Line, meter: u32, counters: &mut Counters) -> Option<Step> {
-        if line.has(OTHER_UNIT) {
+    fn read_meter(&self, entry: Entry<'_>, meter: u32, counters: &mut Counters) -> Option<Step> {
+        let Entry { line, fact, .. } = entry;
+        if fact.has(OTHER_UNIT) {
             return None;
         }
         let state = counters.meters.get_mut(meter as usize)?;
         let mixed_before = state.amounts && state.readings;
         let mut fell_from = None;
-        let step = if line.has(READING) {
+        let step = if fact.has(READING) {
             state.readings = true;
-            let before = state.last.replace(line.amount);
-            fell_from = before.filter(|before| line.amount < *before);
-            let by = line.amount - before.filter(|_| fell_from.is_none()).unwrap_or(0);
+            let before = state.last.replace(fact.amount);
+            fell_from = before.filter(|before| fact.amount < *before);
+            let by = fact.amount - before.filter(|_| fell_from.is_none()).unwrap_or(0);
             Some(Step {
                 by,
                 first: before.is_none(),
-                moved: before.is_some_and(|before| before != line.amount),
+                moved: before.is_some_and(|before| before != fact.amount),
             })
         } else {
             state.amounts = true;
@@ -362,17 +392,17 @@ impl Fold<'_> {
         };
         let mixed = !mixed_before && state.amounts && state.readings;
         if let Some(before) = fell_from {
-            let event = self.book.events.singular(line.event);
+            let event = self.book.events.singular(fact.event);
             let message = format!(
                 "`{event}` of `{}` fell from {} to {}: taken as a new meter that starts at 0",
                 self.item,
                 Amount::from_micros(before),
-                Amount::from_micros(line.amount)
+                Amount::from_micros(fact.amount)
             );
             counters.doubts.push((line.seq, Problem::new("meter-fell", message)));
         }
         if mixed {
-            let event = self.book.events.singular(line.event);
+            let event = self.book.events.singular(fact.event);
             let message = format!(
                 "`{event}` of `{}` comes both as readings and as amounts; both are counted",
                 self.item
@@ -383,11 +413,11 @@ impl Fold<'_> {
     }
 
     /// Whether an entry shows that the item was used.
-    fn is_use(&self, line: &Line, info: EventInfo, step: Option<Step>) -> bool {
-        if line.has(FOR_GROUP) || info.task.is_some() || info.life.is_some() {
+    fn is_use(&self, entry: Entry<'_>, info: EventInfo, step: Option<Step>) -> bool {
+        if entry.line.is(FOR_GROUP) || info.task.is_some() || info.life.is_some() {
             return false;
         }
-        if !line.has(READING) {
+        if !entry.has(READING) {
             return true;
         }
         step.is_some_and(|step| step.moved)
@@ -396,12 +426,13 @@ impl Fold<'_> {
     /// Spans that began and have not ended: the item is in use now.
     fn note_under_way(&self, plans: &[Line], counters: &mut Counters) {
         let doubts = counters.doubts.len();
-        for line in plans.iter().filter(|line| !line.has(VOIDED)) {
-            let info = self.program.info(line.event);
-            let step = info.meter.and_then(|meter| self.read_meter(line, meter, counters));
-            let span = self.book.extra(line).and_then(|extra| extra.span);
+        for line in plans.iter().filter(|line| !line.is(VOIDED)) {
+            let entry = Entry::of(self.book, line);
+            let info = self.program.info(entry.fact.event);
+            let step = info.meter.and_then(|meter| self.read_meter(entry, meter, counters));
+            let span = entry.extra.and_then(|extra| extra.span);
             let under_way = span.is_some_and(|span| span.begin.at <= self.at);
-            if under_way && self.is_use(line, info, step) {
+            if under_way && self.is_use(entry, info, step) {
                 counters.last_use = Some(Mark { at: self.at, seq: line.seq });
             }
         }
@@ -410,21 +441,23 @@ impl Fold<'_> {
     }
 
     /// A timed use on the day of completions that are dated without time.
-    fn check_same_day(&self, line: &Line, extra: Option<&Extra>, counters: &mut Counters) {
+    fn check_same_day(&self, entry: Entry<'_>, counters: &mut Counters) {
         // Where clocks go back over midnight, a later instant may lie on the date before.
         const BACK: i64 = 2 * 3_600;
-        counters.dated.retain(|day| line.at().seconds <= day.at.seconds + BACK);
-        let info = self.program.info(line.event);
+        let Entry { fact, extra, .. } = entry;
+        let at = entry.at();
+        counters.dated.retain(|day| at.seconds <= day.at.seconds + BACK);
+        let info = self.program.info(fact.event);
         let counted =
-            || self.profile.actions(line.event).iter().any(|action| matches!(action, Action::Count(_)));
+            || self.profile.actions(fact.event).iter().any(|action| matches!(action, Action::Count(_)));
         let use_of_item = info.life.is_none() && (info.task.is_none() || counted());
         let clock =
-            !line.has(DATED) && !extra.and_then(|extra| extra.span).is_some_and(|span| span.end.dated);
+            !fact.has(DATED) && !extra.and_then(|extra| extra.span).is_some_and(|span| span.end.dated);
         if counters.dated.is_empty() || !use_of_item || !clock {
             return;
         }
         let zone = self.program.zone;
-        let date = zone.date(line.at());
+        let date = zone.date(at);
         let Counters { dated, doubts, .. } = counters;
         dated.retain(|day| {
             if zone.date(day.at) != date {

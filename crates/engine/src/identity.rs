@@ -1,7 +1,8 @@
 //! Ids of entries, and the corrections that take entries out.
 
+use crate::cabinet::Cabinet;
+use crate::facts::Order;
 use crate::input::Fields;
-use crate::line::{Stream, VOIDED};
 use crate::names::Candidates;
 use crate::names::Map;
 use crate::problem::Problem;
@@ -54,9 +55,6 @@ pub(crate) struct Identities {
     /// Entries that are out, by order of record, and where they are filed.
     out: Map<u32, (u32, Order)>,
 }
-
-/// An entry's place in its stream: seconds, nanoseconds, order of record.
-pub(crate) type Order = (i64, u32, u32);
 
 #[derive(Debug, Clone)]
 struct Known {
@@ -113,7 +111,7 @@ impl Identities {
     }
 
     /// Marks in the streams which entries are out.
-    pub fn resolve(&mut self, streams: &mut [Stream]) {
+    pub fn resolve(&mut self, cabinet: &mut Cabinet) {
         if !std::mem::take(&mut self.changed) {
             return;
         }
@@ -127,10 +125,10 @@ impl Identities {
             }
         }
         for (stream, order) in self.out.values() {
-            mark(streams, *stream, *order, false);
+            cabinet.mark(*stream, *order, false);
         }
         for &(stream, order) in out.values() {
-            mark(streams, stream, order, true);
+            cabinet.mark(stream, order, true);
         }
         self.out = out;
     }
@@ -217,17 +215,5 @@ impl Identities {
 fn set(fates: &mut [Fate], number: usize, fate: Fate) {
     if let Some(slot) = fates.get_mut(number) {
         *slot = fate;
-    }
-}
-
-/// Marks one entry of a sorted stream as out, or as in again.
-fn mark(streams: &mut [Stream], stream: u32, order: Order, out: bool) {
-    let Some(stream) = streams.get_mut(stream as usize) else {
-        return;
-    };
-    if let Ok(at) = stream.lines.binary_search_by_key(&order, |line| line.order())
-        && let Some(line) = stream.lines.get_mut(at)
-    {
-        line.flags = if out { line.flags | VOIDED } else { line.flags & !VOIDED };
     }
 }

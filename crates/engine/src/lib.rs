@@ -4,12 +4,16 @@
 //! no files, no clock and no environment. Internal to kitlore; use the `kitlore` crate.
 
 mod book;
+mod bulk;
+mod cabinet;
+mod clock;
 pub mod codes;
 pub mod columns;
 mod compile;
 mod conditions;
 mod evaluate;
 mod example;
+mod facts;
 mod filing;
 mod filter;
 mod fold;
@@ -17,6 +21,7 @@ mod identity;
 mod input;
 mod line;
 mod names;
+mod places;
 mod plans;
 mod problem;
 mod profile;

@@ -1,15 +1,59 @@
-//! Log entries as a book files them: one small record each, rare fields apart.
+//! Log entries as a book files them: a short line each; what many of them say alike is kept once, as a fact.
 
 use crate::time::Instant;
 use chrono::NaiveDate;
 
 /// One entry under the name of the item, kit, model or kind it is for.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, Default)]
 pub(crate) struct Line {
-    pub seconds: i64,
-    pub nanos: u32,
+    /// When it counts, see [`Instant::ticks`]; what is finer is the fact's.
+    pub ticks: i64,
     /// Order of record; also the key to the entry's place.
     pub seq: u32,
+    /// The number of its fact, below the marks.
+    says: u32,
+}
+
+/// A correction took the entry out.
+pub(crate) const VOIDED: u32 = 1 << 31;
+/// It names a model, a kind or every item, not the item or its kit.
+pub(crate) const FOR_GROUP: u32 = 1 << 30;
+/// It names the item's kit.
+pub(crate) const FOR_KIT: u32 = 1 << 29;
+const MARKS: u32 = VOIDED | FOR_GROUP | FOR_KIT;
+
+impl Line {
+    pub fn new(ticks: i64, seq: u32, fact: u32) -> Self {
+        Self { ticks, seq, says: fact & !MARKS }
+    }
+
+    /// The number of its fact.
+    pub fn fact(&self) -> u32 {
+        self.says & !MARKS
+    }
+
+    /// The same line where its facts come after so many others.
+    pub fn moved(self, facts: u32) -> Self {
+        Self { says: self.says.wrapping_add(facts), ..self }
+    }
+
+    /// Whether it has one of some marks.
+    pub fn is(&self, marks: u32) -> bool {
+        self.says & marks != 0
+    }
+
+    pub fn mark(&mut self, marks: u32) {
+        self.says |= marks & MARKS;
+    }
+
+    pub fn unmark(&mut self, marks: u32) {
+        self.says &= !(marks & MARKS);
+    }
+}
+
+/// What an entry says beside its time: often the same as others.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
+pub(crate) struct Fact {
     /// Amount, or reading where [`READING`] is set, in millionths.
     pub amount: i64,
     pub event: u32,
@@ -17,52 +61,30 @@ pub(crate) struct Line {
     pub conditions: u32,
     /// 0, or one more than the index of its [`Extra`].
     pub extra: u32,
-    pub flags: u32,
+    pub flags: u16,
+    /// What the line's time leaves out, in nanoseconds.
+    pub fine: u8,
 }
 
 /// `when` is a date alone and there is no `until`.
-pub(crate) const DATED: u32 = 1;
+pub(crate) const DATED: u16 = 1;
 /// The amount is a reading.
-pub(crate) const READING: u32 = 1 << 1;
-/// A correction took the entry out.
-pub(crate) const VOIDED: u32 = 1 << 2;
+pub(crate) const READING: u16 = 1 << 1;
 /// A usage in another unit than its own: not counted.
-pub(crate) const OTHER_UNIT: u32 = 1 << 3;
-/// It names a model, a kind or every item, not the item or its kit.
-pub(crate) const FOR_GROUP: u32 = 1 << 4;
-/// It names the item's kit.
-pub(crate) const FOR_KIT: u32 = 1 << 5;
+pub(crate) const OTHER_UNIT: u16 = 1 << 2;
 /// It has a span and conditions of its own, which other entries inherit.
-pub(crate) const LENDS: u32 = 1 << 6;
+pub(crate) const LENDS: u16 = 1 << 3;
 /// It is a life event.
-pub(crate) const LIFE: u32 = 1 << 7;
+pub(crate) const LIFE: u16 = 1 << 4;
 
-impl Line {
-    pub fn new(at: Instant, seq: u32, event: u32) -> Self {
-        Self {
-            seconds: at.seconds,
-            nanos: at.nanos,
-            seq,
-            amount: 0,
-            event,
-            conditions: 0,
-            extra: 0,
-            flags: 0,
-        }
-    }
-
-    /// When it counts.
-    pub fn at(&self) -> Instant {
-        Instant { seconds: self.seconds, nanos: self.nanos }
-    }
-
-    /// Time, then order of record.
-    pub fn order(&self) -> (i64, u32, u32) {
-        (self.seconds, self.nanos, self.seq)
-    }
-
-    pub fn has(&self, flag: u32) -> bool {
+impl Fact {
+    pub fn has(&self, flag: u16) -> bool {
         self.flags & flag != 0
+    }
+
+    /// When a line of it counts.
+    pub fn at(&self, line: &Line) -> Instant {
+        Instant::from_ticks(line.ticks, self.fine)
     }
 }
 
@@ -93,42 +115,6 @@ pub(crate) struct Moment {
     pub date: NaiveDate,
     /// It was written as a date alone.
     pub dated: bool,
-}
-
-/// The entries filed under one name, in order once the book is settled.
-#[derive(Debug, Clone)]
-pub(crate) struct Stream {
-    pub name: Box<str>,
-    /// The item whose id the name is.
-    pub item: Option<u32>,
-    pub lines: Vec<Line>,
-    pub sorted: bool,
-    /// How many have a span with conditions.
-    pub spans: u32,
-    /// How many are life events.
-    pub lives: u32,
-}
-
-impl Stream {
-    pub fn new(name: &str) -> Self {
-        Self { name: name.into(), item: None, lines: Vec::new(), sorted: true, spans: 0, lives: 0 }
-    }
-
-    pub fn push(&mut self, line: Line) {
-        if self.lines.last().is_some_and(|last| last.order() > line.order()) {
-            self.sorted = false;
-        }
-        self.spans += u32::from(line.has(LENDS));
-        self.lives += u32::from(line.has(LIFE));
-        self.lines.push(line);
-    }
-
-    pub fn sort(&mut self) {
-        if !self.sorted {
-            self.lines.sort_by_key(Line::order);
-            self.sorted = true;
-        }
-    }
 }
 
 impl Extra {

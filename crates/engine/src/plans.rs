@@ -1,14 +1,15 @@
 //! Plans: entries that are not over yet, whom they are for, and a book without them.
 
 use crate::book::{Book, ItemRecord};
-use crate::identity::Order;
+use crate::facts::Order;
 use crate::input::Item;
-use crate::line::{DATED, Line, READING, VOIDED};
+use crate::line::{DATED, Fact, Line, READING, VOIDED};
 use crate::names::index;
 use crate::problem::Place;
 use crate::time::Instant;
 use chrono::NaiveDate;
 use kitlore_syntax::{Amount, key};
+use std::num::NonZeroUsize;
 
 /// An entry of the log that is not over at some instant: a trip to come, a shoot under way.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -48,14 +49,15 @@ impl Book {
     /// assert_eq!(book.members(&plans[0].item)[0].id, "C1");
     /// ```
     pub fn plans(&mut self, at: Instant) -> Vec<Planned> {
-        self.settle();
+        self.settle(NonZeroUsize::MIN);
         let zone = self.program.inner().zone;
         let today = zone.midnight(zone.date(at));
         let mut plans = Vec::new();
-        for (stream, number) in self.streams.iter().zip(0..) {
+        for (stream, number) in self.cabinet.streams.iter().zip(0..) {
             // An entry counts at 00:00 of the date of its end, or later.
-            let from = stream.lines.partition_point(|line| line.at() < today);
-            for line in stream.lines.iter().skip(from).filter(|line| !line.has(VOIDED)) {
+            let lines = self.cabinet.lines(number);
+            let from = lines.partition_point(|line| self.fact(line).at(line) < today);
+            for line in lines.iter().skip(from).filter(|line| !line.is(VOIDED)) {
                 plans.extend(self.planned(number, &stream.name, line).filter(|plan| plan.end >= at));
             }
         }
@@ -65,17 +67,19 @@ impl Book {
 
     fn planned(&self, stream: u32, name: &str, line: &Line) -> Option<Planned> {
         let zone = self.program.inner().zone;
-        let extra = self.extra(line);
+        let fact = self.fact(line);
+        let at = fact.at(line);
+        let extra = self.extra(fact);
         let (begin, end) = match extra.and_then(|extra| extra.span) {
             Some(span) => (span.begin.at, span.end.at),
-            None if line.has(DATED) => (line.at(), zone.end(zone.date(line.at()))),
-            None => (line.at(), line.at()),
+            None if fact.has(DATED) => (at, zone.end(zone.date(at))),
+            None => (at, at),
         };
         let reference = extra.and_then(|extra| extra.reference);
         let referred = |number| self.references.iter().find(|(_, known)| **known == number);
-        let names = self.sets.list(line.conditions).iter();
+        let names = self.sets.list(fact.conditions).iter();
         Some(Planned {
-            event: self.events.singular(line.event),
+            event: self.events.singular(fact.event),
             item: name.to_owned(),
             begin,
             end,
@@ -84,7 +88,7 @@ impl Book {
             conditions: names.map(|name| self.conditions.text(*name).to_owned()).collect(),
             reference: reference.and_then(referred).map(|(text, _)| text.to_string()),
             place: self.place(line.seq),
-            filed: (stream, line.order()),
+            filed: (stream, self.cabinet.facts.order(line)),
         })
     }
 
@@ -92,10 +96,7 @@ impl Book {
     /// how things would stand without it.
     pub fn take_out(&mut self, plan: &Planned) {
         let (stream, order) = plan.filed;
-        let Some(stream) = self.streams.get_mut(stream as usize) else { return };
-        for line in stream.lines.iter_mut().filter(|line| line.order() == order) {
-            line.flags |= VOIDED;
-        }
+        self.cabinet.mark(stream, order, true);
     }
 
     /// The items that an entry's `item` names: the one with that id, else those of that kit, else of that
@@ -119,15 +120,17 @@ impl Book {
 
     /// What a gauge last showed for an item by an instant, and the unit if one was given.
     pub fn last_reading(&mut self, item: &str, name: &str, at: Instant) -> Option<(Amount, Option<String>)> {
-        self.settle();
+        self.settle(NonZeroUsize::MIN);
         let name = key(name);
         let event = index(self.events.texts().position(|event| key(event) == name)?);
         let record = self.items.iter().find(|record| *record.id == *item.trim())?;
         let mut room = Vec::new();
         let lines = self.merge(&self.streams_of(record), &mut room);
-        let shows = |line: &&Line| line.event == event && line.has(READING) && !line.has(VOIDED);
-        let line = lines.iter().filter(|line| line.at() <= at).rfind(shows)?;
-        let unit = self.extra(line).and_then(|extra| extra.unit);
-        Some((Amount::from_micros(line.amount), unit.map(|unit| self.units.text(unit).to_owned())))
+        let facts = lines.iter().filter(|line| !line.is(VOIDED)).map(|line| (line, self.fact(line)));
+        let shows =
+            |(line, fact): &(&Line, &Fact)| fact.event == event && fact.has(READING) && fact.at(line) <= at;
+        let (_, fact) = facts.rev().find(shows)?;
+        let unit = self.extra(fact).and_then(|extra| extra.unit);
+        Some((Amount::from_micros(fact.amount), unit.map(|unit| self.units.text(unit).to_owned())))
     }
 }

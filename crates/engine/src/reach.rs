@@ -250,16 +250,21 @@ impl Subject<'_> {
     fn before(&self, event: u32, test: u32, within: Duration, done: Option<NaiveDate>) -> Reach {
         let zone = self.program.zone;
         let today = zone.midnight(zone.date(self.at));
-        let from = self.lines.partition_point(|line| line.at() < today);
+        let from = self.lines.partition_point(|line| self.book.fact(line).at(line) < today);
         let mut held = Vec::new();
         let mut first: Option<(Instant, Reach)> = None;
-        for line in self.lines.iter().skip(from).filter(|line| line.event == event && !line.has(VOIDED)) {
-            let span = self.book.extra(line).and_then(|extra| extra.span);
-            let start = span.map_or(line.at(), |span| span.begin.at);
+        for line in self.lines.iter().skip(from).filter(|line| !line.is(VOIDED)) {
+            let fact = self.book.fact(line);
+            if fact.event != event {
+                continue;
+            }
+            let at = fact.at(line);
+            let span = self.book.extra(fact).and_then(|extra| extra.span);
+            let start = span.map_or(at, |span| span.begin.at);
             let end = match span {
                 Some(span) => span.end.at,
-                None if line.has(DATED) => zone.end(zone.date(line.at())),
-                None => line.at(),
+                None if fact.has(DATED) => zone.end(zone.date(at)),
+                None => at,
             };
             let window = minus(zone.date(start), within);
             if end < self.at || done.is_some_and(|done| window <= done) {

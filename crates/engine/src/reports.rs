@@ -1,7 +1,8 @@
 //! What the log as a whole has that cannot be used, whatever `at` is.
 
 use crate::book::Book;
-use crate::line::{Line, VOIDED};
+use crate::cabinet::Stream;
+use crate::line::{Fact, VOIDED};
 use crate::names::Candidates;
 use crate::names::Map;
 use crate::problem::{Place, Problem};
@@ -46,14 +47,14 @@ fn unknown_events(book: &Book, problems: &mut Vec<Problem>) {
 
 /// Entries for a name that is no id, kit, model or kind of the inventory.
 fn unknown_items(book: &Book, problems: &mut Vec<Problem>) {
-    let strangers =
-        book.streams.iter().filter(|stream| !stream.lines.is_empty() && !names_items(book, stream));
-    for (number, stream) in strangers.enumerate() {
+    let strangers = book.cabinet.streams.iter().zip(0_u32..).filter(|(stream, _)| !names_items(book, stream));
+    let strangers = strangers.filter(|(_, number)| !book.cabinet.lines(*number).is_empty());
+    for (number, (stream, lines)) in strangers.enumerate() {
         let names = book.items.iter().map(|record| &*record.id);
         let names = names.chain(book.kits.iter().chain(&book.models).map(String::as_str));
         let names = names.chain(book.kinds.iter().map(|kind| &*kind.name));
         let meant = if number < SUGGESTIONS { closest_id(&stream.name, names) } else { None };
-        for line in stream.lines.iter().filter(|line| !line.has(VOIDED)) {
+        for line in book.cabinet.lines(lines).iter().filter(|line| !line.is(VOIDED)) {
             let message = format!("the inventory has no item, kit, model or kind `{}`", stream.name);
             problems.push(Problem::new("unknown-item", message).meant(meant).at(book.place(line.seq)));
         }
@@ -61,7 +62,7 @@ fn unknown_items(book: &Book, problems: &mut Vec<Problem>) {
 }
 
 /// Whether a stream's name means some item of the inventory, or every item.
-fn names_items(book: &Book, stream: &crate::line::Stream) -> bool {
+fn names_items(book: &Book, stream: &Stream) -> bool {
     let name = &*stream.name;
     if name.is_empty() || stream.item.is_some() || book.kits.contains(name) || book.models.contains(name) {
         return true;
@@ -88,13 +89,14 @@ fn closest_id<'a>(name: &str, candidates: impl Iterator<Item = &'a str>) -> Opti
 fn unknown_tasks(book: &Book, applies: &Map<u32, Vec<bool>>, problems: &mut Vec<Problem>) {
     let program = book.program.inner();
     for (number, tasks) in applies {
-        let Some(stream) = book.streams.get(*number as usize) else {
+        let Some(stream) = book.cabinet.stream(*number) else {
             continue;
         };
-        for line in stream.lines.iter().filter(|line| !line.has(VOIDED)) {
-            let counts = tasks.get(line.event as usize).copied().unwrap_or(false);
-            if program.info(line.event).task.is_some() && !counts {
-                let problem = unknown_task(book.events.text(line.event), &stream.name);
+        for line in book.cabinet.lines(*number).iter().filter(|line| !line.is(VOIDED)) {
+            let event = book.fact(line).event;
+            let counts = tasks.get(event as usize).copied().unwrap_or(false);
+            if program.info(event).task.is_some() && !counts {
+                let problem = unknown_task(book.events.text(event), &stream.name);
                 problems.push(problem.at(book.place(line.seq)));
             }
         }
@@ -171,16 +173,16 @@ fn first_place(book: &Book, sort: &str, name: &str) -> Option<Place> {
         let item = book.items.iter().find(|record| key(&record.item.kind) == wanted)?;
         return item.item.place.clone();
     }
-    let occurs = |line: &&Line| match sort {
+    let occurs = |fact: &Fact| match sort {
         "condition" => {
-            book.sets.list(line.conditions).iter().any(|id| key(book.conditions.text(*id)) == wanted)
+            book.sets.list(fact.conditions).iter().any(|id| key(book.conditions.text(*id)) == wanted)
         }
         _ => book
-            .extra(line)
+            .extra(fact)
             .is_some_and(|extra| extra.found.iter().any(|id| key(book.findings.text(*id)) == wanted)),
     };
-    let lines = book.streams.iter().flat_map(|stream| &stream.lines);
-    let spots = lines.filter(occurs).filter_map(|line| book.spot(line.seq));
+    let lines = book.cabinet.all_lines().filter(|line| occurs(book.fact(line)));
+    let spots = lines.filter_map(|line| book.spot(line.seq));
     book.place_of(spots.min_by_key(|(source, line)| (source.0, *line)))
 }
 

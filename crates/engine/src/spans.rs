@@ -1,7 +1,7 @@
 //! Conditions that hold for a while: the spans of an item, and which of its entries lie in them.
 
 use crate::book::Book;
-use crate::line::{DATED, EntrySpan, Line, Moment, VOIDED};
+use crate::line::{DATED, EntrySpan, Fact, Line, Moment, VOIDED};
 use crate::time::{Instant, Zone};
 
 /// The spans with conditions of one item, by beginning.
@@ -25,8 +25,12 @@ struct Held {
 impl Spans {
     pub fn gather(&mut self, book: &Book, zone: Zone, lines: &[Line]) {
         self.list.clear();
-        for line in lines.iter().filter(|line| line.conditions != 0 && !line.has(VOIDED)) {
-            let Some(span) = book.extra(line).and_then(|extra| extra.span) else {
+        for line in lines.iter().filter(|line| !line.is(VOIDED)) {
+            let fact = book.fact(line);
+            if fact.conditions == 0 {
+                continue;
+            }
+            let Some(span) = book.extra(fact).and_then(|extra| extra.span) else {
                 continue;
             };
             let last = zone.end(span.end.date).max(span.end.at);
@@ -35,7 +39,7 @@ impl Spans {
                 first: zone.midnight(span.begin.date).min(span.begin.at),
                 last,
                 reach: last,
-                conditions: line.conditions,
+                conditions: fact.conditions,
                 seq: line.seq,
             });
         }
@@ -53,9 +57,10 @@ impl Spans {
 
     /// The conditions of an entry: its own and those of all spans it lies in, into `into`, sorted.
     pub fn conditions(&self, book: &Book, zone: Zone, line: &Line, into: &mut Vec<u32>) {
+        let fact = book.fact(line);
         into.clear();
-        into.extend_from_slice(book.sets.list(line.conditions));
-        let (begin, end) = ends(book, zone, line);
+        into.extend_from_slice(book.sets.list(fact.conditions));
+        let (begin, end) = ends(book, zone, line, fact);
         let candidates = self.list.partition_point(|held| held.first <= begin.at);
         for held in self.list.iter().take(candidates).rev() {
             if held.reach < begin.at {
@@ -71,12 +76,12 @@ impl Spans {
 }
 
 /// When an entry begins and when it ends.
-fn ends(book: &Book, zone: Zone, line: &Line) -> (Moment, Moment) {
-    if let Some(span) = book.extra(line).and_then(|extra| extra.span) {
+fn ends(book: &Book, zone: Zone, line: &Line, fact: &Fact) -> (Moment, Moment) {
+    if let Some(span) = book.extra(fact).and_then(|extra| extra.span) {
         return (span.begin, span.end);
     }
-    let at = line.at();
-    let moment = Moment { at, date: zone.date(at), dated: line.has(DATED) };
+    let at = fact.at(line);
+    let moment = Moment { at, date: zone.date(at), dated: fact.has(DATED) };
     (moment, moment)
 }
 

@@ -27,6 +27,18 @@ impl Instant {
         DateTime::from_timestamp(self.seconds, self.nanos).unwrap_or_default()
     }
 
+    /// In ten-millionths of a second since 1970, which hold every year of the language, and what is finer,
+    /// in nanoseconds.
+    pub(crate) fn ticks(self) -> (i64, u8) {
+        let fine = u8::try_from(self.nanos % 100).unwrap_or(0);
+        (self.seconds.saturating_mul(TICKS).saturating_add(i64::from(self.nanos / 100)), fine)
+    }
+
+    pub(crate) fn from_ticks(ticks: i64, fine: u8) -> Self {
+        let nanos = u32::try_from(ticks.rem_euclid(TICKS) * 100).unwrap_or(0) + u32::from(fine);
+        Self { seconds: ticks.div_euclid(TICKS), nanos }
+    }
+
     fn from_utc(naive: NaiveDateTime) -> Self {
         let at = naive.and_utc();
         Self { seconds: at.timestamp(), nanos: at.timestamp_subsec_nanos() }
@@ -44,6 +56,9 @@ impl Instant {
         Self { seconds: self.seconds.saturating_add(seconds), ..self }
     }
 }
+
+/// Ticks of a second.
+pub(crate) const TICKS: i64 = 10_000_000;
 
 impl<Z: TimeZone> From<DateTime<Z>> for Instant {
     fn from(at: DateTime<Z>) -> Self {
@@ -113,7 +128,7 @@ impl Zone {
         Instant { seconds: late, nanos: 0 }
     }
 
-    fn offset(self, at: Instant) -> i32 {
+    pub fn offset(self, at: Instant) -> i32 {
         self.0.offset_from_utc_datetime(&at.utc().naive_utc()).fix().local_minus_utc()
     }
 
