@@ -1,11 +1,10 @@
 //! `kitlore due`: what to do, the worst first, gathered by task.
 
 use crate::args::{DueArgs, FailOn, Form};
-use crate::reasons::reasons;
 use crate::screen::{BOLD, CAUTION, Host, columns, pad, paint, plain, style_of, wrap};
-use crate::words::{Days, counted, minutes};
 use crate::{Stop, due_csv, load, problems};
-use kitlore::{Amount, Instant, Row, Standing, Standings};
+use kitlore::words::{Days, counted, last_time, minutes, reasons, when};
+use kitlore::{Amount, Row, Standing, Standings};
 use std::num::NonZeroUsize;
 
 /// Runs the command.
@@ -116,33 +115,6 @@ fn works<'a>(standings: &'a Standings, all: bool, days: &Days<'_>) -> Vec<Work<'
         }
     }
     works
-}
-
-/// Since when it stands so, or by when it is to be done.
-pub(crate) fn when(row: &Row<'_>, days: &Days<'_>) -> String {
-    let date = |at| days.date(at);
-    match row.standing {
-        Standing::Grounded => row.limit_at.map(|at| days.since(date(at))).unwrap_or_default(),
-        Standing::Overdue => row.due_at.map(|at| days.since(date(at))).unwrap_or_default(),
-        Standing::Due => match last_time(row) {
-            Some(late) => days.ahead("by", days.last_before(late).max(days.today)),
-            None => row.due_at.map(|at| days.since(date(at))).unwrap_or_default(),
-        },
-        Standing::Soon | Standing::Clear | Standing::Unknown => match row.due_at {
-            Some(due) => days.ahead("due", date(due)),
-            None => match row.standing {
-                Standing::Unknown => "no date".to_owned(),
-                Standing::Soon => "with more use".to_owned(),
-                _ => String::new(),
-            },
-        },
-    }
-}
-
-/// When a row that is due becomes overdue.
-fn last_time(row: &Row<'_>) -> Option<Instant> {
-    let due = row.rules().filter(|account| account.standing == Standing::Due);
-    due.filter_map(|account| account.late_at).min()
 }
 
 struct Widths {

@@ -20,16 +20,13 @@ mod drawing;
 mod due;
 mod due_csv;
 mod load;
-mod next;
 mod problems;
 mod proof;
 mod quote;
-mod reasons;
 mod record;
 mod screen;
 mod tidy;
 mod why;
-mod words;
 
 use args::{Cli, Command};
 use clap::Parser;

@@ -2,8 +2,8 @@
 
 use crate::close::did_you_mean;
 use crate::screen::{FAINT, Host, paint, plain, wrap};
-use crate::words::counted;
 use kitlore::Problem;
+use kitlore::words::counted;
 
 /// Up to so many problems are told one by one without being asked for.
 const FEW: usize = 6;

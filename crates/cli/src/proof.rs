@@ -2,10 +2,10 @@
 
 use crate::args::ProofArgs;
 use crate::screen::{Host, plain};
-use crate::words::counted;
 use crate::{Stop, drawing, load, problems};
 use kitlore::language::{Diagnostic, Failure, Severity};
 use kitlore::tables::{RulesFileError, load_rules};
+use kitlore::words::counted;
 use kitlore::{Book, Problem, Rules};
 
 /// Runs the command. What it finds is its result, and goes to standard output.

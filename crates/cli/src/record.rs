@@ -2,9 +2,10 @@
 
 use crate::args::RecordArgs;
 use crate::screen::{Host, paint, plain, style_of};
-use crate::{Stop, close, load, words};
+use crate::{Stop, close, load};
 use kitlore::language::key;
 use kitlore::tables::{Columns, append_entry};
+use kitlore::words;
 use kitlore::{Book, Entry, Instant, Place, Problem, Rules, Standing, Standings, When};
 use std::path::Path;
 

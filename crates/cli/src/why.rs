@@ -1,14 +1,11 @@
 //! `kitlore why`: the full account of a row.
 
 use crate::args::WhyArgs;
-use crate::due;
-use crate::next;
 use crate::quote::Quotes;
-use crate::reasons::{Told, is_undated, told_limit_parts, told_parts, usage};
 use crate::screen::{BOLD, CAUTION, FAINT, Host, columns, pad, paint, plain, style_of, wrap};
-use crate::words::{Days, minutes};
 use crate::{Stop, close, load};
 use kitlore::language::key;
+use kitlore::words::{Days, Told, is_undated, minutes, next, told_limit_parts, told_parts, usage, when};
 use kitlore::{Account, Book, Row, Standing, Standings};
 
 /// Runs the command.
@@ -116,7 +113,7 @@ impl Page<'_> {
             &format!("{} {}: {}", plain(row.item), plain(row.kind), plain(row.task)),
         );
         let word = paint(self.colour, style_of(row.standing), row.standing.word());
-        let when = due::when(row, &self.days);
+        let when = when(row, &self.days);
         line(text, &title);
         let joint = if row.standing >= Standing::Due { "" } else { "," };
         line(text, &format!("{word}{joint} {when}"));
@@ -150,7 +147,7 @@ impl Page<'_> {
             }
         }
         let word = paint(self.colour, style_of(account.standing), account.standing.word());
-        let next = next::next(account, &self.days);
+        let next = next(account, &self.days);
         let start = format!("  {}", account.standing.word());
         for (i, wrapped) in wrap(&next, self.width, &format!("{start}; ")).iter().enumerate() {
             match wrapped.strip_prefix(&start) {
@@ -293,7 +290,7 @@ impl Page<'_> {
         line(text, &paint(self.colour, BOLD, &title));
         let widest = rows.iter().map(|row| columns(row.task)).max().unwrap_or(0).min(28);
         for row in rows {
-            let next: Vec<String> = row.rules().map(|account| next::next(&account, &self.days)).collect();
+            let next: Vec<String> = row.rules().map(|account| next(&account, &self.days)).collect();
             let start = format!("  {}  ", pad(&plain(row.task), widest));
             for wrapped in wrap(&next.join("; "), self.width, &start) {
                 line(text, &wrapped);

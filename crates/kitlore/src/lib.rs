@@ -44,6 +44,7 @@
 //! | `serde` | `Serialize` for [`Standings`], [`Row`], [`Problem`], in the shape of the command line's JSON |
 //! | `tables` | the module `tables`: inventories and logs from csv and jsonl, appending, rules from a folder |
 //! | `xlsx` | workbooks as well |
+//! | `words` | the module `words`: why a row stands as it does, what happens next, as a screen says it |
 //!
 //! # Untrusted input
 //! Rule texts and tables may come from anyone. No text makes this crate panic, and reading stays linear in
@@ -93,6 +94,12 @@ pub mod fields {
 #[cfg(feature = "tables")]
 pub mod tables {
     pub use kitlore_tables::*;
+}
+
+/// Standings in words: why, since when, what happens next.
+#[cfg(feature = "words")]
+pub mod words {
+    pub use kitlore_words::*;
 }
 
 /// A date, checked when the program is compiled.

@@ -1,13 +1,15 @@
 //! Why a row stands as it does, in words: the part of the rule that tipped it.
 
 use crate::next::next;
-use crate::words::{Days, grouped, listed};
-use kitlore::language::tree::{Atom, AtomKind, Conditions, Notice, Trigger};
-use kitlore::{Account, Instant, Part, Row, Standing};
+use crate::say::{Days, grouped, listed};
+use kitlore_engine::{Account, Instant, Part, Row, Standing};
+use kitlore_syntax::tree::{Atom, AtomKind, Conditions, Notice, Trigger};
 
 /// One part of a trigger as written and as counted.
-pub(crate) struct Told<'a> {
+pub struct Told<'a> {
+    /// As the rule has it.
     pub written: &'a Atom,
+    /// As the log has it.
     pub part: Part<'a>,
 }
 
@@ -18,7 +20,7 @@ struct Deciding<'a> {
 }
 
 /// What tipped a row, what will, or what is missing; each once.
-pub(crate) fn reasons(row: &Row<'_>, days: &Days<'_>) -> Vec<String> {
+pub fn reasons(row: &Row<'_>, days: &Days<'_>) -> Vec<String> {
     let mut accounts: Vec<Account<'_>> =
         row.rules().filter(|account| account.standing == row.standing).collect();
     accounts.sort_by_key(|account| (account.due_at.is_none(), account.due_at));
@@ -67,12 +69,12 @@ fn joined(parts: &[Told<'_>], account: &Account<'_>, row: &Row<'_>, days: &Days<
 }
 
 /// The trigger's parts as written and counted.
-pub(crate) fn told_parts<'a>(account: &Account<'a>) -> Vec<Told<'a>> {
+pub fn told_parts<'a>(account: &Account<'a>) -> Vec<Told<'a>> {
     zip(account.rule.rule.trigger.atoms(), account.parts())
 }
 
 /// The same of the limit.
-pub(crate) fn told_limit_parts<'a>(account: &Account<'a>) -> Vec<Told<'a>> {
+pub fn told_limit_parts<'a>(account: &Account<'a>) -> Vec<Told<'a>> {
     let limit = account.rule.rule.details.no_later_than.as_ref();
     zip(limit.map(Trigger::atoms).unwrap_or_default(), account.limit_parts())
 }
@@ -148,9 +150,10 @@ fn missing(account: &Account<'_>) -> Vec<String> {
         .collect()
 }
 
-pub(crate) fn is_undated(told: &Told<'_>) -> bool {
+/// Whether it counts days and has no date to count them from.
+pub fn is_undated(told: &Told<'_>) -> bool {
     let dated = matches!(told.part.kind, "interval" | "age" | "unused" | "calendar");
-    let once = matches!(told.written.kind, AtomKind::Calendar(kitlore::language::tree::Calendar::On(_)));
+    let once = matches!(told.written.kind, AtomKind::Calendar(kitlore_syntax::tree::Calendar::On(_)));
     dated && !once && told.part.from.is_none()
 }
 
@@ -213,7 +216,7 @@ fn is_each(text: &str) -> bool {
 }
 
 /// `12 of 20 lens changes in dust`.
-pub(crate) fn usage(told: &Told<'_>) -> String {
+pub fn usage(told: &Told<'_>) -> String {
     let count = told.part.count.map_or_else(|| "0".to_owned(), |count| grouped(&count.to_string()));
     let of = told.part.of.map_or_else(String::new, |of| grouped(&of.to_string()));
     format!("{count} of {of} {}", usage_name(told))

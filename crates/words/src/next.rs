@@ -1,12 +1,12 @@
 //! What happens next by a rule: when it becomes due, overdue or grounded, or what that still takes.
 
 use crate::reasons::{Told, is_undated, told_limit_parts, told_parts};
-use crate::words::{Days, billionths, grouped, listed};
-use kitlore::language::tree::{AtomKind, Trigger};
-use kitlore::{Account, Standing};
+use crate::say::{Days, billionths, grouped, listed};
+use kitlore_engine::{Account, Standing};
+use kitlore_syntax::tree::{AtomKind, Trigger};
 
 /// The next steps of a rule, in words.
-pub(crate) fn next(account: &Account<'_>, days: &Days<'_>) -> String {
+pub fn next(account: &Account<'_>, days: &Days<'_>) -> String {
     let mut steps = Vec::new();
     let on = |at| {
         let date = days.date(at);
@@ -40,7 +40,7 @@ pub(crate) fn next(account: &Account<'_>, days: &Days<'_>) -> String {
     steps.join("; ")
 }
 
-fn date_of(days: &Days<'_>, at: kitlore::Instant) -> String {
+fn date_of(days: &Days<'_>, at: kitlore_engine::Instant) -> String {
     days.date(at).to_string()
 }
 

@@ -1,18 +1,20 @@
 //! Dates, lengths and counts as people say them.
 
 use chrono::{DateTime, FixedOffset, NaiveDate, NaiveTime};
-use kitlore::{Amount, Instant, Rules};
+use kitlore_engine::{Amount, Instant, Program};
 
 /// Dates as the house's time zone has them, seen from one of them.
 #[derive(Clone, Copy)]
-pub(crate) struct Days<'a> {
-    rules: &'a Rules,
+pub struct Days<'a> {
+    rules: &'a Program,
     at: Instant,
+    /// The local date of the instant the standings are of.
     pub today: NaiveDate,
 }
 
 impl<'a> Days<'a> {
-    pub fn new(rules: &'a Rules, at: Instant) -> Self {
+    /// Dates seen from an instant, in the house's time zone.
+    pub fn new(rules: &'a Program, at: Instant) -> Self {
         Self { rules, at, today: rules.local(at).date_naive() }
     }
 
@@ -21,6 +23,7 @@ impl<'a> Days<'a> {
         at <= self.at
     }
 
+    /// The local date of an instant.
     pub fn date(&self, at: Instant) -> NaiveDate {
         self.rules.local(at).date_naive()
     }
@@ -78,13 +81,13 @@ fn days(count: i64) -> String {
 }
 
 /// `2 problems`, `1 problem`.
-pub(crate) fn counted(count: usize, one: &str) -> String {
+pub fn counted(count: usize, one: &str) -> String {
     let plural = if count == 1 { "" } else { "s" };
     format!("{} {one}{plural}", grouped(&count.to_string()))
 }
 
 /// Minutes as hours and minutes: `45 min`, `2 h`, `2 h 30 min`.
-pub(crate) fn minutes(amount: Amount) -> String {
+pub fn minutes(amount: Amount) -> String {
     const HOUR: i64 = 60;
     // Parts of a minute are of no use in a plan; a part counts as a whole one.
     let whole = amount.micros().div_euclid(1_000_000) + i64::from(amount.micros().rem_euclid(1_000_000) > 0);
@@ -96,7 +99,7 @@ pub(crate) fn minutes(amount: Amount) -> String {
 }
 
 /// A number with its whole part grouped in threes, as the rules write it.
-pub(crate) fn grouped(number: &str) -> String {
+pub fn grouped(number: &str) -> String {
     let (sign, number) = number.strip_prefix('-').map_or(("", number), |rest| ("-", rest));
     let (whole, fraction) = number.split_at(number.find('.').unwrap_or(number.len()));
     let mut text = sign.to_owned();
@@ -110,7 +113,7 @@ pub(crate) fn grouped(number: &str) -> String {
 }
 
 /// A decimal with at most 9 fraction digits, in billionths.
-pub(crate) fn billionths(number: &str) -> Option<i128> {
+pub fn billionths(number: &str) -> Option<i128> {
     let (whole, fraction) = number.split_once('.').unwrap_or((number, ""));
     let whole = whole.parse::<i128>().ok()?.checked_mul(1_000_000_000)?;
     let fraction = format!("{fraction:0<9}").parse::<i128>().ok()?;
@@ -118,7 +121,7 @@ pub(crate) fn billionths(number: &str) -> Option<i128> {
 }
 
 /// Names joined as a list: `a, b or c`.
-pub(crate) fn listed<'a>(names: impl IntoIterator<Item = &'a str>, last: &str) -> String {
+pub fn listed<'a>(names: impl IntoIterator<Item = &'a str>, last: &str) -> String {
     let names: Vec<&str> = names.into_iter().collect();
     match names.split_last() {
         None => String::new(),
