@@ -174,6 +174,11 @@ impl Program {
         self.0.events.find(&kitlore_syntax::key(name)).is_some()
     }
 
+    /// Whether the rules know a condition's name: some rule asks about it, or it is declared.
+    pub fn knows_condition(&self, name: &str) -> bool {
+        self.0.conditions.find(&kitlore_syntax::key(name)).is_some()
+    }
+
     /// The keys of a kind and of all broader ones, its own first.
     ///
     /// ```

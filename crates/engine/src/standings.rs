@@ -100,6 +100,11 @@ impl Standings {
         &self.program
     }
 
+    /// Id and kind of the items asked about that are in hand: received and not retired, with rows or without.
+    pub fn items(&self) -> impl Iterator<Item = (&str, &str)> {
+        self.chunks.iter().flat_map(|chunk| &chunk.items).map(|(id, kind)| (&**id, &**kind))
+    }
+
     /// The rows by item id, then task.
     pub fn rows(&self) -> impl Iterator<Item = Row<'_>> {
         self.chunks

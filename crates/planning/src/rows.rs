@@ -1,0 +1,72 @@
+//! The rows of some items at an instant, and what is taken from one.
+
+use crate::trip_answer::Task;
+use crate::why::speaker;
+use kitlore_engine::{Book, Entry, Instant, Row, Standings};
+use kitlore_syntax::key;
+
+/// One task of one item.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) struct TaskKey {
+    pub item: String,
+    /// The task's key.
+    pub task: String,
+}
+
+impl TaskKey {
+    pub fn of(row: &Row<'_>) -> Self {
+        Self { item: row.item.to_owned(), task: key(row.task) }
+    }
+
+    /// Doing it takes the item out of service for good.
+    pub fn retires(&self) -> bool {
+        self.task.split(' ').next() == Some("retire")
+    }
+}
+
+/// Some items' standings at an instant.
+pub(crate) struct Snapshot(Vec<Standings>);
+
+impl Snapshot {
+    pub fn of(book: &mut Book, items: &[String], at: Instant) -> Self {
+        Self(items.iter().map(|item| book.standing(item, at)).collect())
+    }
+
+    /// The rows by item, then task.
+    pub fn rows(&self) -> impl Iterator<Item = Row<'_>> {
+        self.0.iter().flat_map(Standings::rows)
+    }
+
+    /// Whether an item is in hand.
+    pub fn has(&self, item: &str) -> bool {
+        self.0.iter().flat_map(Standings::items).any(|(id, _)| id == item)
+    }
+
+    pub fn row(&self, of: &TaskKey) -> Option<Row<'_>> {
+        self.rows().find(|row| row.item == of.item && key(row.task) == of.task)
+    }
+}
+
+/// A row's task with everything its rules say about doing it.
+pub(crate) fn task(row: &Row<'_>) -> Task {
+    let rule = speaker(row).map(|account| account.rule);
+    Task {
+        item: row.item.to_owned(),
+        kind: row.kind.to_owned(),
+        task: row.task.to_owned(),
+        needs: row.needs().into_iter().map(str::to_owned).collect(),
+        takes_minutes: row.takes_minutes(),
+        by: row.by().map(str::to_owned),
+        because: row.because().map(str::to_owned),
+        cautions: row.cautions().into_iter().map(str::to_owned).collect(),
+        file: rule.map_or_else(String::new, |rule| rule.file.to_owned()),
+        line: rule.map_or(0, |rule| rule.line),
+    }
+}
+
+/// Records in a copy of a book that a task was done at an instant and found nothing.
+pub(crate) fn complete(book: &mut Book, task: &str, item: &str, at: Instant) {
+    let when = book.program().local(at).to_rfc3339();
+    // An entry with no more than a time that we wrote, a task and an item is never refused.
+    let _ = book.record(Entry::new(when, task).item(item));
+}
