@@ -110,6 +110,9 @@ fn planned(known: &[String]) -> String {
     format!("planned are {}", known.iter().map(|known| format!("`{known}`")).collect::<Vec<_>>().join(", "))
 }
 
+/// 0001-01-01, in seconds since 1970.
+const YEAR_ONE: i64 = -62_135_596_800;
+
 /// The longest trip, in days.
 const LONGEST: i64 = 366;
 
@@ -179,7 +182,7 @@ fn logged(book: &mut Book, at: Instant, asked: &str) -> Result<Vec<Planned>, Tri
     if let Some(found) = chosen(&all, asked) {
         return Ok(found);
     }
-    let beginning = Instant { seconds: i64::MIN / 4, nanos: 0 };
+    let beginning = Instant { seconds: YEAR_ONE, nanos: 0 };
     if let Some(to) = chosen(&book.plans(beginning), asked).iter().flatten().map(|plan| plan.to).max() {
         return Err(TripError::Over { asked: asked.to_owned(), to });
     }
