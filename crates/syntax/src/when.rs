@@ -43,6 +43,11 @@ impl When {
     /// # Errors
     /// Says whether the form or the date or the clock time is wrong.
     pub fn parse(text: &str) -> Result<Self, WhenError> {
+        common(text.as_bytes()).map_or_else(|| Self::parse_any(text), Ok)
+    }
+
+    /// The general way, which knows every form and says what is wrong.
+    fn parse_any(text: &str) -> Result<Self, WhenError> {
         let Some((date_text, rest)) = text.split_at_checked(10) else {
             return Err(WhenError::Malformed);
         };
@@ -65,6 +70,36 @@ impl When {
                 .ok_or(WhenError::NoSuchDate),
         }
     }
+}
+
+/// The forms that nearly every log is written in, read in one go: a date alone, or with `T` or a space
+/// `HH:MM` or `HH:MM:SS` and nothing or `Z` after it. `None` leaves a text to the general way.
+fn common(text: &[u8]) -> Option<When> {
+    let [y1, y2, y3, y4, b'-', m1, m2, b'-', d1, d2, clock @ ..] = text else { return None };
+    let year = i32::try_from(two(*y1, *y2)? * 100 + two(*y3, *y4)?).ok()?;
+    let date = NaiveDate::from_ymd_opt(year, two(*m1, *m2)?, two(*d1, *d2)?).filter(|_| year > 0)?;
+    let (hour, minute, rest) = match clock {
+        [] => return Some(When::Date(date)),
+        [b'T' | b' ', h1, h2, b':', m1, m2, rest @ ..] => (two(*h1, *h2)?, two(*m1, *m2)?, rest),
+        _ => return None,
+    };
+    let (second, offset) = match rest {
+        [b':', s1, s2, offset @ ..] => (two(*s1, *s2)?, offset),
+        offset => (0, offset),
+    };
+    let local = date.and_hms_opt(hour, minute, second)?;
+    match offset {
+        [] => Some(When::Local(local)),
+        [b'Z'] => Some(When::Instant(local.and_utc().fixed_offset())),
+        _ => None,
+    }
+}
+
+/// Two digits as a number.
+#[inline]
+fn two(tens: u8, ones: u8) -> Option<u32> {
+    let (tens, ones) = (tens.wrapping_sub(b'0'), ones.wrapping_sub(b'0'));
+    (tens < 10 && ones < 10).then(|| u32::from(tens) * 10 + u32::from(ones))
 }
 
 /// Whether a date lies in the years 0001 to 9999.
@@ -155,3 +190,7 @@ impl fmt::Display for When {
         }
     }
 }
+
+#[cfg(test)]
+#[path = "when_tests.rs"]
+mod tests;

@@ -40,6 +40,25 @@ impl<'f, R: Read> Chunk<'f, R> {
         Ok(chunk)
     }
 
+    /// A window without a stream behind it, for [`Self::refill`].
+    pub fn empty(file: &'f str, input: R) -> Self {
+        Self { file, input, buffer: Vec::new(), start: 0, end: 0, at_end: true }
+    }
+
+    /// Has these bytes at hand and nothing after them.
+    pub fn refill(&mut self, bytes: &[u8]) {
+        self.buffer.clear();
+        self.buffer.extend_from_slice(bytes);
+        (self.start, self.end) = (0, bytes.len());
+    }
+
+    /// The bytes at hand, and the stream they are from.
+    pub fn into_rest(mut self) -> (Vec<u8>, R) {
+        self.buffer.truncate(self.end);
+        self.buffer.drain(..self.start);
+        (self.buffer, self.input)
+    }
+
     /// The bytes at hand.
     pub fn pending(&self) -> &[u8] {
         self.buffer.get(self.start..self.end).unwrap_or_default()

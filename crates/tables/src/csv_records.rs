@@ -6,7 +6,7 @@
 use crate::chunk::Chunk;
 use crate::error::{ReadError, narrow};
 use csv_core::ReadRecordResult;
-use std::io::Read;
+use std::io::{Empty, Read};
 
 /// Reads one record after another.
 pub(crate) struct CsvRecords<'f, R> {
@@ -87,8 +87,13 @@ impl<'f, R: Read> CsvRecords<'f, R> {
         } else {
             records.delimiter = delimiter_of(first);
         }
-        records.quoted = csv_core::ReaderBuilder::new().delimiter(records.delimiter).build();
+        records.quoted = quoted_reader(records.delimiter);
         Ok(records)
+    }
+
+    /// What was read of the file and not used yet, and the rest of it.
+    pub fn into_rest(self) -> (Vec<u8>, R) {
+        self.chunk.into_rest()
     }
 
     /// What separates the fields.
@@ -299,6 +304,35 @@ impl<'f, R: Read> CsvRecords<'f, R> {
     }
 }
 
+impl<'f> CsvRecords<'f, Empty> {
+    /// Reads records from bytes that [`Self::refill`] brings.
+    pub fn of_parts(file: &'f str, delimiter: u8, limit: usize) -> Self {
+        Self {
+            file,
+            chunk: Chunk::empty(file, std::io::empty()),
+            delimiter,
+            limit,
+            line: 1,
+            crlf: false,
+            quoted: quoted_reader(delimiter),
+            output: vec![0; 1024],
+            ends: vec![0; 64],
+            now: Now::default(),
+        }
+    }
+
+    /// Goes on with whole records, the first of which starts on this line.
+    pub fn refill(&mut self, bytes: &[u8], line: u64) {
+        self.chunk.refill(bytes);
+        self.line = line;
+    }
+}
+
+/// A reader of records with quotes.
+pub(crate) fn quoted_reader(delimiter: u8) -> csv_core::Reader {
+    csv_core::ReaderBuilder::new().delimiter(delimiter).build()
+}
+
 /// The likeliest delimiter of a line of headings: the most frequent outside quotes.
 fn delimiter_of(headings: &[u8]) -> u8 {
     let mut quoted = false;
@@ -360,6 +394,16 @@ pub(crate) struct CsvText<'a> {
 }
 
 impl<'a> CsvText<'a> {
+    /// The fields of a text that end at these places, with a gap of 1 where delimiters lie between them.
+    pub fn new(text: &'a str, ends: &'a [usize], gap: usize) -> Self {
+        Self { text, ends, gap }
+    }
+
+    /// How many fields it has.
+    pub fn len(&self) -> usize {
+        self.ends.len()
+    }
+
     /// A field, trimmed; empty where the record is shorter.
     #[inline]
     pub fn field(&self, column: usize) -> &'a str {

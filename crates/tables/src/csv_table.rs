@@ -1,5 +1,6 @@
 //! Inventories and logs in csv.
 
+use crate::csv_log::{self, Extent};
 use crate::csv_records::{CsvRecord, CsvRecords, CsvText};
 use crate::error::ReadError;
 use crate::field::{Field, Kind};
@@ -41,6 +42,7 @@ pub(crate) fn read(
     input: impl Read,
     headings: &Headings<'_>,
     limits: &Limits,
+    extent: Extent,
 ) -> Result<(), ReadError> {
     let mut records = CsvRecords::open(headings.file, input, limits.record_bytes)?;
     let Some(layout) = read_headings(&mut records, headings, limits)? else {
@@ -54,16 +56,29 @@ pub(crate) fn read(
         };
     };
     sink.doubtful_headings(&layout, headings.kind, records.line().saturating_sub(1));
+    match headings.kind {
+        Kind::Log => csv_log::read(sink, records, headings.file, &layout, limits, extent),
+        Kind::Items => rows(sink, &mut records, &layout, headings.kind),
+    }
+}
+
+/// Reads records one by one.
+pub(crate) fn rows<R: Read>(
+    sink: &mut Sink<'_>,
+    records: &mut CsvRecords<'_, R>,
+    layout: &Layout,
+    kind: Kind,
+) -> Result<(), ReadError> {
     let mut nameless = layout.nameless.clone();
     let delimiter = records.delimiter();
     while records.advance()? {
         let record = records.record();
-        let Some(text) = usable(sink, &record, &layout) else {
+        let Some(text) = usable(sink, &record, layout) else {
             continue;
         };
-        doubt(sink, &record, &layout, headings.kind, delimiter);
-        let row = CsvRow { text, layout: &layout };
-        match headings.kind {
+        doubt(sink, &record, layout, kind, delimiter);
+        let row = CsvRow { text, layout };
+        match kind {
             Kind::Log => sink.entry(&row, record.line),
             Kind::Items => {
                 report_nameless(sink, &mut nameless, text, record.line);

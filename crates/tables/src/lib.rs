@@ -36,6 +36,12 @@ mod close;
 pub mod codes;
 mod columns;
 #[cfg(feature = "csv")]
+mod csv_block;
+#[cfg(feature = "csv")]
+mod csv_log;
+#[cfg(feature = "csv")]
+mod csv_names;
+#[cfg(feature = "csv")]
 mod csv_records;
 #[cfg(feature = "csv")]
 mod csv_table;

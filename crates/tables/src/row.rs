@@ -65,7 +65,7 @@ impl<'b> Sink<'b> {
     }
 
     /// The book that is filled, and the source its entries are from.
-    #[cfg(feature = "arrow")]
+    #[cfg(any(feature = "arrow", feature = "csv"))]
     pub fn book(&mut self) -> (&mut Book, SourceKey) {
         (self.book, self.source)
     }
@@ -106,7 +106,8 @@ impl<'b> Sink<'b> {
         self.problem(line, "no-heading", message);
     }
 
-    fn report(&mut self, line: u32, problem: Problem) {
+    /// Reports a problem of a line as it is, while there is room.
+    pub fn report(&mut self, line: u32, problem: Problem) {
         if let Some(room) = self.room.checked_sub(1) {
             self.room = room;
             self.book.report(problem);

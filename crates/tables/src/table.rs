@@ -9,6 +9,7 @@ use crate::row::Sink;
 use kitlore_engine::Book;
 use std::fs::File;
 use std::io::{Cursor, Read, Seek};
+use std::num::NonZeroUsize;
 use std::path::Path;
 
 /// How a table is stored.
@@ -45,17 +46,19 @@ pub struct Table<'a> {
     format: Format,
     sheet: Option<String>,
     bytes: u64,
+    threads: NonZeroUsize,
     input: Box<dyn Input + 'a>,
 }
 
 impl std::fmt::Debug for Table<'_> {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        let Self { name, format, sheet, bytes, .. } = self;
+        let Self { name, format, sheet, bytes, threads, input: _ } = self;
         f.debug_struct("Table")
             .field("name", name)
             .field("format", format)
             .field("sheet", sheet)
             .field("bytes", bytes)
+            .field("threads", threads)
             .finish_non_exhaustive()
     }
 }
@@ -98,7 +101,27 @@ impl<'a> Table<'a> {
         let bytes = input.seek(std::io::SeekFrom::End(0)).map_err(io)?;
         input.rewind().map_err(io)?;
         let format = Format::find(&name, &start)?;
-        Ok(Self { name, format, sheet: sheet.map(str::to_owned), bytes, input })
+        let threads = NonZeroUsize::MIN;
+        Ok(Self { name, format, sheet: sheet.map(str::to_owned), bytes, threads, input })
+    }
+
+    /// Lets so many threads read it, one unless told; what is read is the same. Large logs in csv gain by
+    /// it, other tables are read by one.
+    ///
+    /// ```
+    /// use kitlore_engine::{Book, Program};
+    /// use kitlore_tables::{Columns, Limits, Table, read_log};
+    ///
+    /// let rules = Program::parse("for cameras\n after 20 lens changes, inspect sensor").unwrap();
+    /// let mut book = Book::new(&rules);
+    /// let threads = std::thread::available_parallelism().unwrap();
+    /// let log = Table::from_bytes("log.csv", b"when,event\n2026-02-07,lens change\n")?.on_threads(threads);
+    /// read_log(&mut book, log, &Columns::new(), &Limits::default())?;
+    /// assert_eq!(book.len(), 1);
+    /// # Ok::<(), kitlore_tables::ReadError>(())
+    /// ```
+    pub fn on_threads(self, threads: NonZeroUsize) -> Self {
+        Self { threads, ..self }
     }
 
     /// What people call it.
@@ -112,7 +135,7 @@ impl<'a> Table<'a> {
     }
 
     fn read(self, book: &mut Book, kind: Kind, columns: &Columns, limits: &Limits) -> Result<(), ReadError> {
-        let Self { name, format, sheet, bytes, input } = self;
+        let Self { name, format, sheet, bytes, threads, input } = self;
         let headings = Headings { file: &name, kind, columns };
         if format != Format::Xlsx && bytes > limits.text_file_bytes {
             return Err(ReadError::TooLarge {
@@ -126,14 +149,17 @@ impl<'a> Table<'a> {
         let mut sink = Sink::new(book, &name, limits.problems);
         let read = match format {
             #[cfg(feature = "csv")]
-            Format::Csv => crate::csv_table::read(&mut sink, input, &headings, limits),
+            Format::Csv => {
+                let extent = crate::csv_log::Extent::of_file(bytes, threads);
+                crate::csv_table::read(&mut sink, input, &headings, limits, extent)
+            }
             #[cfg(feature = "jsonl")]
             Format::Jsonl => crate::jsonl::read(&mut sink, input, &headings, limits),
             #[cfg(feature = "xlsx")]
             Format::Xlsx => crate::xlsx::read(&mut sink, input, sheet.as_deref(), &headings, limits),
             #[allow(unreachable_patterns, reason = "reached where a format is left out")]
             left_out => {
-                drop((input, sheet, headings));
+                drop((input, sheet, headings, threads));
                 Err(ReadError::FormatLeftOut { file: name.clone(), format: left_out.name() })
             }
         };

@@ -1,0 +1,21 @@
+use super::{Amount, common};
+use proptest::prelude::*;
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(20_000))]
+
+    #[test]
+    fn the_quick_way_reads_as_the_general_way(text in "[0-9]{0,14}[.,]?[0-9]{0,8}|[0-9.,é-]{0,21}") {
+        if let Some(quick) = common(text.as_bytes()) {
+            prop_assert_eq!(Ok(quick), Amount::parse_any(&text));
+        }
+    }
+}
+
+#[test]
+fn the_quick_way_is_taken_by_the_usual_forms() {
+    for text in ["1", "86412", "0.5", "007", "999999999999", "999999999999.999999", "3.000001"] {
+        assert_eq!(common(text.as_bytes()), Amount::parse_any(text).ok(), "{text}");
+        assert!(common(text.as_bytes()).is_some(), "{text}");
+    }
+}

@@ -1,0 +1,343 @@
+//! One block of a log in csv: which of its rows are plain, and what they say.
+//!
+//! A row is plain if it has no more than time, event, item, amount and conditions and nothing about it is to
+//! be told. All other rows are odd: they are left as they are, to be read one by one.
+
+use crate::csv_names::{Known, Learnt};
+use crate::csv_records::{CsvText, quoted_reader};
+use crate::field::Field;
+use crate::layout::Layout;
+use csv_core::ReadRecordResult;
+use kitlore_engine::{Amount, When};
+use smol_str::SmolStr;
+
+/// Names of a row by column: event, item, conditions.
+pub(crate) const NAMES: usize = 3;
+
+/// Bytes of a log that start with a record.
+#[derive(Debug, Default)]
+pub(crate) struct Block {
+    pub bytes: Vec<u8>,
+    /// Whether the file ends with it.
+    pub last: bool,
+}
+
+/// A block once read.
+#[derive(Debug, Default)]
+pub(crate) struct Parsed {
+    pub block: Block,
+    pub runs: Vec<Run>,
+    pub rows: Vec<PlainRow>,
+    /// Names that were not known, by column, in the order in which they came.
+    pub fresh: [Vec<SmolStr>; NAMES],
+    /// Where the first record starts that does not end in the block.
+    pub complete: usize,
+}
+
+/// Records of one sort that follow each other.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) enum Run {
+    /// Plain rows and blank lines.
+    Plain {
+        /// The number of plain rows of the block so far.
+        rows: usize,
+        /// How many lines the run goes over.
+        lines: u32,
+        /// How many of the fresh names its rows may have.
+        fresh: [usize; NAMES],
+    },
+    /// Records to be read one by one.
+    Odd { start: usize, end: usize },
+}
+
+/// A row with no more than these fields.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct PlainRow {
+    pub when: When,
+    pub amount: Option<Amount>,
+    /// Numbers of event, item and conditions.
+    pub names: [u32; NAMES],
+    /// Its line, from 0 where its run starts.
+    pub line: u32,
+}
+
+/// Where the fields of plain rows stand.
+#[derive(Debug, Clone)]
+pub(crate) struct Shape {
+    when: Option<usize>,
+    amount: Option<usize>,
+    names: [Option<usize>; NAMES],
+    /// Columns that are empty in plain rows.
+    others: Vec<usize>,
+    width: usize,
+    delimiter: u8,
+    /// How many bytes a record may have.
+    limit: usize,
+}
+
+/// Reads blocks; one for each thread.
+#[derive(Debug)]
+pub(crate) struct Parser<'s> {
+    shape: &'s Shape,
+    known: [Known; NAMES],
+    learnt: &'s [Learnt; NAMES],
+    ends: Vec<usize>,
+    quoted: csv_core::Reader,
+    output: Vec<u8>,
+}
+
+impl Shape {
+    pub fn new(layout: &Layout, delimiter: u8, limit: usize) -> Self {
+        // Who did it and what was remarked matter only beside an id.
+        let others = [Field::Until, Field::Reading, Field::Unit, Field::Found, Field::Ref, Field::Id];
+        Self {
+            when: layout.position(Field::When),
+            amount: layout.position(Field::Amount),
+            names: [Field::Event, Field::Item, Field::In].map(|field| layout.position(field)),
+            others: others.iter().filter_map(|field| layout.position(*field)).collect(),
+            width: layout.width,
+            delimiter,
+            limit,
+        }
+    }
+}
+
+/// How a record ends.
+enum End {
+    /// After so many bytes; with its line end it has `used`.
+    Line { length: usize, used: usize },
+    /// It has a quote.
+    Quote,
+    /// Not within the block.
+    Open,
+}
+
+impl<'s> Parser<'s> {
+    pub fn new(shape: &'s Shape, learnt: &'s [Learnt; NAMES]) -> Self {
+        Self {
+            shape,
+            known: Default::default(),
+            learnt,
+            ends: Vec::new(),
+            quoted: quoted_reader(shape.delimiter),
+            output: vec![0; 1024],
+        }
+    }
+
+    /// Reads a block.
+    pub fn parse(&mut self, block: Block) -> Parsed {
+        for (known, learnt) in self.known.iter_mut().zip(self.learnt) {
+            known.catch_up(learnt);
+        }
+        let bytes = block.bytes.as_slice();
+        let text = std::str::from_utf8(bytes).ok();
+        let mut runs = Runs::default();
+        runs.rows.reserve(bytes.len() / 32);
+        let mut at = 0;
+        while let Some(rest) = bytes.get(at..).filter(|rest| !rest.is_empty()) {
+            let (used, plain) = match self.split(rest, block.last) {
+                End::Line { length: 0, used } => {
+                    runs.blank();
+                    at += used;
+                    continue;
+                }
+                End::Line { length, used } => {
+                    let line = match text {
+                        Some(text) => text.get(at..at + length),
+                        None => rest.get(..length).and_then(|line| std::str::from_utf8(line).ok()),
+                    };
+                    let fits = length <= self.shape.limit;
+                    let plain = line.filter(|_| fits).and_then(|line| {
+                        read(self.shape, &CsvText::new(line, &self.ends, 1), &mut self.known)
+                    });
+                    (used, plain)
+                }
+                End::Quote => match self.split_quoted(rest) {
+                    Some((used, record)) => {
+                        let fits = text.is_some() && used <= self.shape.limit;
+                        (used, record.filter(|_| fits).and_then(|length| self.read_quoted(length)))
+                    }
+                    None => break,
+                },
+                End::Open => break,
+            };
+            match plain {
+                Some(row) => runs.plain(row),
+                None => runs.odd(at, at + used, &self.known),
+            }
+            at += used;
+        }
+        if block.last && at < bytes.len() {
+            runs.odd(at, bytes.len(), &self.known);
+            at = bytes.len();
+        }
+        runs.end_plain(&self.known);
+        let Runs { runs, rows, .. } = runs;
+        let fresh = self.known.each_mut().map(Known::end_block);
+        Parsed { runs, rows, fresh, complete: at, block }
+    }
+
+    /// Finds the end of a record without quotes, and where its fields end.
+    fn split(&mut self, rest: &[u8], last: bool) -> End {
+        self.ends.clear();
+        let delimiter = self.shape.delimiter;
+        let next = |at: usize| rest.get(at + 1);
+        let (words, tail) = rest.as_chunks::<8>();
+        let tail_start = rest.len() - tail.len();
+        let marked = words.iter().enumerate().flat_map(|(number, word)| {
+            let base = number * 8;
+            Marks::of(word, delimiter).map(move |at| base + at)
+        });
+        let tail = (tail_start..rest.len()).filter(|at| {
+            rest.get(*at).is_some_and(|byte| *byte == delimiter || matches!(byte, b'\n' | b'\r' | b'"'))
+        });
+        for at in marked.chain(tail) {
+            let (length, used) = match rest.get(at) {
+                Some(b'"') => return End::Quote,
+                Some(b'\n') => (at, at + 1),
+                Some(b'\r') => match next(at) {
+                    Some(b'\n') => (at, at + 2),
+                    // Where the block ends, `\n` may follow.
+                    None if !last => return End::Open,
+                    _ => (at, at + 1),
+                },
+                _ => {
+                    self.ends.push(at);
+                    continue;
+                }
+            };
+            self.ends.push(length);
+            return End::Line { length, used };
+        }
+        End::Open
+    }
+
+    /// Finds the end of a record with quotes. Gives how many bytes it has with its line end and, if it is on
+    /// one line, how many are in `output`. `None` if it does not end within the block.
+    fn split_quoted(&mut self, rest: &[u8]) -> Option<(usize, Option<usize>)> {
+        self.quoted.reset();
+        let (mut used, mut length, mut count) = (0, 0, 0);
+        self.ends.resize(self.ends.capacity().max(32), 0);
+        loop {
+            let input = rest.get(used..).unwrap_or_default();
+            let room = self.output.get_mut(length..).unwrap_or_default();
+            let ends = self.ends.get_mut(count..).unwrap_or_default();
+            let (result, read, written, ended) = self.quoted.read_record(input, room, ends);
+            (used, length, count) = (used + read, length + written, count + ended);
+            match result {
+                ReadRecordResult::Record => break,
+                ReadRecordResult::OutputFull => self.output.resize(self.output.len() * 2, 0),
+                ReadRecordResult::OutputEndsFull => self.ends.resize(self.ends.len() * 2, 0),
+                ReadRecordResult::InputEmpty | ReadRecordResult::End => return None,
+            }
+        }
+        self.ends.truncate(count);
+        let record = rest.get(..used.checked_sub(1)?)?;
+        let one_line = memchr::memchr2(b'\n', b'\r', record).is_none();
+        if rest.get(used - 1) == Some(&b'\r') {
+            used += usize::from(rest.get(used)? == &b'\n');
+        }
+        Some((used, one_line.then_some(length)))
+    }
+
+    fn read_quoted(&mut self, length: usize) -> Option<PlainRow> {
+        let text = std::str::from_utf8(self.output.get(..length)?).ok()?;
+        read(self.shape, &CsvText::new(text, &self.ends, 0), &mut self.known)
+    }
+}
+
+/// Reads a record as a plain row, if it is one.
+#[inline]
+fn read(shape: &Shape, text: &CsvText<'_>, known: &mut [Known; NAMES]) -> Option<PlainRow> {
+    if text.len() > shape.width || shape.others.iter().any(|column| !text.field(*column).is_empty()) {
+        return None;
+    }
+    let field = |column: Option<usize>| column.map_or("", |column| text.field(column));
+    let when = When::parse(field(shape.when)).ok()?;
+    let amount = match field(shape.amount) {
+        "" => None,
+        text => Some(text.parse::<Amount>().ok()?),
+    };
+    let [event, item, conditions] = shape.names.map(field);
+    if event.is_empty() {
+        return None;
+    }
+    let [events, items, sets] = known;
+    let names = [events.number(event), items.number(item), sets.number(conditions)];
+    Some(PlainRow { when, amount, names, line: 0 })
+}
+
+/// The rows of a block on their way into runs.
+#[derive(Debug, Default)]
+struct Runs {
+    runs: Vec<Run>,
+    rows: Vec<PlainRow>,
+    /// Lines of the plain run at hand.
+    lines: u32,
+}
+
+impl Runs {
+    fn blank(&mut self) {
+        self.lines += 1;
+    }
+
+    #[inline]
+    fn plain(&mut self, row: PlainRow) {
+        self.rows.push(PlainRow { line: self.lines, ..row });
+        self.lines += 1;
+    }
+
+    fn odd(&mut self, start: usize, end: usize, known: &[Known; NAMES]) {
+        if self.lines == 0
+            && let Some(Run::Odd { end: last, .. }) = self.runs.last_mut()
+        {
+            *last = end;
+            return;
+        }
+        self.end_plain(known);
+        self.runs.push(Run::Odd { start, end });
+    }
+
+    fn end_plain(&mut self, known: &[Known; NAMES]) {
+        if self.lines > 0 {
+            let fresh = known.each_ref().map(Known::fresh);
+            self.runs.push(Run::Plain { rows: self.rows.len(), lines: self.lines, fresh });
+            self.lines = 0;
+        }
+    }
+}
+
+/// The places of delimiters, line ends and quotes among eight bytes.
+struct Marks(u64);
+
+impl Marks {
+    #[inline]
+    fn of(word: &[u8; 8], delimiter: u8) -> Self {
+        let word = u64::from_le_bytes(*word);
+        let is = |byte| equal_bytes(word, byte);
+        Self(is(delimiter) | is(b'\n') | is(b'\r') | is(b'"'))
+    }
+}
+
+impl Iterator for Marks {
+    type Item = usize;
+
+    #[inline]
+    fn next(&mut self) -> Option<usize> {
+        if self.0 == 0 {
+            return None;
+        }
+        let at = self.0.trailing_zeros() as usize / 8;
+        self.0 &= self.0 - 1;
+        Some(at)
+    }
+}
+
+/// The high bit of each byte of `word` that is `byte`.
+#[inline]
+fn equal_bytes(word: u64, byte: u8) -> u64 {
+    const LOW: u64 = 0x7F7F_7F7F_7F7F_7F7F;
+    let differing = word ^ u64::from_le_bytes([byte; 8]);
+    // A byte is zero where neither its low bits carry into the high one nor that is set.
+    !((differing & LOW) + LOW | differing | LOW)
+}
