@@ -5,6 +5,7 @@ use crate::screen::Host;
 use crate::{Stop, drawing};
 use kitlore::tables::{Columns, Limits, RulesFileError, Table, load_rules, read_items, read_log};
 use kitlore::{Book, Instant, Rules, When};
+use std::num::NonZeroUsize;
 
 /// The rules of a file; its mistakes are drawn.
 pub(crate) fn rules(path: &str, host: &mut Host<'_>) -> Result<Rules, Stop> {
@@ -32,7 +33,8 @@ pub(crate) fn items(book: &mut Book, path: &str, columns: &Columns) -> Result<()
 }
 
 pub(crate) fn log(book: &mut Book, path: &str, columns: &Columns) -> Result<(), Stop> {
-    let table = Table::open(path).map_err(Stop::data)?;
+    let threads = std::thread::available_parallelism().unwrap_or(NonZeroUsize::MIN);
+    let table = Table::open(path).map_err(Stop::data)?.on_threads(threads);
     read_log(book, table, columns, &Limits::default()).map_err(Stop::data)
 }
 

@@ -7,9 +7,11 @@ use crate::csv_names::{Known, Learnt};
 use crate::csv_records::{CsvText, quoted_reader};
 use crate::field::Field;
 use crate::layout::Layout;
+use chrono::DateTime;
 use csv_core::ReadRecordResult;
 use kitlore_engine::{Amount, When};
 use smol_str::SmolStr;
+use std::ops::Range;
 
 /// Names of a row by column: event, item, conditions.
 pub(crate) const NAMES: usize = 3;
@@ -27,7 +29,7 @@ pub(crate) struct Block {
 pub(crate) struct Parsed {
     pub block: Block,
     pub runs: Vec<Run>,
-    pub rows: Vec<PlainRow>,
+    pub columns: Columns,
     /// Names that were not known, by column, in the order in which they came.
     pub fresh: [Vec<SmolStr>; NAMES],
     /// Where the first record starts that does not end in the block.
@@ -39,10 +41,12 @@ pub(crate) struct Parsed {
 pub(crate) enum Run {
     /// Plain rows and blank lines.
     Plain {
-        /// The number of plain rows of the block so far.
-        rows: usize,
+        /// Which rows of the columns.
+        rows: Range<usize>,
         /// How many lines the run goes over.
         lines: u32,
+        /// Whether each row is on the line after the one before it, the first on the run's first line.
+        dense: bool,
         /// How many of the fresh names its rows may have.
         fresh: [usize; NAMES],
     },
@@ -50,15 +54,67 @@ pub(crate) enum Run {
     Odd { start: usize, end: usize },
 }
 
-/// A row with no more than these fields.
-#[derive(Debug, Clone, Copy)]
-pub(crate) struct PlainRow {
-    pub when: When,
-    pub amount: Option<Amount>,
+/// The plain rows of a block, as columns.
+#[derive(Debug, Default)]
+pub(crate) struct Columns {
+    pub when: Whens,
+    /// In millionths.
+    pub amount: Vec<i64>,
     /// Numbers of event, item and conditions.
-    pub names: [u32; NAMES],
-    /// Its line, from 0 where its run starts.
-    pub line: u32,
+    pub names: [Vec<u32>; NAMES],
+    /// The line of each, from 0 where its run starts.
+    pub lines: Vec<u32>,
+}
+
+/// Times of rows, as narrow as they allow.
+#[derive(Debug)]
+pub(crate) enum Whens {
+    /// Seconds since 1970.
+    Instants(Vec<i64>),
+    /// Of any form.
+    Each(Vec<When>),
+}
+
+impl Default for Whens {
+    fn default() -> Self {
+        Self::Instants(Vec::new())
+    }
+}
+
+impl Whens {
+    fn with_capacity(rows: usize) -> Self {
+        Self::Instants(Vec::with_capacity(rows))
+    }
+
+    #[inline]
+    fn push(&mut self, when: When) {
+        match (&mut *self, when) {
+            (Self::Instants(list), When::Instant(at)) if at.timestamp_subsec_nanos() == 0 => {
+                list.push(at.timestamp());
+            }
+            (Self::Each(list), when) => list.push(when),
+            (narrow, when) => narrow.widen().push(when),
+        }
+    }
+
+    /// As [`Self::Each`].
+    #[cold]
+    fn widen(&mut self) -> &mut Vec<When> {
+        let seconds = match self {
+            Self::Each(list) => return list,
+            Self::Instants(seconds) => std::mem::take(seconds),
+        };
+        let at = |second| DateTime::from_timestamp(second, 0).unwrap_or_default().fixed_offset();
+        *self = Self::Each(seconds.into_iter().map(|second| When::Instant(at(second))).collect());
+        self.widen()
+    }
+}
+
+/// A row with no more than these fields.
+struct PlainRow {
+    when: When,
+    amount: Amount,
+    names: [u32; NAMES],
 }
 
 /// Where the fields of plain rows stand.
@@ -84,6 +140,8 @@ pub(crate) struct Parser<'s> {
     ends: Vec<usize>,
     quoted: csv_core::Reader,
     output: Vec<u8>,
+    /// How many plain rows the last block had.
+    rows: usize,
 }
 
 impl Shape {
@@ -121,6 +179,7 @@ impl<'s> Parser<'s> {
             ends: Vec::new(),
             quoted: quoted_reader(shape.delimiter),
             output: vec![0; 1024],
+            rows: 0,
         }
     }
 
@@ -131,8 +190,7 @@ impl<'s> Parser<'s> {
         }
         let bytes = block.bytes.as_slice();
         let text = std::str::from_utf8(bytes).ok();
-        let mut runs = Runs::default();
-        runs.rows.reserve(bytes.len() / 32);
+        let mut runs = Runs::with_capacity(self.rows + self.rows / 16);
         let mut at = 0;
         while let Some(rest) = bytes.get(at..).filter(|rest| !rest.is_empty()) {
             let (used, plain) = match self.split(rest, block.last) {
@@ -172,9 +230,10 @@ impl<'s> Parser<'s> {
             at = bytes.len();
         }
         runs.end_plain(&self.known);
-        let Runs { runs, rows, .. } = runs;
+        let Runs { runs, columns, .. } = runs;
+        self.rows = columns.lines.len();
         let fresh = self.known.each_mut().map(Known::end_block);
-        Parsed { runs, rows, fresh, complete: at, block }
+        Parsed { runs, columns, fresh, complete: at, block }
     }
 
     /// Finds the end of a record without quotes, and where its fields end.
@@ -255,8 +314,8 @@ fn read(shape: &Shape, text: &CsvText<'_>, known: &mut [Known; NAMES]) -> Option
     let field = |column: Option<usize>| column.map_or("", |column| text.field(column));
     let when = When::parse(field(shape.when)).ok()?;
     let amount = match field(shape.amount) {
-        "" => None,
-        text => Some(text.parse::<Amount>().ok()?),
+        "" => Amount::ONE,
+        text => text.parse().ok()?,
     };
     let [event, item, conditions] = shape.names.map(field);
     if event.is_empty() {
@@ -264,45 +323,62 @@ fn read(shape: &Shape, text: &CsvText<'_>, known: &mut [Known; NAMES]) -> Option
     }
     let [events, items, sets] = known;
     let names = [events.number(event), items.number(item), sets.number(conditions)];
-    Some(PlainRow { when, amount, names, line: 0 })
+    Some(PlainRow { when, amount, names })
 }
 
-/// The rows of a block on their way into runs.
+/// The records of a block on their way into runs.
 #[derive(Debug, Default)]
 struct Runs {
     runs: Vec<Run>,
-    rows: Vec<PlainRow>,
-    /// Lines of the plain run at hand.
+    columns: Columns,
+    /// Of the plain run at hand: its first row, how many lines it has, whether a blank one was before a row.
+    first: usize,
     lines: u32,
+    gaps: bool,
 }
 
 impl Runs {
+    fn with_capacity(rows: usize) -> Self {
+        let columns = Columns {
+            when: Whens::with_capacity(rows),
+            amount: Vec::with_capacity(rows),
+            names: std::array::from_fn(|_| Vec::with_capacity(rows)),
+            lines: Vec::with_capacity(rows),
+        };
+        Self { columns, ..Self::default() }
+    }
+
     fn blank(&mut self) {
         self.lines += 1;
     }
 
     #[inline]
     fn plain(&mut self, row: PlainRow) {
-        self.rows.push(PlainRow { line: self.lines, ..row });
+        let Columns { when, amount, names, lines } = &mut self.columns;
+        self.gaps |= lines.len() - self.first != self.lines as usize;
+        when.push(row.when);
+        amount.push(row.amount.micros());
+        for (column, number) in names.iter_mut().zip(row.names) {
+            column.push(number);
+        }
+        lines.push(self.lines);
         self.lines += 1;
     }
 
     fn odd(&mut self, start: usize, end: usize, known: &[Known; NAMES]) {
-        if self.lines == 0
-            && let Some(Run::Odd { end: last, .. }) = self.runs.last_mut()
-        {
-            *last = end;
-            return;
-        }
         self.end_plain(known);
-        self.runs.push(Run::Odd { start, end });
+        match self.runs.last_mut() {
+            Some(Run::Odd { end: last, .. }) => *last = end,
+            _ => self.runs.push(Run::Odd { start, end }),
+        }
     }
 
     fn end_plain(&mut self, known: &[Known; NAMES]) {
         if self.lines > 0 {
+            let rows = self.first..self.columns.lines.len();
             let fresh = known.each_ref().map(Known::fresh);
-            self.runs.push(Run::Plain { rows: self.rows.len(), lines: self.lines, fresh });
-            self.lines = 0;
+            self.runs.push(Run::Plain { rows, lines: self.lines, dense: !self.gaps, fresh });
+            (self.first, self.lines, self.gaps) = (self.columns.lines.len(), 0, false);
         }
     }
 }
@@ -339,5 +415,9 @@ fn equal_bytes(word: u64, byte: u8) -> u64 {
     const LOW: u64 = 0x7F7F_7F7F_7F7F_7F7F;
     let differing = word ^ u64::from_le_bytes([byte; 8]);
     // A byte is zero where neither its low bits carry into the high one nor that is set.
-    !((differing & LOW) + LOW | differing | LOW)
+    !(((differing & LOW) + LOW) | differing | LOW)
 }
+
+#[cfg(test)]
+#[path = "csv_block_tests.rs"]
+mod tests;

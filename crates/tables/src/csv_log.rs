@@ -4,18 +4,16 @@
 //! the order of the file; while it waits it reads blocks itself. A cut within quotes does no harm: the block
 //! says where its last whole record ends, and what is left is read anew together with the next block.
 
-use crate::csv_block::{Block, NAMES, Parsed, Parser, Run, Shape};
-use crate::csv_names::{Keys, Learnt};
+use crate::csv_block::{Block, NAMES, Parsed, Parser, Shape};
+use crate::csv_filing::Filing;
+use crate::csv_names::Learnt;
 use crate::csv_records::CsvRecords;
-use crate::csv_table::rows;
-use crate::error::{ReadError, narrow};
-use crate::field::Kind;
+use crate::error::ReadError;
 use crate::layout::Layout;
 use crate::limits::Limits;
 use crate::row::Sink;
-use kitlore_engine::{ConditionsKey, EventKey, ItemKey, Keyed};
 use std::collections::VecDeque;
-use std::io::{Empty, Read};
+use std::io::Read;
 use std::num::NonZeroUsize;
 use std::sync::mpsc::{self, Receiver, Sender, TryRecvError};
 use std::sync::{Mutex, PoisonError};
@@ -60,18 +58,9 @@ pub(crate) fn read<R: Read>(
     let mut blocks = Blocks { file, input, carried: pending, size: extent.block, state: State::Open };
     let shape = Shape::new(layout, delimiter, limits.record_bytes);
     let learnt: [Learnt; NAMES] = Default::default();
-    let mut filing = Filing {
-        sink,
-        layout,
-        limit: limits.record_bytes,
-        odd: CsvRecords::of_parts(file, delimiter, limits.record_bytes),
-        line,
-        left: Vec::new(),
-        events: Keys::new(),
-        items: Keys::new(),
-        conditions: Keys::new(),
-        learnt: &learnt,
-    };
+    let odd = CsvRecords::of_parts(file, delimiter, limits.record_bytes);
+    let threads = NonZeroUsize::MIN.saturating_add(extent.helpers);
+    let mut filing = Filing::new(sink, layout, odd, line, &learnt, threads);
     let (send, jobs) = mpsc::channel::<Job>();
     let jobs = Mutex::new(jobs);
     std::thread::scope(|scope| {
@@ -103,8 +92,13 @@ pub(crate) fn read<R: Read>(
             let Some(parsed) = ahead.pop_front() else { break };
             // A helper that panicked gives no answer, and the scope passes its panic on.
             let Some(parsed) = wait_or_work(&parsed, &jobs, &mut parser) else { return Ok(()) };
-            filing.file(parsed, &mut parser)?;
+            let left = filing.file(parsed, &mut parser)?;
+            // A record that is too large is refused without waiting for its end.
+            if left > limits.record_bytes.saturating_add(2) {
+                filing.read_left()?;
+            }
         }
+        filing.record_held();
         match blocks.state {
             State::Failed(error) => Err(error),
             _ => Ok(()),
@@ -186,100 +180,6 @@ impl<R: Read> Blocks<'_, R> {
                 Some(Block { bytes, last: false })
             }
         }
-    }
-}
-
-/// Puts what was read into the book, in the order of the file.
-struct Filing<'a, 'b> {
-    sink: &'a mut Sink<'b>,
-    layout: &'a Layout,
-    limit: usize,
-    /// Reads what is not plain.
-    odd: CsvRecords<'a, Empty>,
-    line: u64,
-    /// The start of a record that did not end in its block.
-    left: Vec<u8>,
-    events: Keys<EventKey>,
-    items: Keys<ItemKey>,
-    conditions: Keys<ConditionsKey>,
-    learnt: &'a [Learnt; NAMES],
-}
-
-impl Filing<'_, '_> {
-    fn file(&mut self, mut parsed: Parsed, parser: &mut Parser<'_>) -> Result<(), ReadError> {
-        if !self.left.is_empty() {
-            let mut block = std::mem::take(&mut parsed.block);
-            self.left.append(&mut block.bytes);
-            block.bytes = std::mem::take(&mut self.left);
-            parsed = parser.parse(block);
-        }
-        let mut filed = 0;
-        for run in &parsed.runs {
-            match run {
-                Run::Plain { rows, lines, fresh } => {
-                    self.resolve(&parsed, fresh);
-                    self.plain(&parsed, filed, *rows);
-                    filed = *rows;
-                    self.line += u64::from(*lines);
-                }
-                Run::Odd { start, end } => {
-                    self.odd(parsed.block.bytes.get(*start..*end).unwrap_or_default())?;
-                }
-            }
-        }
-        self.end_block();
-        let complete = parsed.complete;
-        let mut bytes = parsed.block.bytes;
-        bytes.drain(..complete);
-        self.left = bytes;
-        // One that is too large is refused without waiting for its end.
-        if self.left.len() > self.limit.saturating_add(2) {
-            let left = std::mem::take(&mut self.left);
-            self.odd(&left)?;
-        }
-        Ok(())
-    }
-
-    fn odd(&mut self, bytes: &[u8]) -> Result<(), ReadError> {
-        self.odd.refill(bytes, self.line);
-        rows(self.sink, &mut self.odd, self.layout, Kind::Log)?;
-        self.line = self.odd.line();
-        Ok(())
-    }
-
-    fn plain(&mut self, parsed: &Parsed, from: usize, to: usize) {
-        for row in parsed.rows.get(from..to).unwrap_or_default() {
-            let [event, item, conditions] = row.names;
-            let entry = Keyed {
-                when: row.when,
-                event: self.events.of(event),
-                item: self.items.of(item),
-                amount: row.amount,
-                conditions: self.conditions.of(conditions),
-            };
-            let line = narrow(self.line + u64::from(row.line));
-            let (book, source) = self.sink.book();
-            if let Err(problem) = book.record_keyed(&entry, Some((source, line))) {
-                self.sink.report(line, problem);
-            }
-        }
-    }
-
-    /// Looks up the fresh names of a block, as many as its rows so far may have.
-    fn resolve(&mut self, parsed: &Parsed, upto: &[usize; NAMES]) {
-        let [events, items, conditions] = &parsed.fresh;
-        let (book, _) = self.sink.book();
-        let [to_event, to_item, to_conditions] = *upto;
-        self.events.resolve(events, to_event, |name| book.event_key(name));
-        self.items.resolve(items, to_item, |name| book.item_key(name));
-        self.conditions.resolve(conditions, to_conditions, |name| book.conditions_key(name));
-    }
-
-    fn end_block(&mut self) {
-        let [events, items, conditions] = self.learnt;
-        self.events.end_block(events);
-        self.items.end_block(items);
-        self.conditions.end_block(conditions);
     }
 }
 

@@ -3,6 +3,7 @@
 
 use smol_str::SmolStr;
 use std::collections::HashMap;
+use std::ops::Range;
 use std::sync::{PoisonError, RwLock};
 
 type Numbers = HashMap<SmolStr, u32, foldhash::fast::FixedState>;
@@ -29,15 +30,15 @@ pub(crate) struct Known {
     fresh_names: Vec<SmolStr>,
 }
 
-/// The keys of a column's names in a book.
+/// The keys of a column's names in a book, by number.
 #[derive(Debug)]
 pub(crate) struct Keys<K> {
     numbers: Numbers,
-    keys: Vec<K>,
+    keys: Vec<Option<K>>,
     /// Learnt and not yet told to the others.
     untold: Vec<SmolStr>,
-    /// Of the fresh names of the block at hand.
-    fresh: Vec<K>,
+    /// The numbers of the fresh names of the block at hand.
+    fresh: Vec<u32>,
 }
 
 impl Known {
@@ -92,25 +93,40 @@ impl<K: Copy> Keys<K> {
     /// Looks up the fresh names of a block up to a count, in their order.
     pub fn resolve(&mut self, names: &[SmolStr], upto: usize, mut key: impl FnMut(&str) -> K) {
         for name in names.get(self.fresh.len()..upto).unwrap_or_default() {
-            let known = self.numbers.get(name).and_then(|number| self.keys.get(*number as usize));
-            let key = known.copied().unwrap_or_else(|| {
-                let key = key(name);
-                if self.keys.len() < MOST {
-                    self.numbers.insert(name.clone(), u32::try_from(self.keys.len()).unwrap_or(u32::MAX));
-                    self.keys.push(key);
-                    self.untold.push(name.clone());
+            let number = match self.numbers.get(name) {
+                Some(number) => *number,
+                None => {
+                    let number = u32::try_from(self.keys.len()).unwrap_or(u32::MAX);
+                    self.keys.push(Some(key(name)));
+                    // A number that is told is a place among the names told: none is told after the first
+                    // that is not.
+                    if self.numbers.len() < MOST {
+                        self.numbers.insert(name.clone(), number);
+                        self.untold.push(name.clone());
+                    }
+                    number
                 }
-                key
-            });
-            self.fresh.push(key);
+            };
+            self.fresh.push(number);
         }
     }
 
-    /// The key of a number that a block gave.
-    #[inline]
-    #[expect(clippy::indexing_slicing, reason = "a number is given once its name is in one of the lists")]
-    pub fn of(&self, number: u32) -> K {
-        if number & FRESH == 0 { self.keys[number as usize] } else { self.fresh[(number & !FRESH) as usize] }
+    /// Gives fresh names of a block the numbers that they now have.
+    pub fn renumber(&self, numbers: &mut [u32], rows: Range<usize>) {
+        if self.fresh.is_empty() {
+            return;
+        }
+        let numbers = numbers.get_mut(rows).unwrap_or_default();
+        for number in numbers.iter_mut().filter(|number| **number & FRESH != 0) {
+            if let Some(known) = self.fresh.get((*number & !FRESH) as usize) {
+                *number = *known;
+            }
+        }
+    }
+
+    /// The keys by number.
+    pub fn list(&self) -> &[Option<K>] {
+        &self.keys
     }
 
     /// Ends a block; tells the others what was learnt.

@@ -38,6 +38,8 @@ mod columns;
 #[cfg(feature = "csv")]
 mod csv_block;
 #[cfg(feature = "csv")]
+mod csv_filing;
+#[cfg(feature = "csv")]
 mod csv_log;
 #[cfg(feature = "csv")]
 mod csv_names;
