@@ -237,13 +237,16 @@ fn column<'a>(entry: &'a mut LogRow, heading: &str) -> &'a mut String {
         "id" => &mut entry.id,
         "by" => &mut entry.by,
         "note" => &mut entry.note,
+        "expect" => &mut entry.expect,
         other => panic!("`{other}` is no column of a log"),
     }
 }
 
 /// The headings of a log, in their order.
-pub const LOG: [&str; 13] =
-    ["when", "until", "item", "event", "amount", "reading", "unit", "in", "found", "ref", "id", "by", "note"];
+pub const LOG: [&str; 14] = [
+    "when", "until", "item", "event", "amount", "reading", "unit", "in", "found", "ref", "id", "by", "note",
+    "expect",
+];
 
 impl fmt::Display for Question {
     /// As the format of the cases, up to `--- log`.

@@ -112,6 +112,7 @@ pub fn record(book: &mut Book, row: &LogRow) {
         id: &row.id,
         by: &row.by,
         note: &row.note,
+        expect: &row.expect,
     };
     if let Err(problem) = book.record_fields(&fields, Some((source, row.row))) {
         book.report(problem);

@@ -186,6 +186,7 @@ impl Book {
             id: get("id").text(),
             by: get("by").text(),
             note: get("note").text(),
+            expect: get("expect").text(),
         };
         detached(py, || self.lock().record_fields(&fields, None))?.map_err(|problem| refused(py, &problem))
     }

@@ -19,6 +19,13 @@ impl Book {
         if read.event as usize >= self.program.inner().events.len() {
             self.strangers.push((seq, read.event));
         }
+        if let Some(wrong) = &read.bad_expect {
+            let message = format!("`expect` {wrong}; the entry is taken without it");
+            self.note(seq, Problem::new("bad-expect", message));
+        }
+        let unknown = |event: &u32| *event as usize >= self.program.inner().events.len();
+        let strangers = read.expect.iter().map(|(event, _)| *event).filter(unknown);
+        self.strangers.extend(strangers.map(|event| (seq, event)));
         let usage = read.info.task.is_none() && read.info.life.is_none();
         if usage && read.amount.is_some() && read.reading.is_some() {
             self.doubt(read, seq, "reading-over-amount", "has an amount and a reading; the reading stands");
@@ -71,6 +78,7 @@ impl Book {
             found: read.found.clone(),
             unit: read.unit,
             reference: read.reference,
+            expect: read.expect.clone(),
             ..Extra::default()
         };
         if let Some(until) = read.until {

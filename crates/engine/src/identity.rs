@@ -24,6 +24,7 @@ pub(crate) struct Values {
     reference: String,
     by: String,
     note: String,
+    expect: Vec<(u32, i64)>,
 }
 
 impl Values {
@@ -41,6 +42,7 @@ impl Values {
             reference: fields.reference.trim().to_owned(),
             by: fields.by.trim().to_owned(),
             note: fields.note.trim().to_owned(),
+            expect: read.expect.clone(),
         }
     }
 }

@@ -59,6 +59,8 @@ pub struct Fields<'a> {
     pub by: &'a str,
     /// Anything else.
     pub note: &'a str,
+    /// What a plan expects a day, such as `lens change 15; frames 800`.
+    pub expect: &'a str,
 }
 
 /// One log entry, owned.
@@ -83,6 +85,7 @@ pub struct Entry {
     id: String,
     by: String,
     note: String,
+    expect: String,
     pub(crate) place: Option<Place>,
 }
 
@@ -158,6 +161,12 @@ impl Entry {
         self
     }
 
+    /// What it expects a day, for a plan: see [`crate::parse_expect`].
+    pub fn expect(mut self, expect: impl Into<String>) -> Self {
+        self.expect = expect.into();
+        self
+    }
+
     /// Where it was read.
     pub fn at(mut self, place: Place) -> Self {
         self.place = Some(place);
@@ -180,6 +189,7 @@ impl Entry {
             id: &self.id,
             by: &self.by,
             note: &self.note,
+            expect: &self.expect,
         }
     }
 }

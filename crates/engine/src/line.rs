@@ -97,6 +97,8 @@ pub(crate) struct Extra {
     pub reference: Option<u32>,
     /// The reading of a completion.
     pub reading: Option<i64>,
+    /// What it expects a day: events and millionths.
+    pub expect: Vec<(u32, i64)>,
 }
 
 /// From when to when, for an entry with `until`.
@@ -124,5 +126,6 @@ impl Extra {
             || self.unit.is_some()
             || self.reference.is_some()
             || self.reading.is_some()
+            || !self.expect.is_empty()
     }
 }

@@ -28,6 +28,8 @@ pub struct Planned {
     pub to: NaiveDate,
     /// Its own conditions.
     pub conditions: Vec<String>,
+    /// What it expects a day: see [`crate::parse_expect`].
+    pub expect: Vec<(String, Amount)>,
     /// What it refers to.
     pub reference: Option<String>,
     /// Where it was read.
@@ -86,6 +88,7 @@ impl Book {
             from: zone.date(begin),
             to: zone.date(end),
             conditions: names.map(|name| self.conditions.text(*name).to_owned()).collect(),
+            expect: self.expected_by(fact),
             reference: reference.and_then(referred).map(|(text, _)| text.to_string()),
             place: self.place(line.seq),
             filed: (stream, self.cabinet.facts.order(line)),

@@ -1,6 +1,7 @@
 //! From the fields of an entry to values, or the reason why it cannot be used.
 
 use crate::book::{Book, Keyed};
+use crate::expect::parse_expect;
 use crate::input::{Fields, Number, Time};
 use crate::problem::Problem;
 use crate::program::EventInfo;
@@ -20,6 +21,10 @@ pub(crate) struct Read {
     pub conditions: u32,
     pub found: Vec<u32>,
     pub reference: Option<u32>,
+    /// What it expects a day: events and millionths.
+    pub expect: Vec<(u32, i64)>,
+    /// What is wrong with what it expects.
+    pub bad_expect: Option<String>,
 }
 
 impl Book {
@@ -35,6 +40,7 @@ impl Book {
         let event = self.event_key(event);
         let unit = fields.unit.trim();
         let found = self.found(fields.found);
+        let (expect, bad_expect) = self.expected(fields.expect);
         let entry = Keyed {
             when,
             event,
@@ -47,6 +53,8 @@ impl Book {
             reading: read_number("reading", fields.reading)?,
             unit: (!unit.is_empty()).then(|| self.units.add(unit)),
             found,
+            expect,
+            bad_expect,
             reference: self.reference(fields.reference.trim()),
             ..self.plain(&entry)
         })
@@ -65,6 +73,21 @@ impl Book {
         found
     }
 
+    /// What an entry expects a day, or what is wrong with it.
+    fn expected(&mut self, text: &str) -> (Vec<(u32, i64)>, Option<String>) {
+        // Few entries are plans.
+        if text.is_empty() {
+            return (Vec::new(), None);
+        }
+        match parse_expect(text) {
+            Ok(list) => (
+                list.into_iter().map(|(name, amount)| (self.event_key(name).0, amount.micros())).collect(),
+                None,
+            ),
+            Err(wrong) => (Vec::new(), Some(wrong)),
+        }
+    }
+
     pub(crate) fn plain(&self, entry: &Keyed) -> Read {
         Read {
             when: entry.when,
@@ -78,6 +101,8 @@ impl Book {
             conditions: entry.conditions.0,
             found: Vec::new(),
             reference: None,
+            expect: Vec::new(),
+            bad_expect: None,
         }
     }
 

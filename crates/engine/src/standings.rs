@@ -1,6 +1,7 @@
 //! What a book answers: one row per item and task, each with the account of its rules.
 
 use crate::book::{Book, SourceKey};
+use crate::history::UsageKey;
 use crate::names::Map;
 use crate::problem::{Place, Problem};
 use crate::program::{Atom, CompiledRule, Program};
@@ -177,6 +178,11 @@ impl<'a> Row<'a> {
         self.standings
     }
 
+    /// The rules followed.
+    pub fn program(&self) -> &'a Program {
+        &self.standings.program
+    }
+
     fn details(&self) -> impl Iterator<Item = &'a Details> {
         self.rules().map(|account| &account.rule.rule.details)
     }
@@ -318,6 +324,11 @@ impl<'a> Account<'a> {
                 text: inner.house.sources.text(written.span),
                 kind: kind_word(atom),
                 count: record.count.filter(|_| record.counts).map(Count),
+                usage: if let Atom::Usage { event, test, .. } = atom {
+                    Some(UsageKey::new(*event, *test))
+                } else {
+                    None
+                },
                 of: if let Atom::Usage { threshold, .. } = atom { Some(*threshold) } else { None },
                 reached_at: record.reached,
                 from: record.from,
@@ -341,6 +352,8 @@ pub struct Part<'a> {
     pub count: Option<Count>,
     /// The threshold, for a usage.
     pub of: Option<Amount>,
+    /// What it counts, for a usage: see [`crate::Uses`].
+    pub usage: Option<UsageKey>,
     /// When it was reached, or will certainly be.
     pub reached_at: Option<Instant>,
     /// The local date it counts from, for what counts days.

@@ -1,10 +1,17 @@
 //! Looking ahead: forecasts of when use brings a task due, and trips with what to do and to pack.
+//!
+//! Reads a [`kitlore_engine::Book`] and adds nothing to its answers: a standing says what is, a forecast says
+//! with which chance a task will be due by which day. No clock, no files; chance comes from a seed.
+//! Internal to kitlore; use the `kitlore` crate.
 
 mod carriage;
+mod chance;
 mod expect;
+mod forecast;
 mod journey;
 mod outlook;
 mod packing;
+mod plan;
 mod rows;
 #[cfg(feature = "serde")]
 mod serial;
@@ -13,8 +20,11 @@ mod trip;
 mod trip_answer;
 mod why;
 
+pub use chance::Chance;
 pub use expect::{ExpectError, read_expect};
+pub use forecast::{Forecast, Forecasts, Options, forecast};
 pub use journey::{Journey, TripAsk, TripError};
+pub use plan::Plan;
 pub use trip::trip;
 pub use trip_answer::{
     AtHand, BeforeTask, ChanceBy, DailyUse, FollowUp, HeldBy, LeftAtHome, Packed, Reason, ReturnTask, Task,

@@ -188,6 +188,7 @@ fn values(fields: &Fields<'_>) -> Vec<(Field, String)> {
         Field::Id => fields.id.to_owned(),
         Field::By => fields.by.to_owned(),
         Field::Note => fields.note.to_owned(),
+        Field::Expect => fields.expect.to_owned(),
         _ => String::new(),
     };
     let all = Kind::Log.fields().iter().map(|field| (*field, value(*field)));

@@ -44,10 +44,12 @@ pub enum Field {
     By,
     /// Anything else.
     Note,
+    /// What a plan expects a day.
+    Expect,
 }
 
 /// How many fields there are.
-pub(crate) const COUNT: usize = 19;
+pub(crate) const COUNT: usize = 20;
 
 /// Inventory or log.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -64,7 +66,9 @@ impl Kind {
         use Field::*;
         match self {
             Self::Items => &[Id, Kind, Received, InService, Retired, Kit, Model],
-            Self::Log => &[When, Event, Until, Item, Amount, Reading, Unit, In, Found, Ref, Id, By, Note],
+            Self::Log => {
+                &[When, Event, Until, Item, Amount, Reading, Unit, In, Found, Ref, Id, By, Note, Expect]
+            }
         }
     }
 
@@ -91,7 +95,7 @@ impl Field {
         use Field::*;
         [
             Id, Kind, Received, InService, Retired, Kit, Model, When, Event, Until, Item, Amount, Reading,
-            Unit, In, Found, Ref, By, Note,
+            Unit, In, Found, Ref, By, Note, Expect,
         ]
     };
 
@@ -117,6 +121,7 @@ impl Field {
             Field::Ref => "ref",
             Field::By => "by",
             Field::Note => "note",
+            Field::Expect => "expect",
         }
     }
 

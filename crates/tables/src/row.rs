@@ -151,6 +151,7 @@ impl<'b> Sink<'b> {
             id: text(Field::Id),
             by: text(Field::By),
             note: text(Field::Note),
+            expect: text(Field::Expect),
         };
         self.doubt_percent(row, line);
         let place = Some((self.source, narrow(line)));

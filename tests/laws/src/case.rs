@@ -81,8 +81,22 @@ fn log(text: &str) -> Vec<LogRow> {
                 fields[at] = value.to_owned();
             }
         }
-        let [when, until, item, event, amount, reading, unit, conditions, found, reference, id, by, note] =
-            fields;
+        let [
+            when,
+            until,
+            item,
+            event,
+            amount,
+            reading,
+            unit,
+            conditions,
+            found,
+            reference,
+            id,
+            by,
+            note,
+            expect,
+        ] = fields;
         LogRow {
             row,
             when,
@@ -98,6 +112,7 @@ fn log(text: &str) -> Vec<LogRow> {
             id,
             by,
             note,
+            expect,
         }
     };
     table(text).map(entry).collect()

@@ -261,6 +261,7 @@ impl Choices<'_> {
             id: self.maybe(20, &["e1", "e2", "e3"])?,
             by: String::new(),
             note: String::new(),
+            expect: self.maybe(5, &["frames 800", "lens change 15; shoot 2", "much"])?,
         })
     }
 

@@ -71,6 +71,8 @@ pub struct LogRow {
     pub by: String,
     /// See `when`.
     pub note: String,
+    /// See `when`.
+    pub expect: String,
 }
 
 /// What could not be used, or is doubtful.

@@ -44,6 +44,7 @@ pub struct Entry {
     pub id: String,
     by: String,
     note: String,
+    expect: String,
 }
 
 impl Entry {
@@ -56,7 +57,7 @@ impl Entry {
                 (e.event.clone(), e.item.clone()),
                 (e.amount, e.reading, e.unit.clone()),
                 (e.conditions.clone(), e.found.clone()),
-                (e.reference.clone(), e.by.clone(), e.note.clone()),
+                (e.reference.clone(), e.by.clone(), e.note.clone(), e.expect.clone()),
             )
         };
         columns(self) == columns(other)
@@ -123,6 +124,7 @@ fn read(clock: Clock, order: usize, log: &LogRow) -> Result<Entry, &'static str>
         id: log.id.trim().to_owned(),
         by: log.by.trim().to_owned(),
         note: log.note.trim().to_owned(),
+        expect: log.expect.trim().to_owned(),
     })
 }
 

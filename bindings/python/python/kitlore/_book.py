@@ -78,8 +78,10 @@ class Book:
         id: str | None = None,
         by: str | None = None,
         note: str | None = None,
+        expect: str | None = None,
     ) -> None:
-        """Records one entry; `conditions` is the column `in`. Numbers are exact decimals: an int, a Decimal,
+        """Records one entry; `conditions` is the column `in`, and `expect`
+        what a plan expects a day (`lens change 15; frames 800`). Numbers are exact decimals: an int, a Decimal,
         a text, or a float that its shortest text says exactly, with at most 6 digits after the point.
 
         Raises EntryError where the entry cannot be used: `bad-time`, `bad-number`, `negative-amount`,
@@ -100,6 +102,7 @@ class Book:
                 "id": id,
                 "by": by,
                 "note": note,
+                "expect": expect,
             }
         )
 

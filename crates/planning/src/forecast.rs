@@ -1,0 +1,191 @@
+//! From a book to forecasts: one for each row, with what it rests on.
+
+use crate::chance::Chance;
+use crate::plan::Plan;
+use chrono::{Days, NaiveDate};
+use kitlore_engine::{Book, Instant, Program, Row, Standing, Standings};
+use std::num::NonZeroUsize;
+
+/// How far to look, and from what.
+#[derive(Debug, Clone)]
+pub struct Options {
+    /// How many days to look ahead, at most [`Options::FARTHEST`].
+    pub days: u32,
+    /// Where the draws begin; the same seed gives the same forecasts.
+    pub seed: u64,
+    /// Plans that are not in the log.
+    pub plans: Vec<Plan>,
+    /// How many threads work; the answer is the same.
+    pub threads: NonZeroUsize,
+}
+
+impl Options {
+    /// The farthest one can look ahead, in days: about ten years.
+    pub const FARTHEST: u32 = 3_660;
+}
+
+impl Default for Options {
+    /// 90 days, one thread, no plan but those of the log.
+    fn default() -> Self {
+        Self { days: 90, seed: 0, plans: Vec::new(), threads: NonZeroUsize::MIN }
+    }
+}
+
+/// When each row of a book's standings will be due, as far as can be said.
+#[derive(Debug, Clone)]
+pub struct Forecasts {
+    standings: Standings,
+    from: NaiveDate,
+    days: u32,
+    seed: u64,
+    rows: Vec<Forecast>,
+}
+
+/// When one item will be due for one task.
+#[derive(Debug, Clone)]
+pub struct Forecast {
+    /// The item's id.
+    pub item: String,
+    /// The item's kind.
+    pub kind: String,
+    /// The task.
+    pub task: String,
+    /// How it stands now.
+    pub standing: Standing,
+    /// When it was or will certainly be due; what use may bring about before is in the dates below.
+    pub due_at: Option<Instant>,
+    /// The first date by whose end it is due with a chance of 10 %; absent where that is later than the days
+    /// looked ahead, or cannot be said.
+    pub p10: Option<NaiveDate>,
+    /// The same for 50 %.
+    pub p50: Option<NaiveDate>,
+    /// The same for 90 %.
+    pub p90: Option<NaiveDate>,
+    /// What it rests on, in words.
+    pub basis: String,
+    /// Why nothing can be said of its use, where there is too little to go by: then only what is certain stands.
+    pub too_little: Option<String>,
+    from: NaiveDate,
+    chance: Chance,
+}
+
+impl Forecasts {
+    /// The standings looked ahead from.
+    pub fn standings(&self) -> &Standings {
+        &self.standings
+    }
+
+    /// The rules followed.
+    pub fn program(&self) -> &Program {
+        self.standings.program()
+    }
+
+    /// The instant looked ahead from.
+    pub fn at(&self) -> Instant {
+        self.standings.at()
+    }
+
+    /// Its date.
+    pub fn from(&self) -> NaiveDate {
+        self.from
+    }
+
+    /// The last date looked at.
+    pub fn to(&self) -> NaiveDate {
+        self.from.checked_add_days(Days::new(self.days.into())).unwrap_or(self.from)
+    }
+
+    /// How many days were looked ahead.
+    pub fn days(&self) -> u32 {
+        self.days
+    }
+
+    /// Where the draws began.
+    pub fn seed(&self) -> u64 {
+        self.seed
+    }
+
+    /// One for each row of the standings, in their order: by item, then task.
+    pub fn rows(&self) -> &[Forecast] {
+        &self.rows
+    }
+
+    /// With the row of the standings each belongs to, for needs, cautions and accounts.
+    pub fn with_standings(&self) -> impl Iterator<Item = (&Forecast, Row<'_>)> {
+        self.rows.iter().zip(self.standings.rows())
+    }
+
+    /// The forecast of an item and a task, by the task's key.
+    pub fn get(&self, item: &str, task: &str) -> Option<&Forecast> {
+        let task = kitlore_syntax::key(task);
+        self.rows.iter().find(|row| row.item == item && kitlore_syntax::key(&row.task) == task)
+    }
+}
+
+impl Forecast {
+    /// Whether there is enough to go by.
+    pub fn enough(&self) -> bool {
+        self.too_little.is_none()
+    }
+
+    /// The chance that it is due by the end of a date; cumulative, 0 to 1. Dates after the last one looked at
+    /// are answered like the last one.
+    pub fn chance_by(&self, date: NaiveDate) -> f64 {
+        self.chance.by(day_of(self.from, date))
+    }
+
+    /// The chance behind it.
+    pub fn chance(&self) -> &Chance {
+        &self.chance
+    }
+}
+
+/// A date as a number of days after another.
+fn day_of(from: NaiveDate, date: NaiveDate) -> i32 {
+    i32::try_from((date - from).num_days()).unwrap_or(i32::MAX)
+}
+
+/// Forecasts of every row of a book, from an instant on.
+///
+/// ```
+/// use kitlore_engine::{Book, Item, Program, When};
+/// use kitlore_planning::{Options, forecast};
+/// let rules = Program::parse("for cameras\n after 90 days, inspect sensor").unwrap();
+/// let mut book = Book::new(&rules);
+/// book.add_item(Item::new("C1", "camera").received("2026-01-10".parse().unwrap())).unwrap();
+/// let at = rules.when_is_over(When::parse("2026-02-08").unwrap());
+/// let ahead = forecast(&mut book, at, &Options::default());
+/// let row = &ahead.rows()[0];
+/// assert_eq!(row.p50.unwrap().to_string(), "2026-04-10");
+/// assert_eq!(row.chance_by("2026-04-09".parse().unwrap()), 0.0);
+/// ```
+pub fn forecast(book: &mut Book, at: Instant, options: &Options) -> Forecasts {
+    let standings = book.standings_on(at, options.threads);
+    let from = standings.program().local(at).date_naive();
+    let days = options.days.min(Options::FARTHEST);
+    let rows = standings.rows().map(|row| certain(&row, from, days)).collect();
+    Forecasts { standings, from, days, seed: options.seed, rows }
+}
+
+/// What is certain of a row.
+fn certain(row: &Row<'_>, from: NaiveDate, days: u32) -> Forecast {
+    let day = row.due_at.map(|due| day_of(from, row.program().local(due).date_naive()));
+    let chance = day.map_or(Chance::Never, Chance::On);
+    let last = i32::try_from(days).unwrap_or(i32::MAX);
+    let date = |day: i32| from.checked_add_signed(chrono::TimeDelta::days(day.into()));
+    let by = |share: f64| chance.first(share, last).and_then(date);
+    Forecast {
+        item: row.item.to_owned(),
+        kind: row.kind.to_owned(),
+        task: row.task.to_owned(),
+        standing: row.standing,
+        due_at: row.due_at,
+        p10: by(0.1),
+        p50: by(0.5),
+        p90: by(0.9),
+        basis: String::new(),
+        too_little: None,
+        from,
+        chance,
+    }
+}
