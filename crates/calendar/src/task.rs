@@ -127,7 +127,9 @@ fn days(row: &Row<'_>, moments: &Moments<'_>, until: Instant) -> String {
         _ => {
             let due = row.due_at.map(|due| moments.dates.date(due)).unwrap_or_default();
             let last = moments.dates.last_before(until);
-            if last > due {
+            if until <= row.due_at.unwrap_or(until) {
+                format!("to be done before {due}")
+            } else if last > due {
                 format!("due {due}, the last day for it is {last}")
             } else {
                 format!("due {due}")

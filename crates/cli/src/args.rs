@@ -22,6 +22,8 @@ pub(crate) enum Command {
     Due(DueArgs),
     /// Give the full account of a row: the rule, each part with its count, the entry that tipped it.
     Why(WhyArgs),
+    /// Write what has a date as a calendar file (iCalendar): a task to do for each row.
+    Calendar(CalendarArgs),
     /// Proof-read a rule file: all mistakes with place and remedy, and its examples run.
     Proof(ProofArgs),
     /// Rewrite a rule file in its one canonical layout, comments kept.
@@ -104,6 +106,27 @@ pub(crate) struct WhyArgs {
     /// The task; every task of the item if absent.
     #[arg(value_name = "TASK")]
     pub task: Option<String>,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct CalendarArgs {
+    #[command(flatten)]
+    pub files: Files,
+    /// A date (its end) or an RFC 3339 date-time; now if absent.
+    #[arg(long, value_name = "WHEN")]
+    pub at: Option<String>,
+    /// Write an all-day event beside each task, for calendars that show no tasks.
+    #[arg(long)]
+    pub events: bool,
+    /// Leave out what falls due more than so many days ahead.
+    #[arg(long, value_name = "NUMBER")]
+    pub days: Option<u32>,
+    /// The file to write, such as kit.ics; standard output if absent or `-`.
+    #[arg(long, value_name = "FILE")]
+    pub out: Option<String>,
+    /// List every problem of the data with its place instead of a summary.
+    #[arg(long)]
+    pub problems: bool,
 }
 
 #[derive(Debug, Args)]

@@ -15,6 +15,7 @@
 //! `due --fail-on` asks about exists.
 
 mod args;
+mod calendar;
 mod close;
 mod drawing;
 mod due;
@@ -82,6 +83,7 @@ fn command(command: &Command, host: &mut Host<'_>) -> Result<u8, Stop> {
     match command {
         Command::Due(args) => due::due(args, host),
         Command::Why(args) => why::why(args, host),
+        Command::Calendar(args) => calendar::calendar(args, host),
         Command::Proof(args) => proof::proof(args, host),
         Command::Tidy(args) => tidy::tidy(args, host),
         Command::Record(args) => record::record(args, host),

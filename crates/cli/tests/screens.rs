@@ -147,3 +147,20 @@ fn help() {
     assert_snapshot!(kitlore(&["--help"]).told());
     assert_snapshot!(kitlore(&["due", "--help"]).told());
 }
+
+#[test]
+fn calendar_to_a_file_is_what_it_prints() {
+    let house = House::new();
+    let printed = house.run("calendar", &["--events"]);
+    assert_eq!(printed.code, 0, "{}", printed.err);
+    assert!(printed.out.starts_with("BEGIN:VCALENDAR\r\n") && printed.out.contains("\r\nBEGIN:VEVENT\r\n"));
+    let folder = tempfile::tempdir().expect("a folder");
+    let file = folder.path().join("kit.ics").display().to_string();
+    let written = house.run("calendar", &["--events", "--out", &file]);
+    assert_eq!((written.code, written.out.as_str()), (0, ""));
+    assert_eq!(std::fs::read_to_string(&file).expect("the file"), printed.out);
+    let nowhere = folder.path().join("no/kit.ics").display().to_string();
+    let refused = house.run("calendar", &["--out", &nowhere]);
+    assert_eq!(refused.code, 1);
+    assert!(refused.err.starts_with("kitlore: cannot write `"), "{}", refused.err);
+}

@@ -44,6 +44,7 @@
 //! | `serde` | `Serialize` for [`Standings`], [`Row`], [`Problem`], in the shape of the command line's JSON |
 //! | `tables` | the module `tables`: inventories and logs from csv and jsonl, appending, rules from a folder |
 //! | `xlsx` | workbooks as well |
+//! | `calendar` | the module `calendar`: standings as an iCalendar file |
 //! | `words` | the module `words`: why a row stands as it does, what happens next, as a screen says it |
 //!
 //! # Untrusted input
@@ -94,6 +95,12 @@ pub mod fields {
 #[cfg(feature = "tables")]
 pub mod tables {
     pub use kitlore_tables::*;
+}
+
+/// Standings as an iCalendar file.
+#[cfg(feature = "calendar")]
+pub mod calendar {
+    pub use kitlore_calendar::*;
 }
 
 /// Standings in words: why, since when, what happens next.
