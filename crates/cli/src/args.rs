@@ -20,6 +20,8 @@ pub(crate) struct Cli {
 pub(crate) enum Command {
     /// Say what is due on which item, the worst first.
     Due(DueArgs),
+    /// Say what a trip needs: before it, on the way, on return, in the bag, and what stays at home.
+    Trip(Box<TripArgs>),
     /// Give the full account of a row: the rule, each part with its count, the entry that tipped it.
     Why(WhyArgs),
     /// Write what has a date as a calendar file (iCalendar): a task to do for each row.
@@ -91,6 +93,48 @@ pub(crate) enum FailOn {
     Due,
     Overdue,
     Grounded,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct TripArgs {
+    #[command(flatten)]
+    pub files: Files,
+    /// A date (its end) or an RFC 3339 date-time; now if absent.
+    #[arg(long, value_name = "WHEN")]
+    pub at: Option<String>,
+    /// A trip of the log: the ref of its planned entries, or the line of one of them.
+    #[arg(value_name = "TRIP", required_unless_present = "from", conflicts_with = "from")]
+    pub trip: Option<String>,
+    /// The first day of a trip that is not in the log.
+    #[arg(long, value_name = "DATE", requires_all = ["to", "kit"])]
+    pub from: Option<String>,
+    /// Its last day.
+    #[arg(long, value_name = "DATE", requires = "from")]
+    pub to: Option<String>,
+    /// What goes on it: a kit, or an item's id, a model or a kind.
+    #[arg(long, value_name = "KIT", requires = "from")]
+    pub kit: Option<String>,
+    /// What the rules call it.
+    #[arg(long, value_name = "EVENT", default_value = "trip", requires = "from")]
+    pub event: String,
+    /// A condition, such as dust; several joined by `;` or given again.
+    #[arg(long = "in", value_name = "CONDITION", requires = "from")]
+    pub conditions: Vec<String>,
+    /// The use expected of each item, a day: "lens change 15; frames 800". In place of what the log expects.
+    #[arg(long, value_name = "USES")]
+    pub expect: Option<String>,
+    /// What falls due on the way with less chance than so many percent is left out.
+    #[arg(long, value_name = "PERCENT", default_value_t = 10, value_parser = clap::value_parser!(u8).range(1..=100))]
+    pub chance: u8,
+    /// The seed of the forecasts' draws.
+    #[arg(long, value_name = "NUMBER", default_value_t = 0)]
+    pub seed: u64,
+    /// How to print it.
+    #[arg(long = "as", value_name = "FORM", default_value = "table")]
+    pub form: Form,
+    /// List every problem of the data with its place instead of a summary.
+    #[arg(long)]
+    pub problems: bool,
 }
 
 #[derive(Debug, Args)]

@@ -32,7 +32,7 @@ pub(crate) fn write(standings: &Standings, host: &mut Host<'_>) -> Result<(), St
 }
 
 /// The plain error beneath, so that a reader who left is known as one.
-fn failed(error: csv::Error) -> Stop {
+pub(crate) fn failed(error: csv::Error) -> Stop {
     match error.into_kind() {
         csv::ErrorKind::Io(error) => Stop::Write(error),
         other => Stop::Write(std::io::Error::other(format!("{other:?}"))),
@@ -61,7 +61,7 @@ fn cells(row: &Row<'_>, standings: &Standings, days: &Days<'_>) -> [String; 13] 
 }
 
 /// A cell that no spreadsheet program takes for a formula.
-fn guarded(cell: &str) -> String {
+pub(crate) fn guarded(cell: &str) -> String {
     if cell.starts_with(['=', '+', '-', '@', '\t', '\r']) { format!("'{cell}") } else { cell.to_owned() }
 }
 

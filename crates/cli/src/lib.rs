@@ -27,6 +27,9 @@ mod quote;
 mod record;
 mod screen;
 mod tidy;
+mod trip;
+mod trip_csv;
+mod trip_table;
 mod why;
 
 use args::{Cli, Command};
@@ -82,6 +85,7 @@ pub fn run<T: Into<OsString> + Clone>(args: impl IntoIterator<Item = T>, host: &
 fn command(command: &Command, host: &mut Host<'_>) -> Result<u8, Stop> {
     match command {
         Command::Due(args) => due::due(args, host),
+        Command::Trip(args) => trip::trip(args, host),
         Command::Why(args) => why::why(args, host),
         Command::Calendar(args) => calendar::calendar(args, host),
         Command::Proof(args) => proof::proof(args, host),

@@ -45,6 +45,7 @@
 //! | `tables` | the module `tables`: inventories and logs from csv and jsonl, appending, rules from a folder |
 //! | `xlsx` | workbooks as well |
 //! | `calendar` | the module `calendar`: standings as an iCalendar file |
+//! | `planning` | the module `planning`: when use will bring a task due, and what a trip needs |
 //! | `words` | the module `words`: why a row stands as it does, what happens next, as a screen says it |
 //!
 //! # Untrusted input
@@ -101,6 +102,12 @@ pub mod tables {
 #[cfg(feature = "calendar")]
 pub mod calendar {
     pub use kitlore_calendar::*;
+}
+
+/// Looking ahead: when use will bring a task due, and what a trip needs before, on the way and in the bag.
+#[cfg(feature = "planning")]
+pub mod planning {
+    pub use kitlore_planning::*;
 }
 
 /// Standings in words: why, since when, what happens next.

@@ -1,8 +1,8 @@
 //! Which trip is meant: a planned entry of the log, or one that is only described.
 
 use crate::trip_answer::DailyUse;
-use chrono::NaiveDate;
-use kitlore_engine::{Book, Entry, Instant, Planned, Problem};
+use chrono::{NaiveDate, NaiveTime};
+use kitlore_engine::{Book, Entry, Instant, Planned, Problem, When, parse_expect};
 use std::collections::BTreeSet;
 
 /// Which trip.
@@ -52,6 +52,16 @@ impl TripAsk {
     /// ```
     pub fn new(journey: Journey) -> Self {
         Self { journey, expect: Vec::new(), do_before: 0.5, mention: 0.1, seed: 0 }
+    }
+
+    /// The same question with the use expected of each item, a day: `lens change 15; frames 800`.
+    ///
+    /// # Errors
+    /// What is wrong with the text: see [`parse_expect`].
+    pub fn expecting(mut self, text: &str) -> Result<Self, String> {
+        let uses = parse_expect(text)?.into_iter();
+        self.expect = uses.map(|(event, a_day)| DailyUse { event: event.to_owned(), a_day }).collect();
+        Ok(self)
     }
 }
 
@@ -129,29 +139,31 @@ pub(crate) struct Found {
 }
 
 /// Finds a trip in a book, or puts it into a copy of the book.
-pub(crate) fn find(book: &Book, at: Instant, journey: &Journey) -> Result<Found, TripError> {
+pub(crate) fn find(book: &Book, at: Instant, ask: &TripAsk) -> Result<Found, TripError> {
     let mut book = book.clone();
-    let (name, plans) = match journey {
-        Journey::Logged(asked) => (asked.trim().to_owned(), logged(&mut book, at, asked.trim())?),
+    let expect: Vec<String> = ask.expect.iter().map(|uses| format!("{} {}", uses.event, uses.a_day)).collect();
+    let expect = expect.join("; ");
+    let (name, plans) = match &ask.journey {
+        Journey::Logged(asked) => {
+            let plans = logged(&mut book, at, asked.trim())?;
+            let plans = if expect.is_empty() { plans } else { replaced(&mut book, at, &plans, &expect)? };
+            (asked.trim().to_owned(), plans)
+        }
         Journey::Described { event, from, to, item, conditions } => {
             if to < from {
                 return Err(TripError::Backwards { from: *from, to: *to });
             }
-            let mut entry = Entry::new(from, event.as_str()).until(to).item(item.as_str());
+            let mut entry = Entry::new(from, event.as_str()).until(to).item(item.as_str()).expect(expect);
             for condition in conditions {
                 entry = entry.condition(condition);
             }
-            let known = book.plans(at);
-            book.record(entry).map_err(TripError::Refused)?;
-            let plans: Vec<Planned> =
-                book.plans(at).into_iter().filter(|plan| !known.contains(plan)).collect();
-            (event.clone(), plans)
+            (event.clone(), recorded(&mut book, at, [entry])?)
         }
     };
     let (Some(begin), Some(end)) =
         (plans.iter().map(|plan| plan.begin).min(), plans.iter().map(|plan| plan.end).max())
     else {
-        let Journey::Described { event, to, .. } = journey else {
+        let Journey::Described { event, to, .. } = &ask.journey else {
             return Err(TripError::Unknown { asked: name, known: Vec::new() });
         };
         return Err(TripError::Over { asked: event.clone(), to: *to });
@@ -174,6 +186,47 @@ pub(crate) fn find(book: &Book, at: Instant, journey: &Journey) -> Result<Found,
         return Err(TripError::Nobody { item });
     }
     Ok(Found { name, plans, begin, end, from, to, items: items.into_iter().collect(), book })
+}
+
+/// Records entries and says which plans that makes.
+fn recorded(
+    book: &mut Book,
+    at: Instant,
+    entries: impl IntoIterator<Item = Entry>,
+) -> Result<Vec<Planned>, TripError> {
+    let known = book.plans(at);
+    for entry in entries {
+        book.record(entry).map_err(TripError::Refused)?;
+    }
+    Ok(book.plans(at).into_iter().filter(|plan| !known.contains(plan)).collect())
+}
+
+/// The same plans with another expectation.
+fn replaced(book: &mut Book, at: Instant, plans: &[Planned], expect: &str) -> Result<Vec<Planned>, TripError> {
+    let mut entries = Vec::new();
+    for plan in plans {
+        book.take_out(plan);
+        let rules = book.program();
+        let whole_days = rules.when_is_over(When::Date(plan.to)) == plan.end
+            && rules.local(plan.begin).time() == NaiveTime::MIN;
+        let times = match whole_days {
+            true => [plan.from.to_string(), plan.to.to_string()],
+            false => [plan.begin, plan.end].map(|at| rules.local(at).to_rfc3339()),
+        };
+        let [when, until] = times;
+        let mut entry = Entry::new(when, plan.event.as_str()).until(until).item(plan.item.as_str()).expect(expect);
+        for condition in &plan.conditions {
+            entry = entry.condition(condition);
+        }
+        if let Some(reference) = &plan.reference {
+            entry = entry.reference(reference);
+        }
+        if let Some(place) = &plan.place {
+            entry = entry.at(place.clone());
+        }
+        entries.push(entry);
+    }
+    recorded(book, at, entries)
 }
 
 /// The planned entries with a ref; or the one of a line, and those that share its ref.

@@ -6,7 +6,6 @@
 
 mod carriage;
 mod chance;
-mod expect;
 mod forecast;
 mod journey;
 mod outlook;
@@ -18,10 +17,8 @@ mod serial;
 mod stock;
 mod trip;
 mod trip_answer;
-mod why;
 
 pub use chance::Chance;
-pub use expect::{ExpectError, read_expect};
 pub use forecast::{Forecast, Forecasts, Options, forecast};
 pub use journey::{Journey, TripAsk, TripError};
 pub use plan::Plan;

@@ -1,9 +1,8 @@
 //! What falls due on each day of a trip if it is used as expected.
 
 use crate::rows::{Snapshot, TaskKey};
-use crate::trip_answer::DailyUse;
 use chrono::{NaiveDate, NaiveTime};
-use kitlore_engine::{Book, Entry, Instant, When};
+use kitlore_engine::{Book, Entry, Instant, Planned, When};
 use std::collections::BTreeMap;
 
 /// The chance of each task of each item to be due by the end of each day.
@@ -21,24 +20,25 @@ impl Outlook {
         self.by_day(key).last().copied().unwrap_or(0.0)
     }
 
-    /// From the expected use: each item is used so much on each day, at noon.
+    /// From the expected use: each item is used so much on each day of its plan, at noon.
     pub fn of(
         book: &Book,
         items: &[String],
         days: &[NaiveDate],
         span: (Instant, Instant),
-        uses: &[DailyUse],
+        plans: &[Planned],
     ) -> Self {
         let mut book = book.clone();
         let rules = book.program().clone();
         for day in days {
             let noon = rules.when_is_over(When::Local(day.and_time(NOON))).clamp(span.0, span.1);
-            for (item, expected) in
-                items.iter().flat_map(|item| uses.iter().map(move |expected| (item, expected)))
-            {
-                let entry = Entry::new(rules.local(noon).to_rfc3339(), expected.event.as_str());
-                // An amount from a plan is never refused: it is no negative number.
-                let _ = book.record(entry.item(item.as_str()).amount(expected.a_day));
+            let when = rules.local(noon).to_rfc3339();
+            for plan in plans.iter().filter(|plan| plan.from <= *day && *day <= plan.to) {
+                for (event, a_day) in &plan.expect {
+                    let entry = Entry::new(&when, event.as_str()).item(plan.item.as_str()).amount(a_day);
+                    // An amount from a plan is never refused: it is no negative number.
+                    let _ = book.record(entry);
+                }
             }
         }
         let mut chances: BTreeMap<TaskKey, Vec<f64>> = BTreeMap::new();

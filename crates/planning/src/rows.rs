@@ -1,7 +1,6 @@
 //! The rows of some items at an instant, and what is taken from one.
 
 use crate::trip_answer::Task;
-use crate::why::speaker;
 use kitlore_engine::{Book, Entry, Instant, Row, Standings};
 use kitlore_syntax::key;
 
@@ -49,7 +48,11 @@ impl Snapshot {
 
 /// A row's task with everything its rules say about doing it.
 pub(crate) fn task(row: &Row<'_>) -> Task {
-    let rule = speaker(row).map(|account| account.rule);
+    // The rule that is due first speaks for the row, else the one that stands worst.
+    let first = row.rules().min_by_key(|account| {
+        (account.due_at.is_none(), account.due_at, std::cmp::Reverse(account.standing))
+    });
+    let rule = first.map(|account| account.rule);
     Task {
         item: row.item.to_owned(),
         kind: row.kind.to_owned(),

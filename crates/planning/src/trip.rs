@@ -9,10 +9,10 @@ use crate::stock;
 use crate::trip_answer::{
     BeforeTask, ChanceBy, DailyUse, HeldBy, LeftAtHome, ReturnTask, Trip, TripEntry, TripItem, WayTask,
 };
-use crate::why::why;
 use chrono::NaiveDate;
-use kitlore_engine::{Amount, Book, Instant, Program, Row, Standing};
+use kitlore_engine::{Amount, Book, Instant, Planned, Program, Row, Standing};
 use kitlore_syntax::key;
+use kitlore_words::{Days, cause};
 use std::collections::BTreeSet;
 
 /// What a trip needs: before it, on it, after it, in the bag.
@@ -55,12 +55,12 @@ struct Planner<'a> {
 
 impl<'a> Planner<'a> {
     fn new(book: &mut Book, at: Instant, ask: &'a TripAsk) -> Result<Self, TripError> {
-        let found = find(book, at, &ask.journey)?;
+        let found = find(book, at, ask)?;
         let rules = book.program().clone();
         let leave = just_before(found.begin).max(at);
         let first = rules.local(at).date_naive().max(found.from);
         let days = first.iter_days().take_while(|day| *day <= found.to).collect();
-        let uses = ask.expect.clone();
+        let uses = uses(&found.plans);
         Ok(Self { ask, rules, at, found, leave, days, uses })
     }
 
@@ -68,12 +68,17 @@ impl<'a> Planner<'a> {
         self.rules.local(at).date_naive()
     }
 
+    /// Why a row is due, or what it is counting, as seen when the trip begins.
+    fn why(&self, row: &Row<'_>) -> String {
+        cause(row, &Days::new(&self.rules, self.leave))
+    }
+
     fn span(&self) -> (Instant, Instant) {
         (self.leave.max(self.found.begin), self.found.end)
     }
 
     fn outlook(&self, book: &Book) -> Outlook {
-        Outlook::of(book, &self.found.items, &self.days, self.span(), &self.uses)
+        Outlook::of(book, &self.found.items, &self.days, self.span(), &self.found.plans)
     }
 
     /// Whether a row is certain to be due by the end of the trip.
@@ -159,7 +164,7 @@ impl<'a> Planner<'a> {
             standing: row.standing,
             due: row.due_at.map(|due| self.date(due)),
             chance: if self.is_due_by_end(row) { 1.0 } else { chance },
-            why: why(row, &self.rules),
+            why: self.why(row),
         }
     }
 
@@ -168,7 +173,7 @@ impl<'a> Planner<'a> {
     fn held(&self, undone: &Snapshot, done: &Snapshot, before: &[BeforeTask]) -> Vec<(String, LeftAtHome)> {
         let mut held: Vec<(String, LeftAtHome)> = Vec::new();
         let mut hold = |row: &Row<'_>, since: NaiveDate| {
-            let by = HeldBy { task: task(row), why: why(row, &self.rules) };
+            let by = HeldBy { task: task(row), why: self.why(row) };
             match held.iter_mut().find(|(item, _)| item == row.item) {
                 Some((_, known)) => {
                     known.since = known.since.min(since);
@@ -221,7 +226,7 @@ impl<'a> Planner<'a> {
             let Some(due) = row.due_at.filter(|due| else_at.is_none_or(|else_at| else_at > *due)) else {
                 continue;
             };
-            let why = why(&row, &self.rules);
+            let why = self.why(&row);
             brought.push((key, ReturnTask { task: task(&row), due: self.date(due), why }));
         }
         brought.sort_by(|(one, a), (other, b)| (a.due, one).cmp(&(b.due, other)));
@@ -266,7 +271,7 @@ impl<'a> Planner<'a> {
             }
             let why = match own.filter(|task| task.due < self.found.to) {
                 Some(task) => task.why.clone(),
-                None => why(&row, &self.rules),
+                None => self.why(&row),
             };
             tasks.push(WayTask { task: task(&row), day: likeliest(&by_day), chance, by_day, why });
         }
@@ -399,6 +404,18 @@ impl<'a> Planner<'a> {
         }
         notes
     }
+}
+
+/// What the plans expect a day, each event once: the most that any of them expects.
+fn uses(plans: &[Planned]) -> Vec<DailyUse> {
+    let mut uses: Vec<DailyUse> = Vec::new();
+    for (event, a_day) in plans.iter().flat_map(|plan| &plan.expect) {
+        match uses.iter_mut().find(|known| key(&known.event) == key(event)) {
+            Some(known) => known.a_day = known.a_day.max(*a_day),
+            None => uses.push(DailyUse { event: event.clone(), a_day: *a_day }),
+        }
+    }
+    uses
 }
 
 /// How many items are offered instead of one.

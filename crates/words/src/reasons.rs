@@ -38,6 +38,32 @@ pub fn reasons(row: &Row<'_>, days: &Days<'_>) -> Vec<String> {
     all
 }
 
+/// What brought a row due, or is certain to, as it stands now; where nothing certain does, the use that has
+/// counted the greatest share of what a rule asks for.
+pub fn cause(row: &Row<'_>, days: &Days<'_>) -> String {
+    let first = row.rules().min_by_key(|account| (account.due_at.is_none(), account.due_at));
+    let Some(account) = first else { return String::new() };
+    if account.due_at.is_some() {
+        let trigger = trigger(&account);
+        let reached =
+            trigger.at.is_some() && (trigger.at == account.due_at || account.limit_at != account.due_at);
+        return match reached {
+            true => joined(&trigger.parts, &account, row, days),
+            false => format!("no later than {}", joined(&limit(&account).parts, &account, row, days)),
+        };
+    }
+    let usages =
+        row.rules().flat_map(|account| told_parts(&account)).filter(|told| told.part.count.is_some());
+    usages.max_by_key(share).map_or_else(String::new, |told| phrase(&told, &account, row, days))
+}
+
+/// How much of what it asks for a usage has counted, in thousandths.
+fn share(told: &Told<'_>) -> i128 {
+    let of = told.part.of.map_or(1, |of| i128::from(of.micros())).max(1);
+    let count = told.part.count.map_or(0, |count| count.billionths());
+    count.checked_div(of).unwrap_or(0)
+}
+
 fn of_account(account: &Account<'_>, row: &Row<'_>, days: &Days<'_>) -> Vec<String> {
     match account.standing {
         Standing::Unknown => missing(account),
