@@ -3,7 +3,7 @@
 use crate::screen::{BOLD, CAUTION, columns, pad, paint, plain, style_of, wrap};
 use kitlore::planning::{LeftAtHome, Packed, Task, Trip};
 use kitlore::words::{counted, grouped, listed, minutes};
-use kitlore::{Amount, Standing};
+use kitlore::{Amount, NaiveDate, Standing};
 use std::collections::BTreeSet;
 
 /// The whole screen.
@@ -62,7 +62,7 @@ pub(crate) fn table(trip: &Trip, width: usize, colour: bool) -> String {
         }),
     );
     screen.pack(&trip.pack);
-    screen.left(&trip.leave_at_home);
+    screen.left(&trip.leave_at_home, trip.at);
     screen.closing(trip);
     screen.text
 }
@@ -131,7 +131,7 @@ impl Screen {
 
     fn heading(&mut self, trip: &Trip) {
         let house = trip.house.as_deref().map_or_else(String::new, |house| format!("{house}: "));
-        let day = |date: kitlore::NaiveDate| date.format("%a %-d %B %Y").to_string();
+        let day = |date: NaiveDate| date.format("%a %-d %B %Y").to_string();
         let title = format!("{house}{}, {} to {}", trip.name, day(trip.from), day(trip.to));
         let title = paint(self.colour, BOLD, &plain(&title));
         self.push(&title);
@@ -237,16 +237,22 @@ impl Screen {
         }
     }
 
-    fn left(&mut self, left: &[LeftAtHome]) {
+    fn left(&mut self, left: &[LeftAtHome], at: NaiveDate) {
         if left.is_empty() {
             return;
         }
         self.title("Leave at home");
         for item in left {
             let tasks = item.tasks.iter().map(|held| held.task.task.as_str());
-            let until =
-                format!("{} {}: from {}, until {}", item.item, item.kind, item.since, listed(tasks, "and"));
-            self.wrapped(&until, "  ");
+            let tasks = listed(tasks, "and");
+            let since = if item.since <= at { "since" } else { "from" };
+            let told = match item.for_good {
+                true => format!("{} {}: {tasks}, due {since} {}", item.item, item.kind, item.since),
+                false => {
+                    format!("{} {}: grounded {since} {}, until {tasks}", item.item, item.kind, item.since)
+                }
+            };
+            self.wrapped(&told, "  ");
             for held in &item.tasks {
                 let by = held.task.by.as_ref().map_or_else(String::new, |by| format!("; by {by}"));
                 self.wrapped(&format!("{}{by}", held.why), "    ");

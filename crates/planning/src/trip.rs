@@ -12,7 +12,7 @@ use crate::trip_answer::{
 use chrono::NaiveDate;
 use kitlore_engine::{Amount, Book, Instant, Planned, Program, Row, Standing};
 use kitlore_syntax::key;
-use kitlore_words::{Days, cause};
+use kitlore_words::{Days, cause, counting};
 use std::collections::BTreeSet;
 
 /// What a trip needs: before it, on it, after it, in the bag.
@@ -70,6 +70,12 @@ impl<'a> Planner<'a> {
 
     /// Why a row is due, or what it is counting, as seen when the trip begins.
     fn why(&self, row: &Row<'_>) -> String {
+        if !self.is_due_by_end(row) {
+            let counting = counting(row);
+            if !counting.is_empty() {
+                return counting;
+            }
+        }
         cause(row, &Days::new(&self.rules, self.leave))
     }
 
@@ -116,7 +122,8 @@ impl<'a> Planner<'a> {
         let mut tried = self.found.book.clone();
         for row in undone.rows() {
             let key = TaskKey::of(&row);
-            if row.standing >= Standing::Due || self.is_due_by_end(&row) || likely(&key, &chances) {
+            let foreseen = !key.retires() && (self.is_due_by_end(&row) || likely(&key, &chances));
+            if row.standing >= Standing::Due || foreseen {
                 complete(&mut tried, row.task, row.item, self.leave);
                 helped.insert(key);
             }
@@ -126,7 +133,8 @@ impl<'a> Planner<'a> {
         let tried_chances = self.outlook(&tried);
         helped.retain(|key| {
             let is_due = undone.row(key).is_some_and(|row| row.standing >= Standing::Due);
-            let again = tried_rows.row(key).is_some_and(|row| self.is_due_by_end(&row));
+            // No row: the item is retired, and what else was foreseen for it is not helped by that.
+            let again = tried_rows.row(key).is_none_or(|row| self.is_due_by_end(&row));
             is_due || !(again || likely(key, &tried_chances))
         });
         let mut done = self.found.book.clone();
@@ -188,6 +196,7 @@ impl<'a> Planner<'a> {
                         kind: row.kind.to_owned(),
                         since,
                         tasks: vec![by],
+                        for_good: false,
                         instead: Vec::new(),
                     },
                 )),
@@ -206,6 +215,9 @@ impl<'a> Planner<'a> {
             if let Some(limit) = row.limit_at.filter(|limit| *limit <= self.found.end) {
                 hold(&row, self.date(limit));
             }
+        }
+        for (item, left) in &mut held {
+            left.for_good = !done.has(item);
         }
         held.sort_by(|(one, _), (other, _)| one.cmp(other));
         held

@@ -241,6 +241,8 @@ pub struct LeftAtHome {
     pub since: NaiveDate,
     /// The tasks without which it must not be used.
     pub tasks: Vec<HeldBy>,
+    /// Doing them takes it out of service.
+    pub for_good: bool,
     /// Items of the same kind that are clear to the end of the trip and not on it; those of its model first.
     pub instead: Vec<TripItem>,
 }

@@ -21,6 +21,6 @@ mod row;
 mod say;
 
 pub use next::next;
-pub use reasons::{Told, cause, is_undated, reasons, told_limit_parts, told_parts, usage};
+pub use reasons::{Told, cause, counting, is_undated, reasons, told_limit_parts, told_parts, usage};
 pub use row::{last_time, when};
 pub use say::{Days, billionths, counted, grouped, listed, minutes};

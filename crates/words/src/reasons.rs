@@ -52,9 +52,19 @@ pub fn cause(row: &Row<'_>, days: &Days<'_>) -> String {
             false => format!("no later than {}", joined(&limit(&account).parts, &account, row, days)),
         };
     }
+    counting(row)
+}
+
+/// The use that has counted the greatest share of what a rule of the row asks for; empty if none counts use.
+pub fn counting(row: &Row<'_>) -> String {
     let usages =
         row.rules().flat_map(|account| told_parts(&account)).filter(|told| told.part.count.is_some());
-    usages.max_by_key(share).map_or_else(String::new, |told| phrase(&told, &account, row, days))
+    usages.min_by_key(|told| std::cmp::Reverse(share(told))).map_or_else(String::new, |told| {
+        match is_each(told.part.text) {
+            true => told.part.text.to_owned(),
+            false => usage(&told),
+        }
+    })
 }
 
 /// How much of what it asks for a usage has counted, in thousandths.
