@@ -141,7 +141,8 @@ pub(crate) struct Found {
 /// Finds a trip in a book, or puts it into a copy of the book.
 pub(crate) fn find(book: &Book, at: Instant, ask: &TripAsk) -> Result<Found, TripError> {
     let mut book = book.clone();
-    let expect: Vec<String> = ask.expect.iter().map(|uses| format!("{} {}", uses.event, uses.a_day)).collect();
+    let expect: Vec<String> =
+        ask.expect.iter().map(|uses| format!("{} {}", uses.event, uses.a_day)).collect();
     let expect = expect.join("; ");
     let (name, plans) = match &ask.journey {
         Journey::Logged(asked) => {
@@ -201,10 +202,22 @@ fn recorded(
     Ok(book.plans(at).into_iter().filter(|plan| !known.contains(plan)).collect())
 }
 
-/// The same plans with another expectation.
-fn replaced(book: &mut Book, at: Instant, plans: &[Planned], expect: &str) -> Result<Vec<Planned>, TripError> {
+/// The same plans with another expectation. Each item gets it once: from the longest plan it is in.
+fn replaced(
+    book: &mut Book,
+    at: Instant,
+    plans: &[Planned],
+    expect: &str,
+) -> Result<Vec<Planned>, TripError> {
     let mut entries = Vec::new();
-    for plan in plans {
+    let mut expecting = BTreeSet::new();
+    let mut longest: Vec<&Planned> = plans.iter().collect();
+    longest.sort_by_key(|plan| plan.from - plan.to);
+    for plan in longest {
+        let members: BTreeSet<String> =
+            book.members(&plan.item).into_iter().map(|item| item.id.clone()).collect();
+        let expect = if members.is_disjoint(&expecting) { expect } else { "" };
+        expecting.extend(members);
         book.take_out(plan);
         let rules = book.program();
         let whole_days = rules.when_is_over(When::Date(plan.to)) == plan.end
@@ -214,7 +227,8 @@ fn replaced(book: &mut Book, at: Instant, plans: &[Planned], expect: &str) -> Re
             false => [plan.begin, plan.end].map(|at| rules.local(at).to_rfc3339()),
         };
         let [when, until] = times;
-        let mut entry = Entry::new(when, plan.event.as_str()).until(until).item(plan.item.as_str()).expect(expect);
+        let mut entry =
+            Entry::new(when, plan.event.as_str()).until(until).item(plan.item.as_str()).expect(expect);
         for condition in &plan.conditions {
             entry = entry.condition(condition);
         }

@@ -60,7 +60,7 @@ impl<'a> Planner<'a> {
         let leave = just_before(found.begin).max(at);
         let first = rules.local(at).date_naive().max(found.from);
         let days = first.iter_days().take_while(|day| *day <= found.to).collect();
-        let uses = uses(&found.plans);
+        let uses = if ask.expect.is_empty() { uses(&found.plans) } else { ask.expect.clone() };
         Ok(Self { ask, rules, at, found, leave, days, uses })
     }
 
