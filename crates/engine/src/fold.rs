@@ -1,6 +1,7 @@
 //! One pass over an item's entries in time order: every counter of its rules as it stands at an instant.
 
 use crate::book::Book;
+use crate::delays::Delays;
 use crate::line::{DATED, Extra, FOR_GROUP, FOR_KIT, Fact, Line, OTHER_UNIT, READING, VOIDED};
 use crate::problem::Problem;
 use crate::profile::{Action, Profile, TaskSlot};
@@ -62,21 +63,6 @@ pub(crate) struct UsageState {
     pub reached: Option<Mark>,
 }
 
-/// An occurrence that a delay counts from.
-#[derive(Debug, Clone, Copy)]
-pub(crate) struct Occurrence {
-    pub mark: Mark,
-    reference: Option<u32>,
-}
-
-#[derive(Debug, Clone, Default)]
-pub(crate) struct DelayState {
-    /// Occurrences of the cycle that nothing cancelled, the earliest first.
-    pub open: Vec<Occurrence>,
-    /// Exceptions of the present instant: they also cancel what is recorded after them.
-    cancels: Vec<(Instant, Option<u32>)>,
-}
-
 #[derive(Debug, Clone, Copy, Default)]
 struct Meter {
     last: Option<i64>,
@@ -99,7 +85,7 @@ struct Step {
 pub(crate) struct Counters {
     pub done: Vec<Option<Mark>>,
     pub usages: Vec<UsageState>,
-    pub delays: Vec<DelayState>,
+    pub delays: Vec<Delays>,
     pub inspections: Vec<Option<Mark>>,
     pub spots: Vec<Option<Mark>>,
     /// The first of the unbroken run of readings that satisfy the comparison.
@@ -137,11 +123,8 @@ impl Counters {
         fresh(&mut self.spots, profile.spots.len());
         fresh(&mut self.gauges, profile.gauges.len());
         fresh(&mut self.meters, program.meters);
-        self.delays.resize_with(profile.delays.len(), DelayState::default);
-        for delay in &mut self.delays {
-            delay.open.clear();
-            delay.cancels.clear();
-        }
+        self.delays.resize_with(profile.delays.len(), Delays::default);
+        self.delays.iter_mut().for_each(Delays::reset);
         self.last_use = None;
         self.retired = false;
         self.dated.clear();
@@ -156,7 +139,7 @@ impl Counters {
             *usage = UsageState::default();
         }
         for delay in self.delays.get_mut(slot.delays.clone()).into_iter().flatten() {
-            delay.open.clear();
+            delay.clear();
         }
         let marks = [
             self.inspections.get_mut(slot.inspections.clone()),
@@ -237,9 +220,7 @@ impl Fold<'_> {
                 let at = entry.at();
                 let reference = extra.and_then(|extra| extra.reference);
                 if let Some(delay) = counters.delays.get_mut(number) {
-                    delay.open.retain(|open| !cancels(reference, open.reference));
-                    delay.cancels.retain(|(other, _)| *other == at);
-                    delay.cancels.push((at, reference));
+                    delay.cancel(at, reference);
                 }
             }
             Action::Inspect(number) => {
@@ -325,11 +306,11 @@ impl Fold<'_> {
         };
         let reference = extra.and_then(|extra| extra.reference);
         if slot.newer {
-            delay.open.clear();
+            delay.clear();
         }
-        let cancelled = delay.cancels.iter().any(|(at, by)| *at == mark.at && cancels(*by, reference));
-        if !cancelled && (slot.cancels || delay.open.is_empty()) {
-            delay.open.push(Occurrence { mark, reference });
+        // Where nothing cancels, only the first counts.
+        if slot.cancels || delay.first().is_none() {
+            delay.occur(mark, reference);
         }
     }
 
@@ -471,11 +452,6 @@ impl Fold<'_> {
             false
         });
     }
-}
-
-/// Whether an exception with `by` cancels an occurrence with `of`.
-fn cancels(by: Option<u32>, of: Option<u32>) -> bool {
-    by.is_none() || by == of
 }
 
 fn shares(one: &[u32], other: &[u32]) -> bool {

@@ -11,6 +11,7 @@ pub mod codes;
 pub mod columns;
 mod compile;
 mod conditions;
+mod delays;
 mod evaluate;
 mod example;
 mod expect;

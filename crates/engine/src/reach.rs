@@ -207,10 +207,10 @@ impl Subject<'_> {
 
     fn delay(&self, duration: Duration, counter: usize, allow: Duration) -> Reach {
         let zone = self.program.zone;
-        let first = self.counters.delays.get(counter).and_then(|delay| delay.open.first());
-        let from = first.map(|first| zone.date(first.mark.at));
+        let first = self.counters.delays.get(counter).and_then(|delay| delay.first());
+        let from = first.map(|first| zone.date(first.at));
         let date = from.and_then(|from| plus(from, duration));
-        Reach { from, tipped: first.map(|first| first.mark.seq), ..self.on(date, allow) }
+        Reach { from, tipped: first.map(|first| first.seq), ..self.on(date, allow) }
     }
 
     fn calendar(
