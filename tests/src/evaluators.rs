@@ -156,7 +156,7 @@ fn utc(instant: Option<kitlore_engine::Instant>) -> Option<Instant> {
 fn problems(list: &[kitlore_engine::Problem]) -> BTreeSet<Problem> {
     let place = |p: &Place| format!("{} {}", p.source, p.line);
     let problem = |p: &kitlore_engine::Problem| Problem {
-        code: p.code.to_owned(),
+        code: p.code.to_string(),
         place: p.place.as_ref().map_or("-".to_owned(), place),
     };
     list.iter().map(problem).collect()

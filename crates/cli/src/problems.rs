@@ -25,7 +25,7 @@ pub(crate) fn tell(problems: &[Problem], all: bool, host: &mut Host<'_>) {
     for problem in problems {
         match codes.iter_mut().find(|(code, _)| *code == problem.code) {
             Some((_, list)) => list.push(problem),
-            None => codes.push((problem.code, vec![problem])),
+            None => codes.push((&problem.code, vec![problem])),
         }
     }
     for (_, list) in &codes {

@@ -99,7 +99,7 @@ fn against_data(args: &ProofArgs, rules: &Rules, host: &mut Host<'_>) -> Result<
         load::log(&mut book, log, &columns)?;
     }
     let standings = book.standings(host.now);
-    let is_name = |problem: &&Problem| match problem.code {
+    let is_name = |problem: &&Problem| match &*problem.code {
         "never-seen" => true,
         // Without an inventory every item is unknown.
         "unknown-item" | "unknown-task-for-item" => args.items.is_some(),

@@ -133,7 +133,7 @@ fn check(
         .filter(|problem| problem.place.as_ref().is_some_and(|place| &*place.source == NEW))
         .cloned()
         .collect();
-    match own.iter().find(|problem| REFUSED.contains(&problem.code)) {
+    match own.iter().find(|problem| REFUSED.contains(&&*problem.code)) {
         Some(problem) if problem.code == "unknown-task-for-item" => Err(task_of(&after)),
         Some(problem) => Err(refuse(problem, book)),
         None => Ok((after, own)),
@@ -143,7 +143,7 @@ fn check(
 /// A close name where the engine is more careful than someone at a keyboard needs.
 fn meant<'a>(problem: &Problem, entry: &Entry, rules: &'a Rules, book: &'a Book) -> Option<&'a str> {
     let fields = entry.fields();
-    match problem.code {
+    match &*problem.code {
         "unknown-item" => close::closest(fields.item, book.items().map(|item| item.id.as_str())),
         "unknown-event" => {
             let house = rules.house();

@@ -7,6 +7,7 @@ use crate::cabinet::Cabinet;
 use crate::conditions::ConditionSets;
 use crate::identity::{Identities, Values};
 use crate::input::{Entry, Fields, Item};
+use crate::kept::{Kept, Other, Why};
 use crate::line::Extra;
 use crate::names::Lexicon;
 use crate::names::{Map, Set, index};
@@ -61,8 +62,10 @@ pub struct Book {
     pub(crate) unused: usize,
     pub(crate) sources: Vec<Arc<str>>,
     pub(crate) identities: Identities,
-    /// Problems of the host, and of entries as they were read, with their order of record.
-    pub(crate) noted: Vec<(Option<u32>, Problem)>,
+    /// What other rules may ask of the entries.
+    pub(crate) kept: Kept,
+    /// Problems of the host, and of entries as they were read.
+    pub(crate) noted: Vec<Noted>,
     /// Entries of events that no rule knows.
     pub(crate) strangers: Vec<(u32, u32)>,
     /// By event: whether any entry is of it.
@@ -70,6 +73,15 @@ pub struct Book {
     pub(crate) other_units: Map<(u32, u32), bool>,
     /// By rules; shared by copies of the book, which are under the same rules.
     pub(crate) profiles: Arc<RwLock<Map<Vec<u32>, Arc<Profile>>>>,
+}
+
+/// A problem that is known before a standing is asked for.
+#[derive(Debug, Clone)]
+pub(crate) enum Noted {
+    /// Of an entry, by its order of record.
+    OfEntry(u32, Problem),
+    /// As a host met it while reading, and the order of record of the entry after it.
+    ByHost(u32, Problem),
 }
 
 /// A source of entries, as [`Book::source`] gave it.
@@ -124,6 +136,16 @@ pub(crate) struct KindRecord {
     pub keys: Vec<String>,
 }
 
+impl Noted {
+    /// What a host reported.
+    pub fn by_host(&self) -> Option<(u32, &Problem)> {
+        match self {
+            Self::ByHost(before, problem) => Some((*before, problem)),
+            Self::OfEntry(..) => None,
+        }
+    }
+}
+
 impl Book {
     /// An empty book.
     pub fn new(program: &Program) -> Self {
@@ -150,6 +172,7 @@ impl Book {
             unused: 0,
             sources: Vec::new(),
             identities: Identities::default(),
+            kept: Kept::default(),
             noted: Vec::new(),
             strangers: Vec::new(),
             seen: Vec::new(),
@@ -229,7 +252,7 @@ impl Book {
 
     /// Adds a problem that a host met while reading.
     pub fn report(&mut self, problem: Problem) {
-        self.noted.push((None, problem));
+        self.noted.push(Noted::ByHost(index(self.places.len()), problem));
     }
 
     /// Records an entry with borrowed fields, the way of tables.
@@ -241,15 +264,30 @@ impl Book {
         fields: &Fields<'_>,
         place: Option<(SourceKey, u32)>,
     ) -> Result<(), Problem> {
-        let checked = self.read(fields).and_then(|read| self.check(&read).map(|()| read));
-        let read = checked.map_err(|problem| problem.at(self.place_of(place)))?;
+        let read = self.read(fields).map_err(|problem| problem.at(self.place_of(place)))?;
+        self.admit(read, fields, place)
+    }
+
+    /// Records an entry whose fields were read.
+    pub(crate) fn admit(
+        &mut self,
+        read: Read,
+        fields: &Fields<'_>,
+        place: Option<(SourceKey, u32)>,
+    ) -> Result<(), Problem> {
+        self.check_or_keep(&read, fields, place, None)?;
         let seq = self.places.add(place);
         let void = read.info.life == Some(Life::Void);
         let id = fields.id.trim();
         let values = (void || !id.is_empty()).then(|| Values::new(&read, fields));
         match values.as_ref().and_then(|values| self.identities.same(id, values)) {
-            Some(true) => return Ok(()),
+            Some(true) => {
+                self.kept.others.push(Other { seq, id: id.into(), why: Why::Repeated });
+                return Ok(());
+            }
             Some(false) => {
+                let taken = values.map(|values| Why::Taken(Box::new(values)));
+                self.kept.others.extend(taken.map(|why| Other { seq, id: id.into(), why }));
                 let message = format!("another entry has the id `{id}`; the first one stands");
                 self.note(seq, Problem::new("duplicate-id", message));
                 return Ok(());
@@ -267,6 +305,22 @@ impl Book {
             }
         }
         Ok(())
+    }
+
+    /// Checks an entry; one that these rules refuse is kept for others, with its order of record if it has one.
+    pub(crate) fn check_or_keep(
+        &mut self,
+        read: &Read,
+        fields: &Fields<'_>,
+        place: Option<(SourceKey, u32)>,
+        seq: Option<u32>,
+    ) -> Result<(), Problem> {
+        self.check(read).map_err(|problem| {
+            let seq = seq.unwrap_or_else(|| index(self.places.len()));
+            let why = Why::Refused(Box::new(Values::new(read, fields)), place);
+            self.kept.others.push(Other { seq, id: fields.id.trim().into(), why });
+            problem.at(self.place_of(place))
+        })
     }
 
     /// The key of an event's name, for [`Book::record_keyed`].
@@ -291,7 +345,7 @@ impl Book {
     /// As [`Book::record`].
     pub fn record_keyed(&mut self, entry: &Keyed, place: Option<(SourceKey, u32)>) -> Result<(), Problem> {
         let read = self.plain(entry);
-        self.check(&read).map_err(|problem| problem.at(self.place_of(place)))?;
+        self.check_or_keep(&read, &Fields::default(), place, None)?;
         let seq = self.places.add(place);
         self.keep(&read, seq);
         Ok(())
@@ -370,11 +424,11 @@ impl Book {
 
     pub(crate) fn note(&mut self, seq: u32, problem: Problem) {
         let place = self.place(seq);
-        self.noted.push((Some(seq), problem.at(place)));
+        self.noted.push(Noted::OfEntry(seq, problem.at(place)));
     }
 
     /// The number of a name under which entries are filed.
-    fn stream(&mut self, name: &str, is_id: bool) -> u32 {
+    pub(crate) fn stream(&mut self, name: &str, is_id: bool) -> u32 {
         if let Some(&stream) = self.stream_names.get(name) {
             return stream;
         }

@@ -3,9 +3,11 @@
 use crate::book::Book;
 use crate::cabinet::{PIECE, Piece, WIDTH, shelf};
 use crate::clock::{Clock, Stand};
-use crate::columns::{EntryColumns, Lines, MISSING, Refused};
+use crate::columns::{EntryColumns, Lines, MISSING, Refused, Times};
 use crate::facts::Facts;
+use crate::input::Fields;
 use crate::line::{DATED, Fact, Line};
+use crate::names::index;
 use crate::problem::Problem;
 use crate::time::Zone;
 use std::num::NonZeroUsize;
@@ -88,8 +90,12 @@ impl Book {
     /// Records one row on its own, with its order of record if it has one.
     fn record_row(&mut self, piece: &EntryColumns<'_>, row: usize, seq: Option<u32>) -> Result<(), Problem> {
         let place = piece.place.map(|(source, lines)| (source, lines.get(row)));
-        let checked = piece.entry(row).map(|entry| self.plain(&entry)).and_then(|read| {
-            self.check(&read)?;
+        let read = piece
+            .entry(row)
+            .map(|entry| self.plain(&entry))
+            .map_err(|problem| problem.at(self.place_of(place)));
+        let checked = read.and_then(|read| {
+            self.check_or_keep(&read, &Fields::default(), place, seq)?;
             Ok(read)
         });
         match checked {
@@ -100,7 +106,7 @@ impl Book {
             }
             Err(problem) => {
                 self.unused += usize::from(seq.is_some());
-                Err(problem.at(self.place_of(place)))
+                Err(problem)
             }
         }
     }
@@ -108,6 +114,7 @@ impl Book {
     /// Remembers where the entries of a piece stand; gives the first one's number in the order of record.
     fn add_places(&mut self, piece: &EntryColumns<'_>) -> u32 {
         let count = piece.when.len();
+        self.keep_clocks(&piece.when);
         match piece.place {
             None => self.places.add_run(None, count),
             Some((source, Lines::From(line))) => self.places.add_run(Some((source, line)), count),
@@ -116,6 +123,22 @@ impl Book {
                 let first = seqs.next();
                 seqs.for_each(drop);
                 first.unwrap_or(u32::MAX)
+            }
+        }
+    }
+
+    /// Remembers how the clock times of a piece are written, which comes next.
+    fn keep_clocks(&mut self, when: &Times<'_>) {
+        let first = index(self.places.len());
+        match when {
+            Times::Dates(_) => {}
+            when if when.is_empty() => {}
+            Times::Instants(_) => self.kept.clock(false, first),
+            Times::Local(_) => self.kept.clock(true, first),
+            Times::Each(whens) => {
+                for (when, seq) in whens.iter().zip(first..) {
+                    self.kept.clock_of(*when, seq);
+                }
             }
         }
     }
@@ -196,10 +219,10 @@ impl Desk<'_> {
     fn pile_block(&self, block: &Block, piece: usize, row: usize, total: usize, pile: &mut Pile) {
         let Block { when, event, item, amount, conditions } = block;
         let each = when.iter().zip(event).zip(item).zip(amount).zip(conditions);
-        let seqs = self.first.saturating_add(crate::names::index(total))..;
+        let seqs = self.first.saturating_add(index(total))..;
         for ((((((when, event), item), amount), conditions), seq), row) in each.zip(seqs).zip(row..) {
             let plain = self.plain.get(*event as usize).copied().unwrap_or(false);
-            let usable = *when != Stand::NEVER && *amount >= 0 && *conditions != MISSING;
+            let usable = *when != Stand::NEVER && !when.left_out && *amount >= 0 && *conditions != MISSING;
             let shelf = shelf(*item);
             let (Some(open), true) = (pile.open.get_mut(shelf), plain && usable) else {
                 pile.odd.push((piece, row, seq));

@@ -130,6 +130,19 @@ impl Cabinet {
         (0..index(self.streams.len())).flat_map(|number| self.lines(number))
     }
 
+    /// Hands on every line with the number of its name, those that wait too, in no order.
+    pub fn each(&self, mut take: impl FnMut(u32, &Line)) {
+        for number in 0..index(self.streams.len()) {
+            self.lines(number).iter().for_each(|line| take(number, line));
+        }
+        for (shelf, at) in self.shelves.iter().zip(0..) {
+            for piece in &shelf.waiting {
+                let names = piece.names.iter().map(|name| index(at * WIDTH) + u32::from(*name));
+                names.zip(&piece.lines).for_each(|(name, line)| take(name, line));
+            }
+        }
+    }
+
     /// Takes an entry.
     pub fn push(&mut self, number: u32, line: Line) {
         let at = shelf(number);

@@ -14,11 +14,13 @@ pub(crate) struct Stand {
     pub fine: u8,
     /// Its time is a date alone.
     pub dated: bool,
+    /// The clock left its time out: the instant does not tell how it was written.
+    pub left_out: bool,
 }
 
 impl Stand {
     /// Outside the years of the language.
-    pub const NEVER: Self = Self { ticks: i64::MIN, fine: 0, dated: false };
+    pub const NEVER: Self = Self { ticks: i64::MIN, fine: 0, dated: false, left_out: false };
 }
 
 /// A zone that remembers days.
@@ -50,6 +52,7 @@ impl Clock {
             None => {
                 let local = Instant::from_ticks(stand.ticks, stand.fine).utc().naive_utc();
                 (stand.ticks, stand.fine) = self.zone.instant(local).ticks();
+                stand.left_out = !self.zone.gives_back(When::Local(local));
             }
         }
     }
@@ -86,7 +89,7 @@ impl Clock {
 
 fn stand(zone: Zone, when: When) -> Stand {
     let (ticks, fine) = zone.stands(when).ticks();
-    Stand { ticks, fine, dated: matches!(when, When::Date(_)) }
+    Stand { ticks, fine, dated: matches!(when, When::Date(_)), left_out: !zone.gives_back(when) }
 }
 
 /// How far all local times of a day are ahead of UTC; `None` if the clock is put forward or back within a
@@ -117,7 +120,7 @@ mod tests {
             for step in 0..3 * 366 * 48 {
                 let local = first + chrono::TimeDelta::minutes(30 * step);
                 let (ticks, fine) = Instant::from(local.and_utc()).ticks();
-                let mut stand = Stand { ticks, fine, dated: false };
+                let mut stand = Stand { ticks, fine, ..Stand::default() };
                 clock.instant(&mut stand);
                 assert_eq!((stand.ticks, stand.fine), zone.instant(local).ticks(), "{local} {}", zone.0);
             }

@@ -158,7 +158,7 @@ impl Ticks<'_> {
             Self::Nanos(list) => into.extend(some(list, rows).iter().map(|nanos| Stand {
                 ticks: nanos.div_euclid(100),
                 fine: u8::try_from(nanos.rem_euclid(100)).unwrap_or(0),
-                dated: false,
+                ..Stand::default()
             })),
         }
     }

@@ -113,6 +113,16 @@ impl ConditionSets {
         number
     }
 
+    /// The number of a list of conditions, sorted.
+    pub fn listed(&mut self, list: Vec<u32>, program: &Program) -> u32 {
+        self.number(list, program)
+    }
+
+    /// All sets by number.
+    pub fn lists(&self) -> impl Iterator<Item = &[u32]> {
+        self.lists.iter().map(Vec::as_slice)
+    }
+
     pub fn list(&self, number: u32) -> &[u32] {
         self.lists.get(number as usize).map_or(&[], Vec::as_slice)
     }

@@ -64,6 +64,7 @@ impl Book {
     /// Files an entry under the name it is for; says where.
     pub(crate) fn file(&mut self, read: &Read, seq: u32) -> (u32, Order) {
         let zone = self.program.inner().zone;
+        self.kept.add(read, seq, zone);
         let begin = zone.stands(read.when);
         let at = read.until.map_or(begin, |until| zone.stands(until).max(begin));
         let (ticks, fine) = at.ticks();

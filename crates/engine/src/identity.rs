@@ -12,19 +12,20 @@ use kitlore_syntax::{Amount, When};
 /// Every column of an entry, as values: what must be equal where an id comes twice.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Values {
-    when: When,
-    until: Option<When>,
-    event: u32,
-    item: u32,
-    amount: Option<Amount>,
-    reading: Option<Amount>,
-    unit: Option<u32>,
-    conditions: u32,
-    found: Vec<u32>,
-    reference: String,
-    by: String,
-    note: String,
-    expect: Vec<(u32, i64)>,
+    pub when: When,
+    pub until: Option<When>,
+    pub event: u32,
+    pub item: u32,
+    pub amount: Option<Amount>,
+    pub reading: Option<Amount>,
+    pub unit: Option<u32>,
+    pub conditions: u32,
+    pub found: Vec<u32>,
+    pub reference: String,
+    pub by: String,
+    pub note: String,
+    pub expect: Vec<(u32, i64)>,
+    pub bad_expect: Option<String>,
 }
 
 impl Values {
@@ -43,6 +44,26 @@ impl Values {
             by: fields.by.trim().to_owned(),
             note: fields.note.trim().to_owned(),
             expect: read.expect.clone(),
+            bad_expect: read.bad_expect.clone(),
+        }
+    }
+
+    /// The entry under some rules.
+    pub fn read(&self, program: &crate::program::Inner) -> Read {
+        Read {
+            when: self.when,
+            until: self.until,
+            event: self.event,
+            info: program.info(self.event),
+            item: self.item,
+            amount: self.amount,
+            reading: self.reading,
+            unit: self.unit,
+            conditions: self.conditions,
+            found: self.found.clone(),
+            reference: None,
+            expect: self.expect.clone(),
+            bad_expect: self.bad_expect.clone(),
         }
     }
 }
@@ -75,7 +96,8 @@ enum What {
 /// An entry `void`.
 #[derive(Debug, Clone)]
 struct Void {
-    reference: String,
+    id: String,
+    values: Values,
     seq: u32,
 }
 
@@ -103,12 +125,11 @@ impl Identities {
     }
 
     pub fn add_void(&mut self, id: &str, values: Values, seq: u32) {
-        let reference = values.reference.clone();
         if !id.is_empty() {
             let what = What::Void(self.voids.len());
-            self.by_id.insert(id.to_owned(), Known { values, what });
+            self.by_id.insert(id.to_owned(), Known { values: values.clone(), what });
         }
-        self.voids.push(Void { reference, seq });
+        self.voids.push(Void { id: id.to_owned(), values, seq });
         self.changed = true;
     }
 
@@ -138,6 +159,20 @@ impl Identities {
     /// Whether a correction took an entry out.
     pub fn is_out(&self, seq: u32) -> bool {
         self.out.contains_key(&seq)
+    }
+
+    /// The entries that have an id, and all corrections: order of record, id, values.
+    pub fn entries(&self) -> impl Iterator<Item = (u32, &str, &Values)> {
+        let filed = self.by_id.iter().filter_map(|(id, known)| match known.what {
+            What::Entry { order, .. } => Some((order.2, id.as_str(), &known.values)),
+            What::Void(_) => None,
+        });
+        filed.chain(self.voids.iter().map(|void| (void.seq, void.id.as_str(), &void.values)))
+    }
+
+    /// The values of the entry with an id.
+    pub fn values(&self, id: &str) -> Option<&Values> {
+        self.by_id.get(id).map(|known| &known.values)
     }
 
     /// Which corrections hold. Each takes out at most one other, so what stays open is exactly the loops:
@@ -187,7 +222,7 @@ impl Identities {
     }
 
     fn target(&self, void: &Void) -> Option<What> {
-        self.by_id.get(&void.reference).map(|known| known.what)
+        self.by_id.get(&void.values.reference).map(|known| known.what)
     }
 
     /// Corrections that take nothing out: of an id nobody has, and in loops. With their order of record.
@@ -195,7 +230,7 @@ impl Identities {
         let mut problems = Vec::new();
         let ids = Candidates::new(self.by_id.keys().map(String::as_str));
         for (void, fate) in self.voids.iter().zip(self.fates()) {
-            let reference = &void.reference;
+            let reference = &void.values.reference;
             if fate == Fate::Open {
                 let message = format!(
                     "`void` of `{reference}` stands in a loop of corrections; none of them takes anything out"

@@ -3,6 +3,11 @@
 //! Everything is a function of the rules, the inventory, the log and the instant asked for. This crate reads
 //! no files, no clock and no environment. Internal to kitlore; use the `kitlore` crate.
 
+#![cfg_attr(
+    not(feature = "saved"),
+    allow(dead_code, reason = "some of what a book keeps only a saved one needs")
+)]
+
 mod book;
 mod bulk;
 mod cabinet;
@@ -22,6 +27,7 @@ mod fold;
 mod history;
 mod identity;
 mod input;
+mod kept;
 mod line;
 mod names;
 mod places;
@@ -33,6 +39,8 @@ mod reach;
 mod read;
 mod recurrence;
 mod reports;
+#[cfg(feature = "saved")]
+mod saved;
 #[cfg(feature = "serde")]
 mod serial;
 mod spans;
@@ -49,5 +57,7 @@ pub use kitlore_syntax::{Amount, When};
 pub use plans::Planned;
 pub use problem::{Place, Problem};
 pub use program::Program;
+#[cfg(feature = "saved")]
+pub use saved::{LoadError, SaveError};
 pub use standings::{Account, Count, Part, Row, RuleText, Standings};
 pub use time::Instant;

@@ -55,21 +55,39 @@ impl Names {
 pub(crate) struct Lexicon {
     names: Names,
     spellings: Map<SmolStr, u32>,
+    /// The names that were met, each as first spelled, in order.
+    met: Vec<(u32, SmolStr)>,
+    /// By number: whether it was met.
+    is_met: Vec<bool>,
 }
 
 impl Lexicon {
     /// Starts with the names of the rules.
     pub fn from_rules(names: &Names) -> Self {
-        Self { names: names.clone(), spellings: Map::default() }
+        Self { names: names.clone(), spellings: Map::default(), met: Vec::new(), is_met: Vec::new() }
     }
 
     pub fn add(&mut self, spelling: &str) -> u32 {
         if let Some(&id) = self.spellings.get(spelling) {
             return id;
         }
-        let id = self.names.add(spelling.trim());
+        let name = spelling.trim();
+        let id = self.names.add(name);
         self.spellings.insert(spelling.into(), id);
+        let at = id as usize;
+        if self.is_met.len() <= at {
+            self.is_met.resize(at + 1, false);
+        }
+        if let Some(is_met) = self.is_met.get_mut(at).filter(|is_met| !**is_met) {
+            *is_met = true;
+            self.met.push((id, name.into()));
+        }
         id
+    }
+
+    /// The names that were met, each as first spelled whatever the rules spell, in order.
+    pub fn met(&self) -> &[(u32, SmolStr)] {
+        &self.met
     }
 
     pub fn text(&self, id: u32) -> &str {

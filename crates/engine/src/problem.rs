@@ -1,5 +1,6 @@
 //! What in the inventory or the log could not be used, or is doubtful.
 
+use std::borrow::Cow;
 use std::sync::Arc;
 
 /// A place in a table: the name of the source and the line in it.
@@ -25,7 +26,7 @@ impl Place {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Problem {
     /// The code, such as `unknown-event`.
-    pub code: &'static str,
+    pub code: Cow<'static, str>,
     /// For people: what is wrong and what to do; lower case, no full stop.
     pub message: String,
     /// Where, if the record came from a table.
@@ -36,8 +37,8 @@ pub struct Problem {
 
 impl Problem {
     /// A problem of a code.
-    pub fn new(code: &'static str, message: impl Into<String>) -> Self {
-        Self { code, message: message.into(), place: None, meant: None }
+    pub fn new(code: impl Into<Cow<'static, str>>, message: impl Into<String>) -> Self {
+        Self { code: code.into(), message: message.into(), place: None, meant: None }
     }
 
     /// The same problem at a place.
@@ -73,7 +74,7 @@ impl serde::Serialize for Problem {
     fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         use serde::ser::SerializeStruct;
         let mut fields = serializer.serialize_struct("Problem", 5)?;
-        fields.serialize_field("code", self.code)?;
+        fields.serialize_field("code", &self.code)?;
         fields.serialize_field("message", &self.message)?;
         fields.serialize_field("source", &self.place.as_ref().map(|p| &p.source))?;
         fields.serialize_field("line", &self.place.as_ref().map(|p| p.line))?;

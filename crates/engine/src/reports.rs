@@ -1,6 +1,6 @@
 //! What the log as a whole has that cannot be used, whatever `at` is.
 
-use crate::book::Book;
+use crate::book::{Book, Noted};
 use crate::cabinet::Stream;
 use crate::line::{Fact, VOIDED};
 use crate::names::Candidates;
@@ -20,8 +20,11 @@ const NAMES: usize = 2_000;
 /// entries name which task events count for some member.
 pub(crate) fn of_log(book: &Book, applies: &Map<u32, Vec<bool>>) -> Vec<Problem> {
     let is_in = |seq: &u32| !book.identities.is_out(*seq);
-    let noted = book.noted.iter().filter(|(seq, _)| seq.as_ref().is_none_or(is_in));
-    let mut problems: Vec<Problem> = noted.map(|(_, problem)| problem.clone()).collect();
+    let noted = book.noted.iter().filter_map(|noted| match noted {
+        Noted::OfEntry(seq, problem) => is_in(seq).then_some(problem),
+        Noted::ByHost(_, problem) => Some(problem),
+    });
+    let mut problems: Vec<Problem> = noted.cloned().collect();
     let voids = book.identities.problems().into_iter();
     problems.extend(voids.map(|(seq, problem)| problem.at(book.place(seq))));
     unknown_events(book, &mut problems);

@@ -77,7 +77,7 @@ impl Standings {
             doubts.append(&mut chunk.doubts);
         }
         // An entry for a kit is met once for every member.
-        doubts.sort_by(|(a, one), (b, other)| (a, one.code).cmp(&(b, other.code)));
+        doubts.sort_by(|(a, one), (b, other)| (a, &one.code).cmp(&(b, &other.code)));
         doubts.dedup_by(|(a, one), (b, other)| a == b && one.code == other.code);
         problems.extend(doubts.into_iter().map(|(_, problem)| problem));
         let order = |problem: &Problem| {

@@ -143,6 +143,22 @@ impl Zone {
         }
     }
 
+    /// The clock time at an instant.
+    pub fn local(self, at: Instant) -> NaiveDateTime {
+        at.utc().with_timezone(&self.0).naive_local()
+    }
+
+    /// Whether an instant tells the clock time or date it was written as: not where the clock left it out.
+    pub fn gives_back(self, when: When) -> bool {
+        let is_left_out =
+            |local| self.0 != Tz::UTC && self.0.from_local_datetime(&local) == LocalResult::None;
+        match when {
+            When::Instant(_) => true,
+            When::Local(local) => !is_left_out(local),
+            When::Date(date) => !is_left_out(date.into()) || self.date(self.midnight(date)) == date,
+        }
+    }
+
     /// When something written stands: a date alone at its 00:00.
     pub fn stands(self, when: When) -> Instant {
         match when {

@@ -42,6 +42,7 @@
 //! | feature | adds |
 //! |---|---|
 //! | `serde` | `Serialize` for [`Standings`], [`Row`], [`Problem`], in the shape of the command line's JSON |
+//! | `saved` | `Book::save` and `Book::load`: a book in a file, to be loaded under any rules |
 //! | `tables` | the module `tables`: inventories and logs from csv and jsonl, appending, rules from a folder |
 //! | `xlsx` | workbooks as well |
 //! | `calendar` | the module `calendar`: standings as an iCalendar file |
@@ -72,6 +73,8 @@ pub use kitlore_engine::{
     Account, Amount, Book, Entry, Instant, Item, Part, Place, Problem, Program as Rules, Row, Standing,
     Standings, When,
 };
+#[cfg(feature = "saved")]
+pub use kitlore_engine::{LoadError, SaveError};
 pub use kitlore_syntax::{Diagnostics, Loader};
 
 /// What a rule text says and what is wrong in it: the tree, spans, diagnostics, the canonical layout.

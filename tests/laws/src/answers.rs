@@ -65,7 +65,7 @@ fn problems(list: &[Problem]) {
         .map(|(word, _)| *word)
         .collect();
     for problem in list {
-        assert!(known.contains(&problem.code), "a code of no table: {problem:?}");
+        assert!(known.contains(&&*problem.code), "a code of no table: {problem:?}");
         assert!(!problem.message.is_empty() && !problem.to_string().is_empty(), "no words: {problem:?}");
         let place = problem.place.as_ref();
         assert!(place.is_none_or(|place| !place.source.is_empty()), "a place without a name: {problem:?}");

@@ -70,7 +70,7 @@ fn accounted(book: &mut Book) -> Option<usize> {
     let lines: BTreeSet<u32> = found
         .problems()
         .iter()
-        .filter(|problem| unused.contains(&problem.code) || unread.contains(&problem.code))
+        .filter(|problem| unused.contains(&&*problem.code) || unread.contains(&&*problem.code))
         .filter_map(|problem| problem.place.as_ref().map(|place| place.line))
         .collect();
     Some(book.len() + lines.len())

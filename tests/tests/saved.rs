@@ -1,0 +1,286 @@
+//! A saved book is the book: under any rules, and only if every byte is as it was written.
+
+#![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing, reason = "a panic is a failed test")]
+
+use kitlore_engine::columns::{Amounts, EntryColumns, Keys, Lines, Ticks, Times};
+use kitlore_engine::{Book, Entry, Item, LoadError, Place, Problem, Program, When};
+use kitlore_tests::evaluators::{at_of, book, house};
+use kitlore_tests::random;
+use kitlore_tests::rng::Rng;
+use std::num::NonZeroUsize;
+
+fn saved(book: &Book) -> Vec<u8> {
+    let mut file = Vec::new();
+    book.save(&mut file).unwrap();
+    file
+}
+
+/// Everything a book answers, accounts and problems with their places.
+fn answers(book: &mut Book, at: &str) -> String {
+    let at = book.program().when_is_over(at_of(at));
+    let plans: Vec<String> = book
+        .plans(at)
+        .iter()
+        .map(|plan| {
+            let whom = (&plan.event, &plan.item, plan.begin, plan.end, &plan.place);
+            format!("{whom:?} {:?} {:?} {:?}\n", plan.conditions, plan.reference, plan.expect)
+        })
+        .collect();
+    let standings = book.standings(at);
+    let problems = standings.problems().iter().map(|problem| format!("{} {problem}\n", problem.code));
+    serde_json::to_string_pretty(&standings).unwrap() + &problems.chain(plans).collect::<String>()
+}
+
+fn assert_same(loaded: &mut Book, fresh: &mut Book, ats: &[String], what: &str) {
+    assert_eq!(loaded.len(), fresh.len(), "{what}");
+    assert!(loaded.items().eq(fresh.items()), "{what}");
+    for at in ats {
+        assert_eq!(answers(loaded, at), answers(fresh, at), "{at}\n{what}");
+    }
+    assert!(saved(loaded) == saved(fresh), "saved once more, it differs: {what}");
+}
+
+#[test]
+fn a_saved_book_answers_under_other_rules_what_a_fresh_reading_does() {
+    let mut refusals = 0;
+    for seed in 400_000..400_600 {
+        let mut rng = Rng::new(seed);
+        let (question, ats) = random::question(&mut rng);
+        let (mut other, _) = random::question(&mut rng);
+        other.items = question.items.clone();
+        other.log = question.log.clone();
+        let what = format!("seed {seed}\n{question}\n--- other rules\n{}", other.rules);
+        let [rules, other_rules] =
+            [&question, &other].map(|question| Program::compile(house(&question.rules).unwrap()));
+        let mut book_then = book(&rules, &question);
+        if rng.chance(50) {
+            // What was asked before has no part in it.
+            answers(&mut book_then, &ats[0]);
+        }
+        let file = saved(&book_then);
+        assert_same(&mut Book::load(&rules, &*file).unwrap(), &mut book_then, &ats, &what);
+        let mut fresh = book(&other_rules, &other);
+        refusals += usize::from(fresh.len() != book_then.len());
+        assert_same(&mut Book::load(&other_rules, &*file).unwrap(), &mut fresh, &ats, &what);
+    }
+    assert!(
+        refusals > 2,
+        "only {refusals} books had entries that one set of rules refuses and the other not"
+    );
+}
+
+const RULES: &str = "time zone Europe/Berlin
+for cameras
+  after 20 lens changes in dust, inspect sensor
+  when shutter count is above 1,000, service shutter
+  before every trip, charge batteries";
+
+/// A book with something of everything, its clock times on the night of a clock change.
+fn small() -> Book {
+    let rules = Program::parse(RULES).unwrap();
+    let mut book = Book::new(&rules);
+    let place = |line| Place::new("items.csv", line);
+    let camera = Item::new("C1", "Cameras").kit("travel").model("Alder 4").attribute("shelf", "left");
+    book.add_item(camera.received("2024-02-29".parse().unwrap()).at(place(2))).unwrap();
+    book.add_item(Item::new("C2", "camera").at(place(3))).unwrap();
+    book.report(Problem::new("a-code-of-the-host", "a word of the host").at(Some(place(4))));
+    let at = |line| Place::new("log.csv", line);
+    let mut entry = |entry: Entry| book.record(entry);
+    entry(
+        Entry::new("2026-03-29T02:30", "lens change").item("C1").amount("12.5").condition("dust").at(at(2)),
+    )
+    .unwrap();
+    entry(
+        Entry::new("2026-03-29T01:00:00.000000005Z", "lens change")
+            .item("C2")
+            .id("a")
+            .note("in rain")
+            .by("Jo")
+            .at(at(3)),
+    )
+    .unwrap();
+    entry(Entry::new("2026-03-30", "inspect sensor").item("travel").found("dust").reading(3).at(at(4)))
+        .unwrap();
+    entry(
+        Entry::new("2026-04-01", "trip")
+            .until("2026-04-09T10:00+02:00")
+            .item("cameras")
+            .reference("T1")
+            .condition("sea")
+            .expect("lens change 15; frames 800")
+            .at(at(5)),
+    )
+    .unwrap();
+    entry(Entry::new("2026-05-01", "trip").item("C2").expect("many frames").at(at(11))).unwrap();
+    entry(Entry::new("2026-04-02", "shutter count").item("C1").reading("1,200").unit("shots").at(at(6)))
+        .unwrap();
+    entry(Entry::new("2026-04-03", "void").reference("a").at(at(7))).unwrap();
+    entry(Entry::new("2026-04-03", "lens change").item("C1").id("a").at(at(8))).unwrap();
+    entry(Entry::new("2026-04-03", "lens chnage").item("C9").at(at(9))).unwrap();
+    let problem =
+        entry(Entry::new("2026-04-03", "lens change").item("C1").reading(-1).at(at(10))).unwrap_err();
+    book.report(problem);
+    book
+}
+
+#[test]
+fn every_cut_and_every_changed_byte_is_noticed() {
+    let rules = Program::parse(RULES).unwrap();
+    let file = saved(&small());
+    for end in 0..file.len() {
+        let error = Book::load(&rules, &file[..end]).unwrap_err();
+        assert!(matches!(error, LoadError::NotABook | LoadError::Damaged { .. }), "cut at {end}: {error}");
+    }
+    let mut errors = std::collections::BTreeMap::new();
+    for at in 0..file.len() {
+        for flip in [0x01, 0x80, 0xFF] {
+            let mut changed = file.clone();
+            changed[at] ^= flip;
+            let error = Book::load(&rules, &*changed).unwrap_err();
+            assert!(matches!(error, LoadError::NotABook | LoadError::Damaged { .. }), "byte {at}: {error}");
+            *errors.entry(error.code()).or_insert(0) += 1;
+        }
+    }
+    assert_eq!(errors["not-a-book"], 3 * 12);
+    assert_eq!(errors["damaged-book"], 3 * (file.len() - 12));
+}
+
+#[test]
+fn blocks_that_change_places_and_what_follows_the_end_are_noticed() {
+    let rules = Program::parse(RULES).unwrap();
+    let file = saved(&small());
+    let mut longer = file.clone();
+    longer.push(0);
+    let error = Book::load(&rules, &*longer).unwrap_err();
+    assert!(error.to_string().contains("follows where the book ends"), "{error}");
+    // Head, then length, checksum and content of each.
+    let mut blocks = Vec::new();
+    let mut at = 18;
+    while at < file.len() {
+        let length = u32::from_le_bytes(file[at..at + 4].try_into().unwrap()) as usize;
+        blocks.push(&file[at..at + 8 + length]);
+        at += 8 + length;
+    }
+    let together = |blocks: &[&[u8]]| [&file[..18], &blocks.concat()].concat();
+    assert_eq!(together(&blocks), file);
+    for one in 0..blocks.len() {
+        let mut without = blocks.clone();
+        without.remove(one);
+        assert!(Book::load(&rules, &*together(&without)).is_err(), "without block {one}");
+        for other in one + 1..blocks.len() {
+            let mut swapped = blocks.clone();
+            swapped.swap(one, other);
+            assert!(Book::load(&rules, &*together(&swapped)).is_err(), "{one} and {other} swapped");
+        }
+    }
+}
+
+#[test]
+fn what_is_wrong_is_said_with_its_block() {
+    let rules = Program::parse(RULES).unwrap();
+    let file = saved(&small());
+    let told = |bytes: &[u8]| Book::load(&rules, bytes).unwrap_err().to_string();
+    let mut changed = file.clone();
+    changed[40] ^= 4;
+    assert_eq!(
+        told(&changed),
+        "block 1 of the saved book, at byte 18, is not as it was written; read the tables again and save the book anew"
+    );
+    assert_eq!(
+        told(&file[..file.len() - 1]),
+        format!(
+            "block 12 of the saved book, at byte {}, is cut off; read the tables again and save the book anew",
+            file.len() - 13
+        )
+    );
+    assert!(told(b"when,item,event\n").starts_with("this is no saved book"));
+}
+
+/// As written by the first version; never written anew.
+#[test]
+fn a_book_of_version_1_is_read() {
+    let file = include_bytes!("../data/book-version-1.kitlore");
+    let rules = Program::parse(RULES).unwrap();
+    let mut loaded = Book::load(&rules, &file[..]).unwrap();
+    let ats = ["2026-03-29", "2026-04-02", "2026-05-01"].map(str::to_owned);
+    assert_same(&mut loaded, &mut small(), &ats, "the book of version 1");
+}
+
+#[test]
+fn entries_of_columns_are_saved_as_they_were_given() {
+    let zones = ["Europe/Berlin", "Pacific/Apia", "UTC"];
+    let rules = zones.map(|zone| {
+        Program::parse(&format!("time zone {zone}\nfor cameras\n after 3 inspections or 5 lens changes, clean sensor\n after 9 days, inspection"))
+            .unwrap()
+    });
+    // Every half hour of some days, among them nights that the clock jumps over and a day that Apia left out.
+    let local: Vec<i64> = (0..1_000)
+        .map(|n| 1_301_175_000 + n * 1_800)
+        .chain((0..500).map(|n| 1_325_117_000 + n * 1_800))
+        .collect();
+    let dates: Vec<i32> = (0..600).map(|n| 15_000 + n).collect();
+    let fill = |rules: &Program| {
+        let mut book = Book::new(rules);
+        book.add_item(Item::new("C1", "camera")).unwrap();
+        let source = book.source("frame");
+        let amounts: Vec<i64> = (0..1_500).map(|n| n % 7 - 1).collect();
+        let place = |line| Some((source, Lines::From(line)));
+        let (item, conditions) = (Keys::One(book.item_key("C1")), Keys::One(book.conditions_key("")));
+        let [change, inspection] =
+            ["lens change", "inspection"].map(|event| Keys::One(book.event_key(event)));
+        let pieces = [
+            EntryColumns {
+                when: Times::Local(Ticks::Seconds(&local)),
+                event: change,
+                item,
+                amount: Amounts::Whole(&amounts),
+                conditions,
+                place: place(1),
+            },
+            EntryColumns {
+                when: Times::Instants(Ticks::Seconds(&local)),
+                event: inspection,
+                item,
+                amount: Amounts::Absent,
+                conditions,
+                place: place(1_501),
+            },
+            EntryColumns {
+                when: Times::Dates(&dates),
+                event: inspection,
+                item,
+                amount: Amounts::Absent,
+                conditions,
+                place: place(3_001),
+            },
+        ];
+        for refused in book.record_columns(&pieces, NonZeroUsize::MIN) {
+            book.report(refused.problem);
+        }
+        book
+    };
+    let ats = ["2011-03-27", "2011-12-31", "2012-06-01"].map(str::to_owned);
+    for one in &rules {
+        let file = saved(&fill(one));
+        for other in &rules {
+            assert_same(&mut Book::load(other, &*file).unwrap(), &mut fill(other), &ats, "columns");
+        }
+    }
+}
+
+#[test]
+fn a_loaded_book_goes_on() {
+    let rules = Program::parse(RULES).unwrap();
+    let mut book = small();
+    let mut loaded = Book::load(&rules, &*saved(&book)).unwrap();
+    for book in [&mut book, &mut loaded] {
+        book.record(Entry::new("2026-04-04", "lens change").item("C1").amount(20).condition("dust").id("b"))
+            .unwrap();
+        book.record(Entry::new("2026-04-05", "void").reference("b").id("c")).unwrap();
+        book.record(Entry::new("2026-04-05", "void").reference("c")).unwrap();
+        book.add_item(Item::new("C9", "camera")).unwrap();
+    }
+    assert_same(&mut loaded, &mut book, &["2026-04-30".to_owned()], "gone on");
+    let at = rules.when_is_over(When::parse("2026-04-30").unwrap());
+    assert!(book.standings(at).rows().any(|row| row.standing.word() != "clear"));
+}
