@@ -1,9 +1,11 @@
 //! The chance that something is reached by a day.
 
+use crate::counts::Counted;
 use std::sync::Arc;
 
 /// The chance, over the days ahead, that a task is due by the end of each; day 0 is the date asked from.
 #[derive(Debug, Clone)]
+#[non_exhaustive]
 pub enum Chance {
     /// It is reached on this day for certain, or was where the day is below 0.
     On(i32),
@@ -16,6 +18,8 @@ pub enum Chance {
         /// How many courses were drawn.
         of: u32,
     },
+    /// So many uses more bring it about, counted one by one.
+    Counted(Counted),
     /// Whichever comes first.
     Any(Vec<Chance>),
     /// Only when all hold.
@@ -40,6 +44,7 @@ impl Chance {
                 let reached = days.partition_point(|reached| i32::from(*reached) <= day);
                 if *of == 0 { 0.0 } else { reached as f64 / f64::from(*of) }
             }
+            Chance::Counted(counted) => counted.by(day),
             Chance::Any(parts) => 1.0 - parts.iter().map(|part| 1.0 - part.by(day)).product::<f64>(),
             Chance::All(parts) => parts.iter().map(|part| part.by(day)).product(),
             Chance::From(from, part) => {
@@ -48,6 +53,26 @@ impl Chance {
                 } else {
                     part.by(day)
                 }
+            }
+        }
+    }
+
+    /// Whichever comes first of some.
+    pub(crate) fn any(parts: Vec<Chance>) -> Self {
+        Self::joined(parts, Chance::Any)
+    }
+
+    /// All of some.
+    pub(crate) fn all(parts: Vec<Chance>) -> Self {
+        Self::joined(parts, Chance::All)
+    }
+
+    fn joined(mut parts: Vec<Chance>, join: fn(Vec<Chance>) -> Chance) -> Self {
+        match parts.pop() {
+            Some(only) if parts.is_empty() => only,
+            last => {
+                parts.extend(last);
+                join(parts)
             }
         }
     }

@@ -1,10 +1,17 @@
 //! From a book to forecasts: one for each row, with what it rests on.
 
 use crate::chance::Chance;
+use crate::foresee::{Foreseen, Foresight};
+use crate::kin::Kin;
+use crate::learn::Asked;
 use crate::plan::Plan;
-use chrono::{Days, NaiveDate};
-use kitlore_engine::{Book, Instant, Program, Row, Standing, Standings};
+use crate::weeks::Bank;
+use chrono::{Days, NaiveDate, TimeDelta};
+use kitlore_engine::{Book, Instant, Program, Row, Standing, Standings, UsageKey, Uses};
+use kitlore_syntax::tree::Rule;
+use std::collections::{HashMap, HashSet};
 use std::num::NonZeroUsize;
+use std::ops::Range;
 
 /// How far to look, and from what.
 #[derive(Debug, Clone)]
@@ -141,7 +148,7 @@ impl Forecast {
 }
 
 /// A date as a number of days after another.
-fn day_of(from: NaiveDate, date: NaiveDate) -> i32 {
+pub(crate) fn day_of(from: NaiveDate, date: NaiveDate) -> i32 {
     i32::try_from((date - from).num_days()).unwrap_or(i32::MAX)
 }
 
@@ -163,29 +170,139 @@ pub fn forecast(book: &mut Book, at: Instant, options: &Options) -> Forecasts {
     let standings = book.standings_on(at, options.threads);
     let from = standings.program().local(at).date_naive();
     let days = options.days.min(Options::FARTHEST);
-    let rows = standings.rows().map(|row| certain(&row, from, days)).collect();
+    let rows = Work { standings: &standings, from, days, options }.rows(&book.uses());
     Forecasts { standings, from, days, seed: options.seed, rows }
 }
 
-/// What is certain of a row.
-fn certain(row: &Row<'_>, from: NaiveDate, days: u32) -> Forecast {
-    let day = row.due_at.map(|due| day_of(from, row.program().local(due).date_naive()));
-    let chance = day.map_or(Chance::Never, Chance::On);
-    let last = i32::try_from(days).unwrap_or(i32::MAX);
-    let date = |day: i32| from.checked_add_signed(chrono::TimeDelta::days(day.into()));
-    let by = |share: f64| chance.first(share, last).and_then(date);
-    Forecast {
-        item: row.item.to_owned(),
-        kind: row.kind.to_owned(),
-        task: row.task.to_owned(),
-        standing: row.standing,
-        due_at: row.due_at,
-        p10: by(0.1),
-        p50: by(0.5),
-        p90: by(0.9),
-        basis: String::new(),
-        too_little: None,
-        from,
-        chance,
+/// Maps chunks of a list, each on a thread of its own where there is more than one.
+pub(crate) fn on_threads<T: Sync, R: Send>(
+    list: &[T],
+    share: usize,
+    map: impl Fn(&[T]) -> R + Sync,
+) -> Vec<R> {
+    if list.len() <= share {
+        return vec![map(list)];
     }
+    std::thread::scope(|scope| {
+        let map = &map;
+        let running: Vec<_> = list.chunks(share).map(|chunk| scope.spawn(move || map(chunk))).collect();
+        running
+            .into_iter()
+            .map(|thread| match thread.join() {
+                Ok(part) => part,
+                Err(panic) => std::panic::resume_unwind(panic),
+            })
+            .collect()
+    })
+}
+
+/// What a forecast is made from.
+#[derive(Debug, Clone, Copy)]
+struct Work<'a> {
+    standings: &'a Standings,
+    from: NaiveDate,
+    days: u32,
+    options: &'a Options,
+}
+
+/// The items of a kind, each with the numbers of its rows.
+#[derive(Debug, Default)]
+struct Group<'a> {
+    usages: Vec<UsageKey>,
+    items: Vec<(&'a str, Range<usize>)>,
+}
+
+impl<'a> Work<'a> {
+    fn rows(&self, uses: &Uses<'_>) -> Vec<Forecast> {
+        let rows: Vec<Row<'a>> = self.standings.rows().collect();
+        let groups = groups(&rows);
+        let program = self.standings.program();
+        let at = self.standings.at();
+        let threads = self.options.threads;
+        let first = uses.first().map_or(self.from, |first| program.local(first).date_naive()).min(self.from);
+        let kins: Vec<Kin> = groups
+            .iter()
+            .map(|group| {
+                let plans = &self.options.plans;
+                let asked = Asked { usages: &group.usages, at, from: self.from, first, plans };
+                let items: Vec<&str> = group.items.iter().map(|(id, _)| *id).collect();
+                Kin::of(uses, &items, &asked, self.days, threads)
+            })
+            .collect();
+        let longest = kins.iter().flat_map(|kin| &kin.shared).map(|shared| shared.clock.whole());
+        let bank = Bank::new(longest.fold(0.0, f64::max).ceil() as usize * 5 / 4 + 4, self.options.seed);
+        let mut made: Vec<(usize, Forecast)> = Vec::with_capacity(rows.len());
+        for (group, kin) in groups.iter().zip(&kins) {
+            let foresight = Foresight { program, from: self.from, days: self.days, kin, bank: &bank };
+            let numbered: Vec<(usize, &Range<usize>)> =
+                group.items.iter().map(|(_, rows)| rows).enumerate().collect();
+            let share = numbered.len().div_ceil(threads.get()).max(1);
+            let parts = on_threads(&numbered, share, |items| {
+                let mut part = Vec::new();
+                for (number, range) in items {
+                    for (row, place) in rows.get((*range).clone()).unwrap_or(&[]).iter().zip(range.start..) {
+                        part.push((place, self.forecast(row, foresight.row(row, at, *number))));
+                    }
+                }
+                part
+            });
+            parts.into_iter().for_each(|mut part| made.append(&mut part));
+        }
+        made.sort_unstable_by_key(|(place, _)| *place);
+        made.into_iter().map(|(_, forecast)| forecast).collect()
+    }
+
+    fn forecast(&self, row: &Row<'_>, foreseen: Foreseen) -> Forecast {
+        let last = i32::try_from(self.days).unwrap_or(i32::MAX);
+        let date = |day: i32| self.from.checked_add_signed(TimeDelta::days(day.into()));
+        let by = |share: f64| foreseen.chance.first(share, last).and_then(date);
+        Forecast {
+            item: row.item.to_owned(),
+            kind: row.kind.to_owned(),
+            task: row.task.to_owned(),
+            standing: row.standing,
+            due_at: row.due_at,
+            p10: by(0.1),
+            p50: by(0.5),
+            p90: by(0.9),
+            basis: foreseen.basis,
+            too_little: foreseen.too_little,
+            from: self.from,
+            chance: foreseen.chance,
+        }
+    }
+}
+
+/// Rows by kind, and what the rules of a kind count.
+fn groups<'a>(rows: &[Row<'a>]) -> Vec<Group<'a>> {
+    let mut groups: Vec<Group<'a>> = Vec::new();
+    let mut by_spelling: HashMap<&str, usize> = HashMap::new();
+    let mut by_kind: HashMap<String, usize> = HashMap::new();
+    let mut seen: HashSet<(usize, *const Rule)> = HashSet::new();
+    let mut start = 0;
+    for own in rows.chunk_by(|one, other| one.item == other.item) {
+        let Some(first) = own.first() else { continue };
+        let number = *by_spelling.entry(first.kind).or_insert_with(|| {
+            *by_kind.entry(kitlore_syntax::key(first.kind)).or_insert_with(|| {
+                groups.push(Group::default());
+                groups.len() - 1
+            })
+        });
+        let end = start + own.len();
+        let Some(group) = groups.get_mut(number) else { continue };
+        group.items.push((first.item, start..end));
+        start = end;
+        for account in own.iter().flat_map(Row::rules) {
+            if !seen.insert((number, std::ptr::from_ref(account.rule.rule))) {
+                continue;
+            }
+            let parts = account.parts().into_iter().chain(account.limit_parts());
+            for usage in parts.filter_map(|part| part.usage) {
+                if !group.usages.contains(&usage) {
+                    group.usages.push(usage);
+                }
+            }
+        }
+    }
+    groups
 }

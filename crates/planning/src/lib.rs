@@ -6,19 +6,26 @@
 
 mod carriage;
 mod chance;
+mod counts;
 mod forecast;
+mod foresee;
 mod journey;
+mod kin;
+mod learn;
 mod outlook;
 mod packing;
 mod plan;
 mod rows;
+mod season;
 #[cfg(feature = "serde")]
 mod serial;
 mod stock;
 mod trip;
 mod trip_answer;
+mod weeks;
 
 pub use chance::Chance;
+pub use counts::{Counted, GammaPoisson, time_at_rate};
 pub use forecast::{Forecast, Forecasts, Options, forecast};
 pub use journey::{Journey, TripAsk, TripError};
 pub use plan::Plan;
