@@ -152,6 +152,12 @@ CONTENDERS: dict[str, tuple[Callable[[Path], Work], int]] = {
     "pandas, Arrow": (pandas_from("arrow"), 2),
 }
 REPEATS = 3
+# What one contender may take, so that the machine stays itself.
+MEMORY = 20 << 30
+
+
+def bounded() -> None:
+    resource.setrlimit(resource.RLIMIT_DATA, (MEMORY, MEMORY))
 
 
 def one(folder: Path, name: str, out: Path) -> None:
@@ -205,14 +211,23 @@ def compare(folder: Path, fold: Path, skipped: list[str]) -> None:
     if not (folder / "log.parquet").exists():
         formats(folder)
     expected = answers_by_hand(folder / "by-hand.csv")
-    figures = []
+    figures, failed = [], []
     for name in CONTENDERS:
         if any(word in name for word in skipped):
             continue
         out = folder / "found.parquet"
         run = subprocess.run(
-            [sys.executable, __file__, str(folder), "--one", name, str(out)], check=True, capture_output=True, text=True
+            [sys.executable, __file__, str(folder), "--one", name, str(out)],
+            capture_output=True,
+            text=True,
+            preexec_fn=bounded,
         )
+        if run.returncode != 0:
+            if name.startswith("kitlore"):
+                sys.exit(f"{name} failed:\n{run.stderr}")
+            failed.append(name)
+            print(run.stderr[-400:], file=sys.stderr)
+            continue
         found = pl.read_parquet(out)
         assert found.equals(expected), f"{name} differs from the loop by hand"
         figures.append(json.loads(run.stdout))
@@ -229,8 +244,9 @@ def compare(folder: Path, fold: Path, skipped: list[str]) -> None:
             f"| {figure['name']} | {seconds(figure['wall'])} | {seconds(figure['processor'])} |"
             f" {figure['peak']:.2f} GiB | {figure['wall'] / base['wall']:.2f} |"
         )
-    if skipped:
-        print(f"\nnot run: {', '.join(skipped)}")
+    for what, names in (("not run", skipped), (f"did not end within {MEMORY >> 30} GiB", failed)):
+        if names:
+            print(f"\n{what}: {', '.join(names)}")
 
 
 def seconds(time: float) -> str:
