@@ -87,13 +87,10 @@ impl Whens {
     }
 
     #[inline]
-    fn push(&mut self, when: When) {
-        match (&mut *self, when) {
-            (Self::Instants(list), When::Instant(at)) if at.timestamp_subsec_nanos() == 0 => {
-                list.push(at.timestamp());
-            }
-            (Self::Each(list), when) => list.push(when),
-            (narrow, when) => narrow.widen().push(when),
+    fn push(&mut self, moment: Moment) {
+        match (&mut *self, moment) {
+            (Self::Instants(list), Moment::Second(second)) => list.push(second),
+            (_, moment) => self.widen().push(moment.when()),
         }
     }
 
@@ -104,15 +101,85 @@ impl Whens {
             Self::Each(list) => return list,
             Self::Instants(seconds) => std::mem::take(seconds),
         };
-        let at = |second| DateTime::from_timestamp(second, 0).unwrap_or_default().fixed_offset();
-        *self = Self::Each(seconds.into_iter().map(|second| When::Instant(at(second))).collect());
+        *self = Self::Each(seconds.into_iter().map(|second| Moment::Second(second).when()).collect());
         self.widen()
     }
 }
 
+/// A time as narrow as it allows.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Moment {
+    /// A whole second since 1970.
+    Second(i64),
+    Other(When),
+}
+
+impl Moment {
+    fn when(self) -> When {
+        match self {
+            Self::Second(second) => {
+                When::Instant(DateTime::from_timestamp(second, 0).unwrap_or_default().fixed_offset())
+            }
+            Self::Other(when) => when,
+        }
+    }
+}
+
+/// Reads times; remembers the last date, which in most logs is also the next.
+#[derive(Debug)]
+struct Clock {
+    date: [u8; 10],
+    /// The second in which it begins in UTC.
+    midnight: i64,
+}
+
+impl Default for Clock {
+    fn default() -> Self {
+        // No text has this byte.
+        Self { date: [0xFF; 10], midnight: 0 }
+    }
+}
+
+impl Clock {
+    #[inline]
+    fn read(&mut self, text: &str) -> Option<Moment> {
+        if let Some((date, [b'T', h1, h2, b':', m1, m2, b':', s1, s2, b'Z'])) =
+            text.as_bytes().split_first_chunk::<10>()
+            && *date == self.date
+            && let (Some(hour @ 0..24), Some(minute @ 0..60), Some(second @ 0..60)) =
+                (two(*h1, *h2), two(*m1, *m2), two(*s1, *s2))
+        {
+            return Some(Moment::Second(self.midnight + hour * 3600 + minute * 60 + second));
+        }
+        self.read_any(text)
+    }
+
+    fn read_any(&mut self, text: &str) -> Option<Moment> {
+        let when = When::parse(text).ok()?;
+        let When::Instant(at) = when else { return Some(Moment::Other(when)) };
+        if at.timestamp_subsec_nanos() != 0 {
+            return Some(Moment::Other(when));
+        }
+        if let Some((date, clock)) = text.as_bytes().split_first_chunk()
+            && clock.ends_with(b"Z")
+        {
+            self.date = *date;
+            self.midnight = at.timestamp() - at.timestamp().rem_euclid(86_400);
+        }
+        Some(Moment::Second(at.timestamp()))
+    }
+}
+
+/// Two digits as a number.
+#[inline]
+fn two(tens: u8, ones: u8) -> Option<i64> {
+    let (tens, ones) = (tens.wrapping_sub(b'0'), ones.wrapping_sub(b'0'));
+    (tens < 10 && ones < 10).then(|| i64::from(tens) * 10 + i64::from(ones))
+}
+
 /// A row with no more than these fields.
 struct PlainRow {
-    when: When,
+    when: Moment,
     amount: Amount,
     names: [u32; NAMES],
 }
@@ -135,6 +202,7 @@ pub(crate) struct Shape {
 #[derive(Debug)]
 pub(crate) struct Parser<'s> {
     shape: &'s Shape,
+    clock: Clock,
     known: [Known; NAMES],
     learnt: &'s [Learnt; NAMES],
     ends: Vec<usize>,
@@ -174,6 +242,7 @@ impl<'s> Parser<'s> {
     pub fn new(shape: &'s Shape, learnt: &'s [Learnt; NAMES]) -> Self {
         Self {
             shape,
+            clock: Clock::default(),
             known: Default::default(),
             learnt,
             ends: Vec::new(),
@@ -206,7 +275,7 @@ impl<'s> Parser<'s> {
                     };
                     let fits = length <= self.shape.limit;
                     let plain = line.filter(|_| fits).and_then(|line| {
-                        read(self.shape, &CsvText::new(line, &self.ends, 1), &mut self.known)
+                        read(self.shape, &CsvText::new(line, &self.ends, 1), &mut self.clock, &mut self.known)
                     });
                     (used, plain)
                 }
@@ -301,18 +370,23 @@ impl<'s> Parser<'s> {
 
     fn read_quoted(&mut self, length: usize) -> Option<PlainRow> {
         let text = std::str::from_utf8(self.output.get(..length)?).ok()?;
-        read(self.shape, &CsvText::new(text, &self.ends, 0), &mut self.known)
+        read(self.shape, &CsvText::new(text, &self.ends, 0), &mut self.clock, &mut self.known)
     }
 }
 
 /// Reads a record as a plain row, if it is one.
 #[inline]
-fn read(shape: &Shape, text: &CsvText<'_>, known: &mut [Known; NAMES]) -> Option<PlainRow> {
+fn read(
+    shape: &Shape,
+    text: &CsvText<'_>,
+    clock: &mut Clock,
+    known: &mut [Known; NAMES],
+) -> Option<PlainRow> {
     if text.len() > shape.width || shape.others.iter().any(|column| !text.field(*column).is_empty()) {
         return None;
     }
     let field = |column: Option<usize>| column.map_or("", |column| text.field(column));
-    let when = When::parse(field(shape.when)).ok()?;
+    let when = clock.read(field(shape.when))?;
     let amount = match field(shape.amount) {
         "" => Amount::ONE,
         text => text.parse().ok()?,

@@ -1,10 +1,11 @@
-#![allow(clippy::unwrap_used, clippy::indexing_slicing, reason = "tests")]
+#![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing, reason = "tests")]
 
-use super::{Block, Learnt, NAMES, Parsed, Parser, Run, Shape, Whens};
+use super::{Block, Clock, Learnt, NAMES, Parsed, Parser, Run, Shape, Whens};
 use crate::columns::Columns;
 use crate::field::Kind;
 use crate::layout::Headings;
 use kitlore_engine::When;
+use proptest::prelude::*;
 
 /// What a block is taken for: plain runs by their rows, odd ones by their text, and what is left.
 fn shown(text: &str, last: bool) -> String {
@@ -57,11 +58,41 @@ fn rows_are_plain_where_nothing_is_to_be_told() {
 
 #[test]
 fn times_are_narrow_until_one_is_not() {
-    let mut whens = Whens::default();
-    for text in ["2026-01-01T00:00:00Z", "2026-01-01T01:00:00+01:00"] {
-        whens.push(When::parse(text).unwrap());
+    let (mut whens, mut clock) = (Whens::default(), Clock::default());
+    for text in ["2026-01-01T00:00:00Z", "2026-01-01T01:00:00+01:00", "2026-01-01T00:00:00Z"] {
+        whens.push(clock.read(text).unwrap());
     }
-    assert!(matches!(&whens, Whens::Instants(seconds) if seconds == &[1_767_225_600; 2]));
-    whens.push(When::parse("2026-01-02").unwrap());
-    assert!(matches!(&whens, Whens::Each(each) if each.len() == 3));
+    assert!(matches!(&whens, Whens::Instants(seconds) if seconds == &[1_767_225_600; 3]));
+    whens.push(clock.read("2026-01-02").unwrap());
+    let Whens::Each(each) = whens else { panic!("a date is no second") };
+    let expected = ["2026-01-01T00:00:00Z", "2026-01-01T00:00:00Z", "2026-01-01T00:00:00Z", "2026-01-02"];
+    assert_eq!(each, expected.map(|text| When::parse(text).unwrap()));
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(5_000))]
+
+    #[test]
+    fn the_clock_reads_what_is_read_of_each_text_alone(
+        texts in prop::collection::vec(
+            (
+                prop::sample::select(vec!["2026-01-01", "2026-01-02", "0001-01-01", "9999-12-31", "2026-02-30", "\0\0\0\0\0\0\0\0\0\0"]),
+                prop::sample::select(vec!["T00", "T23", "T24", "T2:", " 01", ""]),
+                prop::sample::select(vec![":00:00", ":59:59", ":60:00", ":00:60", ":00", ":0/:00", ":00:00.5", ""]),
+                prop::sample::select(vec!["Z", "Z", "Z", "", "z", "+05:30", "-23:59"]),
+            ),
+            1..9,
+        ),
+    ) {
+        let mut clock = Clock::default();
+        for (date, hour, rest, zone) in texts {
+            let text = [date, hour, rest, zone].concat();
+            let instant = |when| match when {
+                When::Instant(at) => When::Instant(at.to_utc().fixed_offset()),
+                when => when,
+            };
+            let read = clock.read(&text).map(|moment| instant(moment.when()));
+            prop_assert_eq!(read, When::parse(&text).ok().map(instant), "{}", text);
+        }
+    }
 }

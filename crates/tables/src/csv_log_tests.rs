@@ -1,5 +1,5 @@
 //! Blocks and threads change nothing: all that can be seen of a book is compared with reading row by row.
-#![allow(clippy::unwrap_used, reason = "tests")]
+#![allow(clippy::unwrap_used, clippy::indexing_slicing, reason = "tests")]
 
 use super::{Extent, read};
 use crate::columns::Columns;
@@ -181,14 +181,30 @@ proptest! {
     }
 }
 
+/// Enough rows between odd ones that they are filed as columns at once.
 #[test]
-fn plain_rows_are_taken_as_such() {
-    let mut log = "when,event,item,amount,in,note\n".to_owned();
-    for day in 1..=28 {
-        log += &format!(
-            "2026-01-{day:02},lens change,C1,1,dust,fine\n2026-02-{day:02}T10:00:00Z,trip,\"C2\",,,\"a, b\"\r\n\n"
-        );
+fn long_runs_of_plain_rows_change_nothing() {
+    let events = ["lens change", "frames", "trip", "knock", "dusting", "void", "inspect sensor", "Trips"];
+    let items = ["C1", "C2", "blue bag", "cameras", "R-1", "nobody", ""];
+    let mut log = "when,event,item,amount,in,id\n".to_owned();
+    for row in 0..6_000 {
+        let (event, item) = (events[row * 7 % 31 % events.len()], items[row * 5 % 23 % items.len()]);
+        let (day, second) = (1 + row * 11 % 28, row % 60);
+        let when = if row < 3_000 {
+            format!("2026-01-{day:02}T10:00:{second:02}Z")
+        } else {
+            format!("2026-02-{day:02}")
+        };
+        let conditions = if row % 3 == 0 { "dust" } else { "" };
+        let id = if row % 1_700 == 1_699 { "E1" } else { "" };
+        let end = if row % 900 == 0 { "\r\n\n" } else { "\n" };
+        log += &format!("{when},{event},\"{item}\",{},{conditions},{id}{end}", row % 9);
     }
-    check(log.as_bytes(), &Limits::default());
-    assert!(shown(log.as_bytes(), &Limits::default(), Some((64, 2))).contains("56 entries"));
+    let limits = Limits::default();
+    let expected = shown(log.as_bytes(), &limits, None);
+    assert!(expected.contains("unknown-event") && expected.contains("duplicate-id"), "{expected}");
+    for (block, helpers) in [(500, 0), (500, 2), (40_000, 1), (1 << 19, 0)] {
+        let found = shown(log.as_bytes(), &limits, Some((block, helpers)));
+        assert!(found == expected, "{block} bytes, {helpers} helpers");
+    }
 }

@@ -3,10 +3,82 @@
 
 use smol_str::SmolStr;
 use std::collections::HashMap;
+use std::hash::{Hash, Hasher};
 use std::ops::Range;
 use std::sync::{PoisonError, RwLock};
 
-type Numbers = HashMap<SmolStr, u32, foldhash::fast::FixedState>;
+type Map<K> = HashMap<K, u32, foldhash::fast::FixedState>;
+
+/// Numbers by name.
+#[derive(Debug, Default)]
+struct Numbers {
+    short: Map<Short>,
+    long: Map<SmolStr>,
+}
+
+/// A name of up to 16 bytes, as nearly all have: its first and last bytes as numbers, which together are all
+/// of it. Compared in one go, where a text is compared byte by byte.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+struct Short {
+    first: u64,
+    last: u64,
+    length: u8,
+}
+
+impl Hash for Short {
+    fn hash<H: Hasher>(&self, state: &mut H) {
+        state.write_u128((u128::from(self.first) << 64) | u128::from(self.last));
+    }
+}
+
+impl Short {
+    #[inline]
+    fn of(name: &str) -> Option<Self> {
+        let bytes = name.as_bytes();
+        let (first, last) = match bytes {
+            [] => (0, 0),
+            [one] => (u64::from(*one), 0),
+            [one, two] => (u64::from(*one), u64::from(*two)),
+            [one, two, three] => (u64::from(*one), u64::from(u16::from_le_bytes([*two, *three]))),
+            _ if bytes.len() < 8 => {
+                let four = |bytes: &[u8; 4]| u64::from(u32::from_le_bytes(*bytes));
+                (four(bytes.first_chunk()?), four(bytes.last_chunk()?))
+            }
+            _ if bytes.len() <= 16 => {
+                (u64::from_le_bytes(*bytes.first_chunk()?), u64::from_le_bytes(*bytes.last_chunk()?))
+            }
+            _ => return None,
+        };
+        Some(Self { first, last, length: u8::try_from(bytes.len()).ok()? })
+    }
+}
+
+impl Numbers {
+    #[inline]
+    fn get(&self, name: &str) -> Option<u32> {
+        match Short::of(name) {
+            Some(short) => self.short.get(&short),
+            None => self.long.get(name),
+        }
+        .copied()
+    }
+
+    fn insert(&mut self, name: &SmolStr, number: u32) {
+        match Short::of(name) {
+            Some(short) => self.short.insert(short, number),
+            None => self.long.insert(name.clone(), number),
+        };
+    }
+
+    fn len(&self) -> usize {
+        self.short.len() + self.long.len()
+    }
+
+    fn clear(&mut self) {
+        self.short.clear();
+        self.long.clear();
+    }
+}
 
 /// So many names of a column are remembered; those beyond are looked up in the book each time. More than any
 /// house has, and a bound on memory.
@@ -46,7 +118,7 @@ impl Known {
     pub fn catch_up(&mut self, learnt: &Learnt) {
         let names = learnt.0.read().unwrap_or_else(PoisonError::into_inner);
         for name in names.get(self.seen as usize..).unwrap_or_default() {
-            self.numbers.insert(name.clone(), self.seen);
+            self.numbers.insert(name, self.seen);
             self.seen += 1;
         }
     }
@@ -55,7 +127,7 @@ impl Known {
     #[inline]
     pub fn number(&mut self, name: &str) -> u32 {
         match self.numbers.get(name) {
-            Some(number) => *number,
+            Some(number) => number,
             None => self.fresh_number(name),
         }
     }
@@ -63,12 +135,12 @@ impl Known {
     #[cold]
     fn fresh_number(&mut self, name: &str) -> u32 {
         if let Some(number) = self.fresh.get(name) {
-            return *number;
+            return number;
         }
         // A block is far from having 2³¹ names.
         let number = FRESH | u32::try_from(self.fresh_names.len()).unwrap_or(u32::MAX);
         let name = SmolStr::from(name);
-        self.fresh.insert(name.clone(), number);
+        self.fresh.insert(&name, number);
         self.fresh_names.push(name);
         number
     }
@@ -94,14 +166,14 @@ impl<K: Copy> Keys<K> {
     pub fn resolve(&mut self, names: &[SmolStr], upto: usize, mut key: impl FnMut(&str) -> K) {
         for name in names.get(self.fresh.len()..upto).unwrap_or_default() {
             let number = match self.numbers.get(name) {
-                Some(number) => *number,
+                Some(number) => number,
                 None => {
                     let number = u32::try_from(self.keys.len()).unwrap_or(u32::MAX);
                     self.keys.push(Some(key(name)));
                     // A number that is told is a place among the names told: none is told after the first
                     // that is not.
                     if self.numbers.len() < MOST {
-                        self.numbers.insert(name.clone(), number);
+                        self.numbers.insert(name, number);
                         self.untold.push(name.clone());
                     }
                     number
@@ -134,6 +206,34 @@ impl<K: Copy> Keys<K> {
         self.fresh.clear();
         if !self.untold.is_empty() {
             learnt.0.write().unwrap_or_else(PoisonError::into_inner).append(&mut self.untold);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Short;
+    use proptest::prelude::*;
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(20_000))]
+
+        #[test]
+        fn short_names_are_equal_where_their_texts_are(a in "[ab\0é]{0,17}", b in "[ab\0é]{0,17}") {
+            if let (Some(short_a), Some(short_b)) = (Short::of(&a), Short::of(&b)) {
+                prop_assert_eq!(short_a == short_b, a == b);
+            }
+            prop_assert_eq!(Short::of(&a).is_some(), a.len() <= 16);
+        }
+
+        #[test]
+        fn short_names_with_one_other_byte_differ(a in "[a-z0-9\0]{1,16}", at in 0_usize..16) {
+            let mut other = a.clone().into_bytes();
+            let at = at % other.len();
+            if let Some(byte) = other.get_mut(at) {
+                *byte ^= 1;
+            }
+            prop_assert_ne!(Short::of(&a), Short::of(&String::from_utf8_lossy(&other)));
         }
     }
 }
