@@ -395,6 +395,11 @@ impl Book {
         self.items.iter().map(|record| &record.item)
     }
 
+    /// The ids of the entries recorded, in no order; also of those that corrections take out.
+    pub fn ids(&self) -> impl Iterator<Item = &str> {
+        self.identities.ids()
+    }
+
     /// Brings order into what was recorded since the last question.
     pub(crate) fn settle(&mut self, threads: NonZeroUsize) {
         self.cabinet.file(threads);

@@ -118,6 +118,11 @@ impl Identities {
         self.by_id.get(id).map(|known| known.values == *values)
     }
 
+    /// All ids that are known, in no order.
+    pub fn ids(&self) -> impl Iterator<Item = &str> {
+        self.by_id.keys().map(String::as_str)
+    }
+
     pub fn add(&mut self, id: &str, values: Values, stream: u32, order: Order) {
         let what = What::Entry { stream, order };
         self.by_id.insert(id.to_owned(), Known { values, what });

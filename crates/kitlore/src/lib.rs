@@ -48,6 +48,7 @@
 //! | `calendar` | the module `calendar`: standings as an iCalendar file |
 //! | `planning` | the module `planning`: when use will bring a task due, and what a trip needs |
 //! | `words` | the module `words`: why a row stands as it does, what happens next, as a screen says it |
+//! | `photos` | the module `photos`: frames, shooting days and lens changes read off pictures |
 //!
 //! # Untrusted input
 //! Rule texts and tables may come from anyone. No text makes this crate panic, and reading stays linear in
@@ -117,6 +118,12 @@ pub mod planning {
 #[cfg(feature = "words")]
 pub mod words {
     pub use kitlore_words::*;
+}
+
+/// Pictures as a log: frames, shooting days and lens changes read off their metadata.
+#[cfg(feature = "photos")]
+pub mod photos {
+    pub use kitlore_photos::*;
 }
 
 /// A date, checked when the program is compiled.

@@ -1,11 +1,11 @@
-//! Appending one entry to a log: the old lines stay as they are, byte for byte.
+//! Appending entries to a log: the old lines stay as they are, byte for byte.
 
 use crate::columns::Columns;
 use crate::csv_records::CsvRecords;
 use crate::csv_table::read_headings;
 use crate::error::{ReadError, narrow};
 use crate::field::{Field, Kind};
-use crate::layout::{Headings, Meaning};
+use crate::layout::{Headings, Layout, Meaning};
 use crate::limits::Limits;
 use crate::table::{Format, split_sheet};
 use kitlore_engine::{Entry, Fields, Number, Time};
@@ -127,7 +127,44 @@ impl AppendError {
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
 pub fn append_entry(path: impl AsRef<Path>, columns: &Columns, entry: &Entry) -> Result<u32, AppendError> {
-    let path = path.as_ref();
+    append_all(path.as_ref(), columns, std::slice::from_ref(entry), &mut |_| {})
+}
+
+/// Appends many entries as [`append_entry`] would one after the other, in one go: the log is read and locked
+/// once, and the lines reach the disk some dozens at a time, each whole. `written` is told how many have.
+///
+/// # Errors
+/// As [`append_entry`]. What `written` was told of stays in the log.
+///
+/// ```
+/// use kitlore_engine::Entry;
+/// use kitlore_tables::{Columns, append_entries};
+/// let folder = tempfile::tempdir()?;
+/// let log = folder.path().join("log.csv");
+/// let entries = [8, 12].map(|count| Entry::new("2026-02-08", "frames").item("C1").amount(count));
+/// append_entries(&log, &Columns::new(), &entries, |_| {})?;
+/// assert_eq!(std::fs::read_to_string(&log)?.lines().count(), 3); // the headings, two entries
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+pub fn append_entries(
+    path: impl AsRef<Path>,
+    columns: &Columns,
+    entries: &[Entry],
+    mut written: impl FnMut(usize),
+) -> Result<(), AppendError> {
+    if entries.is_empty() {
+        return Ok(());
+    }
+    append_all(path.as_ref(), columns, entries, &mut written).map(|_| ())
+}
+
+/// The line of the last entry.
+fn append_all(
+    path: &Path,
+    columns: &Columns,
+    entries: &[Entry],
+    written: &mut dyn FnMut(usize),
+) -> Result<u32, AppendError> {
     let name = path.to_string_lossy().into_owned();
     let (without_sheet, _) = split_sheet(&name);
     let by_ending = Format::of_ending(without_sheet);
@@ -144,8 +181,9 @@ pub fn append_entry(path: impl AsRef<Path>, columns: &Columns, entry: &Entry) ->
     let io = |cause| AppendError::Io { file: name.clone(), cause };
     let mut file = OpenOptions::new().read(true).append(true).create(!exists).open(path).map_err(io)?;
     file.lock().map_err(io)?;
-    let log = Log { name: &name, columns, values: values(&entry.fields()) };
-    let line = log.append(&mut file, by_ending);
+    let entries = entries.iter().map(|entry| values(&entry.fields())).collect();
+    let log = Log { name: &name, columns, entries };
+    let line = log.append(&mut file, by_ending, written);
     file.unlock().map_err(io)?;
     if !exists && line.is_ok() {
         sync_folder(path);
@@ -163,7 +201,9 @@ fn sync_folder(path: &Path) {
 }
 
 /// The fields of an entry that have a value.
-fn values(fields: &Fields<'_>) -> Vec<(Field, String)> {
+type Values = Vec<(Field, String)>;
+
+fn values(fields: &Fields<'_>) -> Values {
     let time = |time: Time<'_>| match time {
         Time::Absent => String::new(),
         Time::Text(text) => text.to_owned(),
@@ -198,8 +238,11 @@ fn values(fields: &Fields<'_>) -> Vec<(Field, String)> {
 struct Log<'a> {
     name: &'a str,
     columns: &'a Columns,
-    values: Vec<(Field, String)>,
+    entries: Vec<Values>,
 }
+
+/// So much is written at once: a page of the system's, which no signal tears.
+const PAGE: usize = 4096;
 
 /// How the file ends.
 struct Tail {
@@ -218,11 +261,11 @@ impl Tail {
 }
 
 /// What is to be written.
-struct NewLine {
+struct NewLines {
     /// The headings, for a log without any row.
     headings: Vec<u8>,
-    /// The line with its end.
-    line: Vec<u8>,
+    /// The lines with their ends.
+    lines: Vec<Vec<u8>>,
     /// The line end of the file.
     end: &'static [u8],
     /// What separates the values of a csv line.
@@ -230,7 +273,12 @@ struct NewLine {
 }
 
 impl Log<'_> {
-    fn append(&self, file: &mut File, format: Option<Format>) -> Result<u32, AppendError> {
+    fn append(
+        &self,
+        file: &mut File,
+        format: Option<Format>,
+        written: &mut dyn FnMut(usize),
+    ) -> Result<u32, AppendError> {
         let io = |cause| AppendError::Io { file: self.name.to_owned(), cause };
         let mut start = Vec::new();
         file.rewind().map_err(io)?;
@@ -241,8 +289,8 @@ impl Log<'_> {
         file.rewind().map_err(io)?;
         let format = format.unwrap_or_else(|| Format::of_text(&start));
         let new = match format {
-            Format::Jsonl => self.jsonl_line(file)?,
-            Format::Csv | Format::Xlsx => self.csv_line(file)?,
+            Format::Jsonl => self.jsonl_lines(file)?,
+            Format::Csv | Format::Xlsx => self.csv_lines(file)?,
         };
         let tail = read_tail(file).map_err(io)?;
         // Within csv, our own line ends thus before its end is written, or one of its values goes on.
@@ -258,9 +306,21 @@ impl Log<'_> {
             bytes.extend_from_slice(new.end);
         }
         bytes.extend_from_slice(&new.headings);
-        bytes.extend_from_slice(&new.line);
-        self.write(file, &bytes, tail.length)?;
-        Ok(narrow(tail.lines + u64::from(!new.headings.is_empty()) + 1))
+        let (mut length, mut ready, mut done) = (tail.length, 0, 0);
+        for line in &new.lines {
+            if ready > 0 && bytes.len() + line.len() > PAGE {
+                self.write(file, &bytes, length)?;
+                length += bytes.len() as u64;
+                done += ready;
+                written(done);
+                (ready, bytes) = (0, Vec::new());
+            }
+            bytes.extend_from_slice(line);
+            ready += 1;
+        }
+        self.write(file, &bytes, length)?;
+        written(done + ready);
+        Ok(narrow(tail.lines + u64::from(!new.headings.is_empty()) + new.lines.len() as u64))
     }
 
     /// Writes all or nothing, as far as the system lets that be known.
@@ -281,7 +341,7 @@ impl Log<'_> {
     }
 
     /// The line under the headings of the file; a file without any gets them all.
-    fn csv_line(&self, file: &mut File) -> Result<NewLine, AppendError> {
+    fn csv_lines(&self, file: &mut File) -> Result<NewLines, AppendError> {
         self.no_formulas()?;
         let limits = Limits::default();
         let mut records = CsvRecords::open(self.name, file, limits.record_bytes)?;
@@ -290,24 +350,17 @@ impl Log<'_> {
         let Some(layout) = read_headings(&mut records, &headings, &limits)? else {
             let fields = Kind::Log.fields();
             let heads: Vec<&str> = fields.iter().map(|field| self.heading(*field)).collect();
-            let cells: Vec<&str> = fields.iter().map(|field| self.value(*field)).collect();
-            return Ok(NewLine {
+            let row = |values: &Values| {
+                let cells: Vec<&str> = fields.iter().map(|field| value_of(values, *field)).collect();
+                self.entry_row(&cells, delimiter, b"\n")
+            };
+            return Ok(NewLines {
                 headings: self.csv_row(&heads, delimiter, b"\n")?,
-                line: self.entry_row(&cells, delimiter, b"\n")?,
+                lines: self.entries.iter().map(row).collect::<Result<_, _>>()?,
                 end: b"\n",
                 delimiter,
             });
         };
-        let mut cells = vec![""; layout.width];
-        for (field, value) in &self.values {
-            let cell = layout.position(*field).and_then(|column| cells.get_mut(column));
-            let cell = cell.ok_or_else(|| AppendError::NoColumn {
-                file: self.name.to_owned(),
-                field: field.name(),
-                heading: self.heading(*field).to_owned(),
-            })?;
-            *cell = value;
-        }
         let end: &[u8] = if records.crlf() { b"\r\n" } else { b"\n" };
         while let Some(record) = records.next()? {
             if record.unclosed {
@@ -317,14 +370,31 @@ impl Log<'_> {
                 return Err(AppendError::BreaksOff { file: self.name.to_owned(), line: record.line() });
             }
         }
-        Ok(NewLine { headings: Vec::new(), line: self.entry_row(&cells, delimiter, end)?, end, delimiter })
+        let row = |values: &Values| self.entry_row(&self.cells(values, &layout)?, delimiter, end);
+        let lines = self.entries.iter().map(row).collect::<Result<_, _>>()?;
+        Ok(NewLines { headings: Vec::new(), lines, end, delimiter })
+    }
+
+    /// The values of an entry under the headings of the file.
+    fn cells<'v>(&self, values: &'v Values, layout: &Layout) -> Result<Vec<&'v str>, AppendError> {
+        let mut cells = vec![""; layout.width];
+        for (field, value) in values {
+            let cell = layout.position(*field).and_then(|column| cells.get_mut(column));
+            let cell = cell.ok_or_else(|| AppendError::NoColumn {
+                file: self.name.to_owned(),
+                field: field.name(),
+                heading: self.heading(*field).to_owned(),
+            })?;
+            *cell = value;
+        }
+        Ok(cells)
     }
 
     /// Refuses what a spreadsheet that opens the log would work out or run.
     fn no_formulas(&self) -> Result<(), AppendError> {
         let number = |value: &str| kitlore_syntax::Amount::parse_signed(value.trim()).is_ok();
         let formula = |value: &str| value.starts_with(['=', '+', '-', '@', '\t', '\r']) && !number(value);
-        match self.values.iter().find(|(_, value)| formula(value)) {
+        match self.entries.iter().flatten().find(|(_, value)| formula(value)) {
             Some((field, value)) => {
                 Err(AppendError::Formula { field: field.name(), value: crate::error::short(value) })
             }
@@ -359,7 +429,7 @@ impl Log<'_> {
     }
 
     /// The line of an object, with the keys of the first object of the file, in their order.
-    fn jsonl_line(&self, file: &mut File) -> Result<NewLine, AppendError> {
+    fn jsonl_lines(&self, file: &mut File) -> Result<NewLines, AppendError> {
         let headings = Headings { file: self.name, kind: Kind::Log, columns: self.columns };
         let mut first = String::new();
         let limit = Limits::default().record_bytes as u64;
@@ -381,19 +451,24 @@ impl Log<'_> {
                 }
             }
         }
-        for (field, _) in &self.values {
+        for (field, _) in self.entries.iter().flatten() {
             if !keys.iter().any(|(known, _)| known == field) {
                 keys.push((*field, self.heading(*field).to_owned()));
             }
         }
-        let pairs: Vec<String> = keys
-            .iter()
-            .filter(|(field, _)| !self.value(*field).is_empty())
-            .map(|(field, key)| format!("{}: {}", json_text(key), json_value(*field, self.value(*field))))
-            .collect();
-        Ok(NewLine {
+        let line = |values: &Values| {
+            let pairs: Vec<String> = keys
+                .iter()
+                .filter(|(field, _)| !value_of(values, *field).is_empty())
+                .map(|(field, key)| {
+                    format!("{}: {}", json_text(key), json_value(*field, value_of(values, *field)))
+                })
+                .collect();
+            format!("{{{}}}\n", pairs.join(", ")).into_bytes()
+        };
+        Ok(NewLines {
             headings: Vec::new(),
-            line: format!("{{{}}}\n", pairs.join(", ")).into_bytes(),
+            lines: self.entries.iter().map(line).collect(),
             end: b"\n",
             delimiter: b',',
         })
@@ -413,14 +488,14 @@ impl Log<'_> {
         Ok(serde_json::from_slice::<crate::jsonl::Object<'_>>(&last).is_ok())
     }
 
-    fn value(&self, field: Field) -> &str {
-        self.values.iter().find(|(known, _)| *known == field).map_or("", |(_, value)| value.as_str())
-    }
-
     fn heading(&self, field: Field) -> &str {
         // The mapped `id` is the inventory's.
         self.columns.heading(field).filter(|_| field != Field::Id).unwrap_or(field.name())
     }
+}
+
+fn value_of(values: &Values, field: Field) -> &str {
+    values.iter().find(|(known, _)| *known == field).map_or("", |(_, value)| value.as_str())
 }
 
 fn json_text(text: &str) -> String {

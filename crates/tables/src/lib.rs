@@ -63,7 +63,7 @@ mod workbook_guard;
 mod xlsx;
 
 #[cfg(all(feature = "csv", feature = "jsonl"))]
-pub use append::{AppendError, append_entry};
+pub use append::{AppendError, append_entries, append_entry};
 #[cfg(feature = "arrow")]
 pub use arrow::read_batches;
 pub use columns::{Columns, ColumnsError};

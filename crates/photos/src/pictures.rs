@@ -1,0 +1,147 @@
+//! Pictures read in parallel and kept small: what each shows, and when.
+
+use crate::folder::Found;
+use crate::metadata::{Gear, Measured, Picture};
+use crate::problems::Problems;
+use chrono::{FixedOffset, NaiveDateTime};
+use kitlore_engine::Problem;
+use std::collections::HashMap;
+use std::num::NonZeroUsize;
+use std::path::Path;
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+use std::sync::mpsc;
+
+/// Pictures that were read, in about a hundred bytes each.
+#[derive(Debug, Default)]
+pub struct Pictures {
+    pub(crate) files: Found,
+    /// Body and lens, each pair once.
+    pub(crate) pairs: Vec<(Gear, Gear)>,
+    numbers: HashMap<(Gear, Gear), u32>,
+    pub(crate) shots: Vec<Shot>,
+    pub(crate) problems: Problems,
+}
+
+/// One picture that says when it was taken and by which body.
+#[derive(Debug, Clone)]
+pub(crate) struct Shot {
+    pub taken: NaiveDateTime,
+    pub offset: Option<FixedOffset>,
+    /// Into the pairs of body and lens.
+    pub pair: u32,
+    /// Into the files.
+    pub file: u32,
+    pub measured: Option<Box<Measured>>,
+}
+
+/// So many pictures go from a reading thread to the collecting one at a time.
+const BATCH: usize = 64;
+
+impl Pictures {
+    /// Reads the pictures found, on so many threads. `progress` is told how many were read so far and says
+    /// whether to go on.
+    ///
+    /// ```
+    /// use kitlore_photos::{Found, Pictures};
+    /// let found = Found::in_folders(&["pictures"], false);
+    /// let pictures = Pictures::read(found, std::num::NonZeroUsize::MIN, |_| true);
+    /// assert!(pictures.is_empty());
+    /// ```
+    pub fn read(found: Found, threads: NonZeroUsize, mut progress: impl FnMut(usize) -> bool) -> Self {
+        let mut pictures = Self { files: found, ..Self::default() };
+        pictures.problems = std::mem::take(&mut pictures.files.problems);
+        let files = std::mem::take(&mut pictures.files);
+        let (next, stop) = (AtomicUsize::new(0), AtomicBool::new(false));
+        let (sender, results) = mpsc::sync_channel::<Vec<(u32, Result<Picture, Problem>)>>(4 * threads.get());
+        let mut wrong = Vec::new();
+        std::thread::scope(|scope| {
+            for _ in 0..threads.get() {
+                let (sender, files, next, stop) = (sender.clone(), &files, &next, &stop);
+                scope.spawn(move || {
+                    while !stop.load(Ordering::Relaxed) {
+                        let first = next.fetch_add(BATCH, Ordering::Relaxed);
+                        let batch = first..files.len().min(first.saturating_add(BATCH));
+                        if batch.is_empty() {
+                            break;
+                        }
+                        let read = |file: usize| (file as u32, Picture::read(&files.path(file as u32)));
+                        if sender.send(batch.map(read).collect()).is_err() {
+                            break;
+                        }
+                    }
+                });
+            }
+            drop(sender);
+            let mut read = 0;
+            for batch in results {
+                read += batch.len();
+                for (file, result) in batch {
+                    let kept = result.and_then(|picture| pictures.keep(&files, file, picture));
+                    wrong.extend(kept.err().map(|problem| (file, problem)));
+                }
+                if !progress(read) {
+                    stop.store(true, Ordering::Relaxed);
+                }
+            }
+        });
+        pictures.files = files;
+        // Threads end in any order; the list does not.
+        wrong.sort_by_key(|(file, _)| *file);
+        wrong.into_iter().for_each(|(_, problem)| pictures.problems.add(problem));
+        pictures.shots.sort_by_key(|shot| shot.file);
+        pictures
+    }
+
+    /// Adds a picture whose metadata a host has read itself; the path tells copies from frames.
+    ///
+    /// ```
+    /// use kitlore_photos::{Gear, Picture, Pictures};
+    /// let mut pictures = Pictures::default();
+    /// let body = Gear { make: "Harbour".into(), model: "Harbour Two".into(), serial: "1001".into() };
+    /// let taken = chrono::NaiveDate::from_ymd_opt(2026, 2, 7).and_then(|date| date.and_hms_opt(9, 12, 3));
+    /// pictures.add("card/HRB_0001.JPG", Picture { taken, body, ..Picture::default() });
+    /// assert_eq!(pictures.len(), 1);
+    /// ```
+    pub fn add(&mut self, path: impl AsRef<Path>, picture: Picture) {
+        let file = self.files.add(path.as_ref());
+        let files = std::mem::take(&mut self.files);
+        if let Err(problem) = self.keep(&files, file, picture) {
+            self.problems.add(problem);
+        }
+        self.files = files;
+    }
+
+    fn keep(&mut self, files: &Found, file: u32, picture: Picture) -> Result<(), Problem> {
+        let problem =
+            |code, what: &str| Problem::new(code, format!("`{}` {what}", files.path(file).display()));
+        let Some(taken) = picture.taken else {
+            return Err(problem("no-date", "does not say when it was taken, or a time that no clock shows"));
+        };
+        if picture.body.is_empty() {
+            return Err(problem("no-body", "does not say which body took it"));
+        }
+        let next = u32::try_from(self.pairs.len()).unwrap_or(u32::MAX);
+        let pair = (picture.body, picture.lens);
+        let number = match self.numbers.get(&pair) {
+            Some(number) => *number,
+            None => {
+                self.pairs.push(pair.clone());
+                self.numbers.insert(pair, next);
+                next
+            }
+        };
+        let measured = Some(picture.measured).filter(|m| *m != Measured::default()).map(Box::new);
+        self.shots.push(Shot { taken, offset: picture.offset, pair: number, file, measured });
+        Ok(())
+    }
+
+    /// The number of pictures that say when and by which body they were taken.
+    pub fn len(&self) -> usize {
+        self.shots.len()
+    }
+
+    /// Whether there is none.
+    pub fn is_empty(&self) -> bool {
+        self.shots.is_empty()
+    }
+}

@@ -1,0 +1,179 @@
+//! From pictures to entries of the log: the whole way, body by body.
+
+use crate::bodies::{Match, matched};
+use crate::entries::{Dated, Day, Lenses, changes, counted};
+use crate::frames::{Clock, Frame, frames};
+use crate::jumps::jumps;
+use crate::known::{Known, escaped};
+use crate::marks::{Mark, holding, names};
+use crate::metadata::Gear;
+use crate::pictures::{Pictures, Shot};
+use crate::problems::Problems;
+use crate::unmatched::{Tally, Unmatched};
+use chrono::TimeDelta;
+use chrono_tz::Tz;
+use kitlore_engine::{Entry, Item, Problem};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// How pictures are read as a log.
+#[derive(Debug, Default)]
+pub struct Settings {
+    /// The zone of pictures that give no offset from UTC; without it their times are those of the house.
+    pub zone: Option<Tz>,
+    /// By how much the clock of a body, by its item's id, is mended.
+    pub shifts: BTreeMap<String, TimeDelta>,
+    /// Conditions that hold by what was measured; the first 64 count.
+    pub marks: Vec<Mark>,
+    /// What the log holds already.
+    pub known: Known,
+}
+
+/// What the pictures tell.
+#[derive(Debug, Default)]
+pub struct Report {
+    /// The entries that the log does not hold yet, in time order.
+    pub entries: Vec<Entry>,
+    /// Bodies and lenses without an item, the most used first.
+    pub unmatched: Vec<Unmatched>,
+    /// What could not be read, or is doubtful.
+    pub problems: Vec<Problem>,
+    /// The frames of bodies with an item; files of one frame are one.
+    pub frames: usize,
+    /// Files that were read and are of a frame counted already, such as copies.
+    pub copies: usize,
+}
+
+impl Pictures {
+    /// The entries these pictures stand for, given the inventory.
+    ///
+    /// Frames are counted per body, lens and shooting day, once for the body and once for the lens; a lens
+    /// change stands at the first frame with the other lens; frames that show no lens change nothing.
+    ///
+    /// ```
+    /// use kitlore_engine::Item;
+    /// use kitlore_photos::{Gear, Picture, Pictures, Settings};
+    /// let mut pictures = Pictures::default();
+    /// let body = Gear { model: "Harbour Two".into(), serial: "1001".into(), ..Gear::default() };
+    /// let at = |minute| chrono::NaiveDate::from_ymd_opt(2026, 2, 7).and_then(|date| date.and_hms_opt(9, minute, 0));
+    /// for (minute, lens) in [(1, "35mm"), (2, "35mm"), (3, "85mm")] {
+    ///     let lens = Gear { model: lens.into(), ..Gear::default() };
+    ///     pictures.add(format!("HRB_000{minute}.JPG"), Picture { taken: at(minute), body: body.clone(), lens, ..Picture::default() });
+    /// }
+    /// let items = [Item::new("C1", "camera").attribute("serial", "1001"), Item::new("L1", "lens").model("35mm")];
+    /// let report = pictures.report(&items, &Settings::default());
+    /// let told = report.entries.iter().map(|entry| entry.fields());
+    /// let told: Vec<_> = told.map(|fields| (fields.item.to_owned(), fields.event.to_owned())).collect();
+    /// assert!(told.contains(&("C1".into(), "lens change".into())) && told.contains(&("L1".into(), "frames".into())));
+    /// assert_eq!(report.unmatched.len(), 1); // the 85mm
+    /// ```
+    pub fn report(self, items: &[Item], settings: &Settings) -> Report {
+        let mut problems = Problems::default();
+        let mut doubts = Vec::new();
+        let bodies = distinct(self.pairs.iter().map(|(body, _)| body));
+        let lenses = distinct(self.pairs.iter().map(|(_, lens)| lens).filter(|lens| !lens.is_empty()));
+        let found = Found {
+            bodies: matched(&bodies, items, &mut doubts),
+            lenses: matched(&lenses, items, &mut doubts),
+            of_pair: self
+                .pairs
+                .iter()
+                .map(|(body, lens)| (number(&bodies, body), number(&lenses, lens)))
+                .collect(),
+            items,
+        };
+        let mut missing = Tally::default();
+        let mut by_body: BTreeMap<usize, Vec<&Shot>> = BTreeMap::new();
+        for shot in &self.shots {
+            let (body, lens) = found.of_pair.get(shot.pair as usize).copied().unwrap_or_default();
+            let date = shot.taken.date();
+            match found.item(&found.bodies, body, shot) {
+                Some(item) => by_body.entry(item).or_default().push(shot),
+                None => missing.add(false, body.unwrap_or_default(), date),
+            }
+            if let Some(lens) = lens
+                && found.item(&found.lenses, Some(lens), shot).is_none()
+            {
+                missing.add(true, lens, date);
+            }
+        }
+        let mut told = Vec::new();
+        let mut report = Report::default();
+        let mut days: BTreeMap<(String, chrono::NaiveDate), Day> = BTreeMap::new();
+        for (item, shots) in by_body {
+            let Some(item) = items.get(item) else { continue };
+            let clock = Clock {
+                zone: settings.zone,
+                shift: settings.shifts.get(&item.id).copied().unwrap_or_default(),
+                offsets: shots.iter().any(|shot| shot.offset.is_some()),
+            };
+            if clock.offsets && clock.zone.is_none() && shots.iter().any(|shot| shot.offset.is_none()) {
+                let message = format!(
+                    "some pictures of `{}` give an offset from UTC and some do not; those are taken as of UTC when all are put in order; give the zone of the others",
+                    item.id
+                );
+                problems.add(Problem::new("mixed-offsets", message));
+            }
+            let files = shots.len();
+            let frames =
+                frames(&self, shots, &clock, |shot| holding(&settings.marks, shot.measured.as_deref()));
+            report.frames += frames.len();
+            report.copies += files - frames.len();
+            jumps(&item.id, &frames, &self.files).into_iter().for_each(|problem| problems.add(problem));
+            let lens_of = |frame: &Frame| {
+                let (_, lens) = self.pairs.get(frame.pair as usize)?;
+                let number = found.of_pair.get(frame.pair as usize)?.1;
+                let item = found.lenses.get(number?)?.item(items, frame.local.date());
+                Some((lens, item.and_then(|item| items.get(item)).map(|item| item.id.as_str())))
+            };
+            let lenses = Lenses { of: &lens_of };
+            told.extend(counted(&item.id, &frames, &lenses, settings));
+            told.extend(changes(&item.id, &frames, &lenses, &clock, settings));
+            for frame in &frames {
+                let lens = lens_of(frame).and_then(|(_, item)| item);
+                for id in [Some(item.id.as_str()), lens].into_iter().flatten() {
+                    days.entry((id.to_owned(), frame.day())).or_default().conditions |= frame.conditions;
+                }
+            }
+        }
+        for ((item, date), day) in days {
+            let id = format!("shooting day:{}:{}", escaped(&item), date.format("%Y%m%d"));
+            if settings.known.has(&id) {
+                continue;
+            }
+            let entry = Entry::new(date, "shooting day").item(item).id(id);
+            let entry = names(&settings.marks, day.conditions).into_iter().fold(entry, Entry::condition);
+            told.push(Dated { at: date.into(), entry });
+        }
+        told.sort_by(|a, b| a.at.cmp(&b.at).then_with(|| a.entry.fields().id.cmp(b.entry.fields().id)));
+        report.entries = told.into_iter().map(|dated| dated.entry).collect();
+        report.unmatched = missing.list(&bodies, &lenses, &found.bodies, &found.lenses, items);
+        let mut all = self.problems;
+        all.extend(problems);
+        doubts.into_iter().for_each(|doubt| all.add(doubt));
+        report.unmatched.iter().for_each(|one| all.add(one.problem()));
+        report.problems = all.finish();
+        report
+    }
+}
+
+struct Found<'a> {
+    bodies: Vec<Match>,
+    lenses: Vec<Match>,
+    /// For each pair the number of its body and of its lens.
+    of_pair: Vec<(Option<usize>, Option<usize>)>,
+    items: &'a [Item],
+}
+
+impl Found<'_> {
+    fn item(&self, of: &[Match], number: Option<usize>, shot: &Shot) -> Option<usize> {
+        of.get(number?)?.item(self.items, shot.taken.date())
+    }
+}
+
+fn distinct<'a>(gears: impl Iterator<Item = &'a Gear>) -> Vec<&'a Gear> {
+    gears.collect::<BTreeSet<_>>().into_iter().collect()
+}
+
+fn number(gears: &[&Gear], gear: &Gear) -> Option<usize> {
+    gears.binary_search(&gear).ok()
+}

@@ -1,0 +1,130 @@
+//! Bodies and lenses that pictures show and no item is: listed with the line that would add them.
+
+use crate::bodies::Match;
+use crate::metadata::Gear;
+use chrono::NaiveDate;
+use kitlore_engine::{Item, Problem};
+use std::collections::BTreeMap;
+
+/// A body or lens without an item of the inventory.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Unmatched {
+    /// Whether it is a lens.
+    pub is_lens: bool,
+    /// What the pictures call it.
+    pub gear: Gear,
+    /// How many files show it.
+    pub pictures: usize,
+    /// The dates of the first and the last of them, by the body's own clock.
+    pub dates: (NaiveDate, NaiveDate),
+    /// Why no item is taken for it.
+    pub why: String,
+    /// The line of an inventory with the columns `id,kind,model,serial` that would add it, where one would.
+    pub line: Option<String>,
+}
+
+impl Unmatched {
+    /// As a problem of the pictures.
+    pub fn problem(&self) -> Problem {
+        let name = [&self.gear.make, &self.gear.model, &self.gear.serial];
+        let name: Vec<&str> = name.into_iter().map(String::as_str).filter(|part| !part.is_empty()).collect();
+        let what = if self.is_lens { "lens" } else { "body" };
+        let (count, plural) = (self.pictures, if self.pictures == 1 { "" } else { "s" });
+        let dates = match self.dates {
+            (first, last) if first == last => format!("of {first}"),
+            (first, last) => format!("of {first} to {last}"),
+        };
+        let remedy = match &self.line {
+            Some(line) => {
+                format!("; to add it, write into the inventory under `id,kind,model,serial`: {line}")
+            }
+            None => String::new(),
+        };
+        let message = format!(
+            "the {what} `{}` in {count} picture{plural} {dates}: {}{remedy}",
+            name.join(" "),
+            self.why
+        );
+        Problem::new("unknown-gear", message)
+    }
+}
+
+/// Counts them.
+#[derive(Debug, Default)]
+pub(crate) struct Tally(BTreeMap<(bool, usize), (usize, NaiveDate, NaiveDate)>);
+
+impl Tally {
+    pub fn add(&mut self, is_lens: bool, number: usize, date: NaiveDate) {
+        let (count, first, last) = self.0.entry((is_lens, number)).or_insert((0, date, date));
+        *count += 1;
+        *first = date.min(*first);
+        *last = date.max(*last);
+    }
+
+    pub fn list(
+        self,
+        bodies: &[&Gear],
+        lenses: &[&Gear],
+        of_bodies: &[Match],
+        of_lenses: &[Match],
+        items: &[Item],
+    ) -> Vec<Unmatched> {
+        let mut list = Vec::new();
+        for ((is_lens, number), (pictures, first, last)) in self.0 {
+            let (gears, matches) = if is_lens { (lenses, of_lenses) } else { (bodies, of_bodies) };
+            let Some((gear, is)) = gears.get(number).zip(matches.get(number)) else { continue };
+            let ids = |numbers: &[usize]| {
+                let ids = numbers.iter().filter_map(|number| items.get(*number));
+                ids.map(|item| format!("`{}`", item.id)).collect::<Vec<_>>().join(", ")
+            };
+            let (why, line) = match is {
+                Match::None(why) => (why.clone(), Some(line(is_lens, gear))),
+                Match::OneOf(several) if gear.serial.is_empty() => (
+                    format!("{} are of this model, and the pictures do not tell which it is", ids(several)),
+                    None,
+                ),
+                Match::OneOf(several) => (
+                    format!(
+                        "{} are of this model; write the serial number `{}` at the one it is",
+                        ids(several),
+                        gear.serial
+                    ),
+                    None,
+                ),
+                Match::Is(_) => continue,
+            };
+            list.push(Unmatched {
+                is_lens,
+                gear: (*gear).clone(),
+                pictures,
+                dates: (first, last),
+                why,
+                line,
+            });
+        }
+        list.sort_by_key(|one: &Unmatched| std::cmp::Reverse(one.pictures));
+        list
+    }
+}
+
+/// A line for the inventory; its id is a proposal.
+fn line(is_lens: bool, gear: &Gear) -> String {
+    let kind = if is_lens { "lens" } else { "camera" };
+    let tail: String = match gear.serial.char_indices().rev().nth(3) {
+        Some((at, _)) => gear.serial.get(at..).unwrap_or_default().to_owned(),
+        None => gear.serial.clone(),
+    };
+    let id = match tail.is_empty() {
+        true => gear.model.clone(),
+        false => format!("{kind} {tail}"),
+    };
+    [id.as_str(), kind, &gear.model, &gear.serial].map(quoted).join(",")
+}
+
+fn quoted(value: &str) -> String {
+    if value.contains([',', '"', ';', '\n']) {
+        format!("\"{}\"", value.replace('"', "\"\""))
+    } else {
+        value.to_owned()
+    }
+}
