@@ -10,6 +10,7 @@
 
 pub mod case;
 pub mod evaluators;
+pub mod pictures;
 pub mod plain;
 pub mod random;
 mod random_rules;

@@ -32,6 +32,8 @@ pub(crate) enum Command {
     Tidy(TidyArgs),
     /// Append one checked entry to the log.
     Record(Box<RecordArgs>),
+    /// Read frames, shooting days and lens changes off pictures.
+    Photos(Box<PhotosArgs>),
 }
 
 /// The rules and the tables.
@@ -241,4 +243,40 @@ pub(crate) struct RecordArgs {
     /// Anything else.
     #[arg(long, value_name = "TEXT")]
     pub note: Option<String>,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct PhotosArgs {
+    /// Folders of pictures, with all folders below them.
+    #[arg(value_name = "FOLDER", required = true)]
+    pub folders: Vec<String>,
+    /// The inventory; its columns `serial` and `model` say which body and lens is which item.
+    #[arg(long, value_name = "FILE")]
+    pub items: String,
+    /// The log to which new entries are added; without it they are printed as csv.
+    #[arg(long, value_name = "FILE")]
+    pub log: Option<String>,
+    /// Print the entries that would be added and leave the log as it is.
+    #[arg(long)]
+    pub show: bool,
+    #[command(flatten)]
+    pub columns: ColumnsArg,
+    /// The time zone of pictures that give no offset from UTC, such as Europe/Lisbon; that of the rules if absent.
+    #[arg(long, value_name = "ZONE")]
+    pub zone: Option<String>,
+    /// By how much the clock of a body was slow (+) or fast (-), such as C1=+1h or C2=-2m30s.
+    #[arg(long, value_name = "ITEM=SPAN", allow_hyphen_values = true)]
+    pub shift: Vec<String>,
+    /// A condition by what the body measured, such as "cold: temperature below 0"; also humidity, pressure, depth.
+    #[arg(long, value_name = "CONDITION")]
+    pub mark: Vec<String>,
+    /// Follow links to other folders and files.
+    #[arg(long)]
+    pub follow_links: bool,
+    /// Read pictures again that were read for this log before.
+    #[arg(long)]
+    pub again: bool,
+    /// List every problem of the pictures instead of a summary.
+    #[arg(long)]
+    pub problems: bool,
 }

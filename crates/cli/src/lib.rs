@@ -21,6 +21,8 @@ mod drawing;
 mod due;
 mod due_csv;
 mod load;
+mod photos;
+mod photos_read;
 mod problems;
 mod proof;
 mod quote;
@@ -91,6 +93,7 @@ fn command(command: &Command, host: &mut Host<'_>) -> Result<u8, Stop> {
         Command::Proof(args) => proof::proof(args, host),
         Command::Tidy(args) => tidy::tidy(args, host),
         Command::Record(args) => record::record(args, host),
+        Command::Photos(args) => photos::photos(args, host),
     }
 }
 

@@ -175,7 +175,7 @@ pub(crate) fn changes(
     for frame in frames {
         while let Some((_, lens)) = witnesses.next_if(|(order, _)| *order < frame.order) {
             let called = label(&lens);
-            on = Some(On { lens, item: None, called });
+            on = Some(On { lens, item: None, called, known: true });
         }
         let Some(lens) = lenses.shown(frame) else { continue };
         let known = settings.known.spans(body, &label(lens)).iter().any(|span| span.holds(frame.stamp));
@@ -183,7 +183,7 @@ pub(crate) fn changes(
         let same = on.as_ref().is_some_and(|on| on.is_same(lens, item));
         if let Some(before) = &on
             && !same
-            && !known
+            && !(known && before.known)
         {
             let id = format!("lens change:{}:{}", escaped(body), frame.stamp);
             if !settings.known.has(&id) {
@@ -196,7 +196,10 @@ pub(crate) fn changes(
         }
         // Of two views of one lens the one with more stays.
         if !same || !lens.serial.is_empty() || item.is_some() {
-            on = Some(On { lens: lens.clone(), item: item.map(str::to_owned), called: lenses.called(frame) });
+            let item = item.map(str::to_owned);
+            on = Some(On { lens: lens.clone(), item, called: lenses.called(frame), known });
+        } else if let Some(on) = &mut on {
+            on.known = known;
         }
     }
     told
@@ -207,6 +210,8 @@ struct On {
     lens: Gear,
     item: Option<String>,
     called: String,
+    /// Whether the log knows of the frame that showed it: from one known frame to the next all was told.
+    known: bool,
 }
 
 impl On {

@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 const LISTED: usize = 1_000;
 
 /// Problems in the order they were met, of each code the first thousand.
-#[derive(Debug, Default)]
+#[derive(Debug, Clone, Default)]
 pub(crate) struct Problems {
     list: Vec<Problem>,
     counts: BTreeMap<&'static str, usize>,

@@ -14,6 +14,7 @@ use chrono::TimeDelta;
 use chrono_tz::Tz;
 use kitlore_engine::{Entry, Item, Problem};
 use std::collections::{BTreeMap, BTreeSet};
+use std::path::PathBuf;
 
 /// How pictures are read as a log.
 #[derive(Debug, Default)]
@@ -39,6 +40,11 @@ pub struct Report {
     pub problems: Vec<Problem>,
     /// The frames of bodies with an item; files of one frame are one.
     pub frames: usize,
+    /// Whether some frames lie before others that the log knows. Where pictures known to the log were left
+    /// unread, a lens change back to them cannot be seen: read all.
+    pub amid_known: bool,
+    /// The pictures of which both body and lens have an item, by their numbers.
+    settled: Vec<u32>,
     /// Files that were read and are of a frame counted already, such as copies.
     pub copies: usize,
 }
@@ -66,7 +72,7 @@ impl Pictures {
     /// assert!(told.contains(&("C1".into(), "lens change".into())) && told.contains(&("L1".into(), "frames".into())));
     /// assert_eq!(report.unmatched.len(), 1); // the 85mm
     /// ```
-    pub fn report(self, items: &[Item], settings: &Settings) -> Report {
+    pub fn report(&self, items: &[Item], settings: &Settings) -> Report {
         let mut problems = Problems::default();
         let mut doubts = Vec::new();
         let bodies = distinct(self.pairs.iter().map(|(body, _)| body));
@@ -81,6 +87,7 @@ impl Pictures {
                 .collect(),
             items,
         };
+        let mut report = Report::default();
         let mut missing = Tally::default();
         let mut by_body: BTreeMap<usize, Vec<&Shot>> = BTreeMap::new();
         for shot in &self.shots {
@@ -90,14 +97,15 @@ impl Pictures {
                 Some(item) => by_body.entry(item).or_default().push(shot),
                 None => missing.add(false, body.unwrap_or_default(), date),
             }
-            if let Some(lens) = lens
-                && found.item(&found.lenses, Some(lens), shot).is_none()
-            {
+            let lens_missing = lens.filter(|lens| found.item(&found.lenses, Some(*lens), shot).is_none());
+            if let Some(lens) = lens_missing {
                 missing.add(true, lens, date);
+            }
+            if found.item(&found.bodies, body, shot).is_some() && lens_missing.is_none() {
+                report.settled.push(shot.file);
             }
         }
         let mut told = Vec::new();
-        let mut report = Report::default();
         let mut days: BTreeMap<(String, chrono::NaiveDate), Day> = BTreeMap::new();
         for (item, shots) in by_body {
             let Some(item) = items.get(item) else { continue };
@@ -115,10 +123,12 @@ impl Pictures {
             }
             let files = shots.len();
             let frames =
-                frames(&self, shots, &clock, |shot| holding(&settings.marks, shot.measured.as_deref()));
+                frames(self, shots, &clock, |shot| holding(&settings.marks, shot.measured.as_deref()));
             report.frames += frames.len();
             report.copies += files - frames.len();
             jumps(&item.id, &frames, &self.files).into_iter().for_each(|problem| problems.add(problem));
+            let known = settings.known.of_item(&item.id).map(|(_, span)| clock.order(span.last)).max();
+            report.amid_known |= frames.first().zip(known).is_some_and(|(frame, known)| frame.order < known);
             let lens_of = |frame: &Frame| {
                 let (_, lens) = self.pairs.get(frame.pair as usize)?;
                 let number = found.of_pair.get(frame.pair as usize)?.1;
@@ -147,12 +157,19 @@ impl Pictures {
         told.sort_by(|a, b| a.at.cmp(&b.at).then_with(|| a.entry.fields().id.cmp(b.entry.fields().id)));
         report.entries = told.into_iter().map(|dated| dated.entry).collect();
         report.unmatched = missing.list(&bodies, &lenses, &found.bodies, &found.lenses, items);
-        let mut all = self.problems;
+        let mut all = self.problems.clone();
         all.extend(problems);
         doubts.into_iter().for_each(|doubt| all.add(doubt));
         report.unmatched.iter().for_each(|one| all.add(one.problem()));
         report.problems = all.finish();
         report
+    }
+}
+
+impl Report {
+    /// The files that need not be read again while they stay as they are.
+    pub fn settled<'a>(&'a self, pictures: &'a Pictures) -> impl Iterator<Item = PathBuf> + 'a {
+        self.settled.iter().map(|file| pictures.files.path(*file))
     }
 }
 

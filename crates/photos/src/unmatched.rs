@@ -24,8 +24,8 @@ pub struct Unmatched {
 }
 
 impl Unmatched {
-    /// As a problem of the pictures.
-    pub fn problem(&self) -> Problem {
+    /// What it is, where it was seen and why no item is taken for it.
+    pub fn told(&self) -> String {
         let name = [&self.gear.make, &self.gear.model, &self.gear.serial];
         let name: Vec<&str> = name.into_iter().map(String::as_str).filter(|part| !part.is_empty()).collect();
         let what = if self.is_lens { "lens" } else { "body" };
@@ -34,18 +34,18 @@ impl Unmatched {
             (first, last) if first == last => format!("of {first}"),
             (first, last) => format!("of {first} to {last}"),
         };
+        format!("the {what} `{}` in {count} picture{plural} {dates}: {}", name.join(" "), self.why)
+    }
+
+    /// As a problem of the pictures.
+    pub fn problem(&self) -> Problem {
         let remedy = match &self.line {
             Some(line) => {
                 format!("; to add it, write into the inventory under `id,kind,model,serial`: {line}")
             }
             None => String::new(),
         };
-        let message = format!(
-            "the {what} `{}` in {count} picture{plural} {dates}: {}{remedy}",
-            name.join(" "),
-            self.why
-        );
-        Problem::new("unknown-gear", message)
+        Problem::new("unknown-gear", format!("{}{remedy}", self.told()))
     }
 }
 

@@ -1,0 +1,197 @@
+//! `kitlore photos`: frames, shooting days and lens changes read off pictures.
+
+use crate::args::PhotosArgs;
+use crate::photos_read::ReadBefore;
+use crate::screen::{Host, plain, wrap};
+use crate::{Stop, load, problems};
+use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
+use kitlore::fields::{Number, Time};
+use kitlore::photos::{Found, Known, Mark, Pictures, Report, Settings, Unmatched, parse_shift};
+use kitlore::tables::{AppendError, append_entries};
+use kitlore::words::counted;
+use kitlore::{Book, Entry, Item, Problem, Rules};
+use std::num::NonZeroUsize;
+use std::path::Path;
+use std::time::{Duration, Instant};
+
+/// Until a run has taken so long no bar is drawn.
+const PATIENCE: Duration = Duration::from_secs(1);
+
+/// Runs the command.
+pub(crate) fn photos(args: &PhotosArgs, host: &mut Host<'_>) -> Result<u8, Stop> {
+    let columns = load::columns(&args.columns)?;
+    // Which entries mean something is for the rules to say; here only items and ids are looked at.
+    let rules = Rules::parse("").map_err(|_| Stop::Data("no rules".to_owned()))?;
+    let mut book = Book::new(&rules);
+    load::items(&mut book, &args.items, &columns)?;
+    let items: Vec<Item> = book.items().cloned().collect();
+    let told = book.standings(host.now).problems().to_vec();
+    let mut settings = settings(args, &items)?;
+    if let Some(log) = args.log.as_deref().filter(|log| Path::new(log).exists()) {
+        load::log(&mut book, log, &columns)?;
+        settings.known = Known::from_ids(book.ids());
+    }
+    let before =
+        args.log.as_deref().map(ReadBefore::of).filter(|_| !settings.known.is_empty() && !args.again);
+    let mut found = Found::in_folders(&args.folders, args.follow_links);
+    let all = found.len();
+    if let Some(before) = &before {
+        found.retain(|picture| !before.has(picture));
+    }
+    let mut unread = all - found.len();
+    let mut pictures = read(found);
+    let mut report = pictures.report(&items, &settings);
+    if unread > 0 && report.amid_known {
+        unread = 0;
+        pictures = read(Found::in_folders(&args.folders, args.follow_links));
+        report = pictures.report(&items, &settings);
+    }
+    match args.log.as_deref().filter(|_| !args.show) {
+        None => print(&report.entries, host)?,
+        Some(log) => {
+            add(log, &columns, &report.entries, host)?;
+            if let Err(error) = ReadBefore::of(log).add(report.settled(&pictures)) {
+                host.say(&format!("note: which pictures were read cannot be kept beside `{log}`: {error}"));
+            }
+        }
+    }
+    summary(all, unread, &report, host);
+    missing(&report.unmatched, host);
+    let of_pictures = report.problems.into_iter().filter(|problem| problem.code != "unknown-gear");
+    let problems: Vec<Problem> = told.into_iter().chain(of_pictures).collect();
+    problems::tell(&problems, args.problems, host);
+    Ok(0)
+}
+
+fn settings(args: &PhotosArgs, items: &[Item]) -> Result<Settings, Stop> {
+    let mut settings = Settings::default();
+    if let Some(zone) = &args.zone {
+        let unknown =
+            |_| Stop::Use(format!("`--zone` `{zone}` is no time zone; write one such as `Europe/Lisbon`"));
+        settings.zone = Some(zone.trim().parse().map_err(unknown)?);
+    }
+    for shift in &args.shift {
+        let form = || Stop::Use(format!("`--shift` `{shift}` is not of the form `C1=+1h`"));
+        let (item, span) = shift.rsplit_once('=').ok_or_else(form)?;
+        let item = item.trim();
+        if !items.iter().any(|known| known.id == item) {
+            return Err(Stop::Use(format!("`--shift` `{shift}`: the inventory has no item `{item}`")));
+        }
+        let span = parse_shift(span).map_err(|error| Stop::Use(format!("`--shift`: {error}")))?;
+        settings.shifts.insert(item.to_owned(), span);
+    }
+    for mark in &args.mark {
+        let mark: Mark = mark.parse().map_err(|error| Stop::Use(format!("`--mark`: {error}")))?;
+        settings.marks.push(mark);
+    }
+    Ok(settings)
+}
+
+/// Reads on all processors, with a bar on a terminal where it takes long.
+fn read(found: Found) -> Pictures {
+    let bar = ProgressBar::with_draw_target(Some(found.len() as u64), ProgressDrawTarget::hidden());
+    if let Ok(style) =
+        ProgressStyle::with_template("{wide_bar} {human_pos} of {human_len} pictures, {eta} left")
+    {
+        bar.set_style(style);
+    }
+    let begun = Instant::now();
+    let threads = std::thread::available_parallelism().unwrap_or(NonZeroUsize::MIN);
+    let mut hidden = true;
+    let pictures = Pictures::read(found, threads, |read| {
+        if hidden && begun.elapsed() > PATIENCE {
+            bar.set_draw_target(ProgressDrawTarget::stderr());
+            hidden = false;
+        }
+        bar.set_position(read as u64);
+        true
+    });
+    bar.finish_and_clear();
+    pictures
+}
+
+/// The columns that entries from pictures use.
+const COLUMNS: [&str; 8] = ["when", "until", "item", "event", "amount", "in", "id", "note"];
+
+fn print(entries: &[Entry], host: &mut Host<'_>) -> Result<(), Stop> {
+    let failed = |error: csv::Error| Stop::Data(error.to_string());
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    writer.write_record(COLUMNS).map_err(failed)?;
+    for entry in entries {
+        let fields = entry.fields();
+        let time = |time| if let Time::Text(text) = time { text } else { "" };
+        let amount = if let Number::Text(text) = fields.amount { text } else { "" };
+        let row = [
+            time(fields.when),
+            time(fields.until),
+            fields.item,
+            fields.event,
+            amount,
+            fields.conditions,
+            fields.id,
+            fields.note,
+        ];
+        writer.write_record(row).map_err(failed)?;
+    }
+    let table = writer.into_inner().map_err(|error| Stop::Data(error.to_string()))?;
+    host.print(&plain_table(&table))
+}
+
+/// Names in pictures may hold what a terminal acts on.
+fn plain_table(table: &[u8]) -> String {
+    String::from_utf8_lossy(table).lines().map(|line| format!("{}\n", plain(line))).collect()
+}
+
+fn add(
+    log: &str,
+    columns: &kitlore::tables::Columns,
+    entries: &[Entry],
+    host: &mut Host<'_>,
+) -> Result<(), Stop> {
+    let mut done = 0;
+    let result = append_entries(log, columns, entries, |written| done = written);
+    if done > 0 || result.is_ok() {
+        host.print(&format!("{}: {} added\n", plain(log), entries_of(done)))?;
+    }
+    result.map_err(|error| match &error {
+        AppendError::NoColumn { .. } => {
+            Stop::Data(format!("{error}; entries from pictures use the columns {}", COLUMNS.join(",")))
+        }
+        _ => Stop::data(error),
+    })
+}
+
+fn entries_of(count: usize) -> String {
+    if count == 1 { "1 entry".to_owned() } else { format!("{count} entries") }
+}
+
+fn summary(all: usize, unread: usize, report: &Report, host: &mut Host<'_>) {
+    let mut parts = vec![counted(all, "picture"), counted(report.frames, "frame")];
+    if unread > 0 {
+        parts.push(format!("{unread} read before"));
+    }
+    if report.copies > 0 {
+        parts.push(format!("{} more of the same frames", counted(report.copies, "file")));
+    }
+    host.say(&parts.join(", "));
+}
+
+/// Bodies and lenses without an item: each, and the lines that would add them.
+fn missing(unmatched: &[Unmatched], host: &mut Host<'_>) {
+    if unmatched.is_empty() {
+        return;
+    }
+    host.say(&format!(
+        "{} without an item",
+        counted(unmatched.len(), "body or lens").replace("lenss", "lenses")
+    ));
+    for one in unmatched {
+        let lines = wrap(&plain(&one.told()), host.text_width(), "  ");
+        host.say(&lines.join("\n"));
+    }
+    let lines: Vec<String> = unmatched.iter().filter_map(|one| one.line.as_deref()).map(plain).collect();
+    if !lines.is_empty() {
+        host.say("to add them, put these into the inventory (id,kind,model,serial), with ids of your own");
+        lines.iter().for_each(|line| host.say(&format!("  {line}")));
+    }
+}
