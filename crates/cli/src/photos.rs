@@ -181,10 +181,7 @@ fn missing(unmatched: &[Unmatched], host: &mut Host<'_>) {
     if unmatched.is_empty() {
         return;
     }
-    host.say(&format!(
-        "{} without an item",
-        counted(unmatched.len(), "body or lens").replace("lenss", "lenses")
-    ));
+    host.say("bodies and lenses without an item");
     for one in unmatched {
         let lines = wrap(&plain(&one.told()), host.text_width(), "  ");
         host.say(&lines.join("\n"));
