@@ -10,12 +10,12 @@ const LISTED: usize = 1_000;
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Problems {
     list: Vec<Problem>,
-    counts: BTreeMap<&'static str, usize>,
+    counts: BTreeMap<String, usize>,
 }
 
 impl Problems {
     pub fn add(&mut self, problem: Problem) {
-        let count = self.counts.entry(problem.code).or_default();
+        let count = self.counts.entry(problem.code.to_string()).or_default();
         *count += 1;
         if *count <= LISTED {
             self.list.push(problem);
