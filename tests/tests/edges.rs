@@ -35,8 +35,8 @@ fn told(book: &mut Book, at: &str) -> Vec<String> {
     found.rows().map(row).collect()
 }
 
-fn codes(book: &mut Book, at: &str) -> Vec<&'static str> {
-    ask(book, at).problems().iter().map(|problem| problem.code).collect()
+fn codes(book: &mut Book, at: &str) -> Vec<String> {
+    ask(book, at).problems().iter().map(|problem| problem.code.to_string()).collect()
 }
 
 /// The largest number a text can say, and what is beyond it.
