@@ -88,6 +88,8 @@ pub(crate) enum Form {
     Json,
     /// For spreadsheets; every row.
     Csv,
+    /// A page to print, to tick, to read on a phone.
+    Html,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]

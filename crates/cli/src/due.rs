@@ -3,7 +3,7 @@
 use crate::args::{DueArgs, FailOn, Form};
 use crate::screen::{BOLD, CAUTION, Host, columns, pad, paint, plain, style_of, wrap};
 use crate::{Stop, due_csv, load, problems};
-use kitlore::words::{Days, counted, last_time, minutes, reasons, when};
+use kitlore::words::{Days, last_time, minutes, reasons, totals, when};
 use kitlore::{Amount, Row, Standing, Standings};
 use std::num::NonZeroUsize;
 
@@ -20,6 +20,7 @@ pub(crate) fn due(args: &DueArgs, host: &mut Host<'_>) -> Result<u8, Stop> {
             host.print("\n")?;
         }
         Form::Csv => due_csv::write(&standings, host)?,
+        Form::Html => host.print(&kitlore::sheet::due(&standings, args.all))?,
         Form::Table => {
             let text = table(&standings, args.all, host.text_width(), host.colour_out);
             host.print(&text)?;
@@ -223,31 +224,4 @@ impl Line<'_> {
             }
         }
     }
-}
-
-/// How many rows stand how, and how much work is to be done now.
-fn totals(standings: &Standings) -> String {
-    let count = |standing| standings.rows().filter(|row| row.standing == standing).count();
-    let counts: Vec<String> = Standing::ALL
-        .into_iter()
-        .map(|standing| (standing, count(standing)))
-        .filter(|(_, count)| *count > 0)
-        .map(|(standing, count)| format!("{count} {standing}"))
-        .collect();
-    if counts.is_empty() {
-        return "no rule applies to any item".to_owned();
-    }
-    let now: Vec<Option<Amount>> =
-        standings.rows().filter(|row| row.standing >= Standing::Due).map(|row| row.takes_minutes()).collect();
-    let micros = now.iter().flatten().map(|takes| takes.micros()).fold(0_i64, i64::saturating_add);
-    let untold = now.iter().filter(|takes| takes.is_none()).count();
-    let work = match (Amount::from_micros(micros), untold) {
-        _ if now.is_empty() => "; nothing to do".to_owned(),
-        (work, 0) => format!("; {} of work", minutes(work)),
-        (Amount::ZERO, untold) => format!("; {} to do, with no time given", counted(untold, "task")),
-        (work, untold) => {
-            format!("; {} of work, and {} with no time given", minutes(work), counted(untold, "task"))
-        }
-    };
-    counts.join(", ") + &work
 }

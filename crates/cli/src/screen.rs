@@ -2,6 +2,7 @@
 
 use crate::Stop;
 use anstyle::{AnsiColor, Style};
+pub(crate) use kitlore::words::{plain, plain_lines};
 use kitlore::{Instant, Standing};
 use std::io::Write;
 use unicode_width::UnicodeWidthStr;
@@ -61,21 +62,6 @@ impl Host<'_> {
 /// Text in a style, if colour is on.
 pub(crate) fn paint(on: bool, style: Style, text: &str) -> String {
     if on && !text.is_empty() { format!("{style}{text}{style:#}") } else { text.to_owned() }
-}
-
-/// Foreign text on one line, without what a terminal would act on.
-pub(crate) fn plain(text: &str) -> String {
-    text.chars().map(|c| if is_harmful(c) { '?' } else { c }).collect()
-}
-
-/// As [`plain`], but lines stay lines.
-pub(crate) fn plain_lines(text: &str) -> String {
-    text.chars().map(|c| if c != '\n' && is_harmful(c) { '?' } else { c }).collect()
-}
-
-/// Controls, and the marks that turn the direction of writing.
-fn is_harmful(c: char) -> bool {
-    c.is_control() || matches!(c, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
 }
 
 /// How many columns a text takes.

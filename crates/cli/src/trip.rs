@@ -22,6 +22,7 @@ pub(crate) fn trip(args: &TripArgs, host: &mut Host<'_>) -> Result<u8, Stop> {
             host.print("\n")?;
         }
         Form::Csv => trip_csv::write(&trip, host)?,
+        Form::Html => host.print(&kitlore::sheet::trip(&trip))?,
         Form::Table => {
             let text = trip_table::table(&trip, host.text_width(), host.colour_out);
             host.print(&text)?;

@@ -47,6 +47,7 @@
 //! | `xlsx` | workbooks as well |
 //! | `calendar` | the module `calendar`: standings as an iCalendar file |
 //! | `planning` | the module `planning`: when use will bring a task due, and what a trip needs |
+//! | `sheet` | the module `sheet`: standings, forecasts and trips as HTML pages to print |
 //! | `words` | the module `words`: why a row stands as it does, what happens next, as a screen says it |
 //! | `photos` | the module `photos`: frames, shooting days and lens changes read off pictures |
 //!
@@ -112,6 +113,12 @@ pub mod calendar {
 #[cfg(feature = "planning")]
 pub mod planning {
     pub use kitlore_planning::*;
+}
+
+/// Standings, forecasts and trips as one self-contained HTML page each.
+#[cfg(feature = "sheet")]
+pub mod sheet {
+    pub use kitlore_sheet::*;
 }
 
 /// Standings in words: why, since when, what happens next.

@@ -16,11 +16,13 @@
 //! ```
 
 mod next;
+mod plain;
 mod reasons;
 mod row;
 mod say;
 
 pub use next::next;
+pub use plain::{plain, plain_lines};
 pub use reasons::{Told, cause, counting, is_undated, reasons, told_limit_parts, told_parts, usage};
-pub use row::{last_time, when};
+pub use row::{last_time, totals, when};
 pub use say::{Days, billionths, counted, grouped, listed, minutes};

@@ -1,7 +1,7 @@
 //! How a row stands in time.
 
-use crate::say::Days;
-use kitlore_engine::{Instant, Row, Standing};
+use crate::say::{Days, counted, minutes};
+use kitlore_engine::{Amount, Instant, Row, Standing, Standings};
 
 /// Since when it stands so, or by when it is to be done.
 pub fn when(row: &Row<'_>, days: &Days<'_>) -> String {
@@ -28,4 +28,31 @@ pub fn when(row: &Row<'_>, days: &Days<'_>) -> String {
 pub fn last_time(row: &Row<'_>) -> Option<Instant> {
     let due = row.rules().filter(|account| account.standing == Standing::Due);
     due.filter_map(|account| account.late_at).min()
+}
+
+/// How many rows stand how, and how much work is to be done now.
+pub fn totals(standings: &Standings) -> String {
+    let count = |standing| standings.rows().filter(|row| row.standing == standing).count();
+    let counts: Vec<String> = Standing::ALL
+        .into_iter()
+        .map(|standing| (standing, count(standing)))
+        .filter(|(_, count)| *count > 0)
+        .map(|(standing, count)| format!("{count} {standing}"))
+        .collect();
+    if counts.is_empty() {
+        return "no rule applies to any item".to_owned();
+    }
+    let now: Vec<Option<Amount>> =
+        standings.rows().filter(|row| row.standing >= Standing::Due).map(|row| row.takes_minutes()).collect();
+    let micros = now.iter().flatten().map(|takes| takes.micros()).fold(0_i64, i64::saturating_add);
+    let untold = now.iter().filter(|takes| takes.is_none()).count();
+    let work = match (Amount::from_micros(micros), untold) {
+        _ if now.is_empty() => "; nothing to do".to_owned(),
+        (work, 0) => format!("; {} of work", minutes(work)),
+        (Amount::ZERO, untold) => format!("; {} to do, with no time given", counted(untold, "task")),
+        (work, untold) => {
+            format!("; {} of work, and {} with no time given", minutes(work), counted(untold, "task"))
+        }
+    };
+    counts.join(", ") + &work
 }

@@ -1,0 +1,133 @@
+//! The sheet of a day: what is due, the worst first, and what falls due in the weeks ahead.
+
+use crate::mark::mark;
+use crate::page::{Page, Section};
+use crate::timeline::{Bar, Window, draw};
+use crate::work::{Line, Task, gather, table};
+use kitlore_engine::{Problem, Row, Standing, Standings};
+use kitlore_words::{Days, counted, last_time, plain, reasons, totals, when};
+use maud::{Markup, html};
+
+/// How far the drawing looks ahead, in days.
+const AHEAD: u32 = 90;
+/// So many problems of the data are told on paper; the others are counted.
+const PROBLEMS: usize = 20;
+
+/// The page of standings: what is to be done or announced; with `all` what is clear as well.
+pub fn due(standings: &Standings, all: bool) -> String {
+    let days = Days::new(standings.program(), standings.at());
+    let mut sections: Vec<Section> = Vec::new();
+    for standing in Standing::ALL {
+        if standing != Standing::Clear || all {
+            sections.extend(part(standings, standing, &days));
+        }
+    }
+    sections.extend(timeline(standings, &days));
+    sections.extend(problems(standings.problems()));
+    let house = standings.program().house().name.as_deref();
+    Page {
+        title: house.map_or_else(|| "Work sheet".to_owned(), |house| format!("{house}: work sheet")),
+        of: standings.program().local(standings.at()).format("%A %-d %B %Y").to_string(),
+        totals: totals(standings),
+        cautions: Vec::new(),
+        sections,
+    }
+    .draw()
+}
+
+/// The rows that stand so.
+fn part(standings: &Standings, standing: Standing, days: &Days<'_>) -> Option<Section> {
+    let mut rows: Vec<Row<'_>> = standings.rows().filter(|row| row.standing == standing).collect();
+    rows.sort_by_key(|row| {
+        let time = match standing {
+            Standing::Grounded => row.limit_at,
+            Standing::Due => last_time(row),
+            _ => row.due_at,
+        };
+        (time.is_none(), time)
+    });
+    let works = gather(rows.iter().map(|row| (task(row), line(row, days))));
+    let (id, title) = match standing {
+        Standing::Grounded => ("grounded", "Grounded: do not use until done"),
+        Standing::Overdue => ("overdue", "Overdue"),
+        Standing::Due => ("due", "Due"),
+        Standing::Soon => ("soon", "Soon"),
+        Standing::Unknown => ("unknown", "No date to count from"),
+        Standing::Clear => ("clear", "Clear"),
+    };
+    (!works.is_empty()).then(|| Section {
+        id,
+        heading: html! { (mark(standing)) (title) },
+        title: format!("{standing}, {}", rows.len()),
+        body: table(title, &works, true),
+    })
+}
+
+pub(crate) fn task<'a>(row: &Row<'a>) -> Task<'a> {
+    Task {
+        task: row.task,
+        takes: row.takes_minutes(),
+        needs: row.needs(),
+        by: row.by(),
+        because: row.because(),
+        cautions: row.cautions(),
+    }
+}
+
+pub(crate) fn line<'a>(row: &Row<'a>, days: &Days<'_>) -> Line<'a> {
+    Line {
+        item: row.item,
+        kind: row.kind,
+        standing: None,
+        when: when(row, days),
+        why: reasons(row, days).join("; "),
+    }
+}
+
+/// What falls due when; the rows that lie further ahead are counted.
+fn timeline(standings: &Standings, days: &Days<'_>) -> Option<Section> {
+    let window = Window::ahead(days.today, AHEAD);
+    let dated = || standings.rows().filter_map(|row| Some((row, days.date(row.due_at?))));
+    let mut bars: Vec<Bar<'_>> = dated()
+        .filter(|(row, date)| *date <= window.to || row.standing >= Standing::Due)
+        .map(|(row, middle)| Bar {
+            item: row.item,
+            task: row.task,
+            standing: row.standing,
+            middle: Some(middle),
+            span: None,
+            words: match row.standing {
+                Standing::Soon | Standing::Clear => middle.to_string(),
+                standing => format!("{standing}, {middle}"),
+            },
+        })
+        .collect();
+    bars.sort_by(|one, other| (one.middle, one.item, one.task).cmp(&(other.middle, other.item, other.task)));
+    let further = dated().count() - bars.len();
+    (!bars.is_empty()).then(|| Section {
+        id: "when",
+        heading: html! { "What falls due when" },
+        title: "what falls due when".to_owned(),
+        body: html! {
+            (draw(&bars, window))
+            @if further > 0 { p { (counted(further, "task")) " with a date after " (window.to) "." } }
+            p.faint { "What hangs on use alone has no date and is not drawn." }
+        },
+    })
+}
+
+pub(crate) fn problems(problems: &[Problem]) -> Option<Section> {
+    let told = |problem: &Problem| -> Markup {
+        let place = problem.place.as_ref().map(|place| format!("{}, line {}: ", place.source, place.line));
+        html! { li { (plain(&place.unwrap_or_default())) (plain(&problem.message)) } }
+    };
+    (!problems.is_empty()).then(|| Section {
+        id: "problems",
+        heading: html! { "Problems in the data" },
+        title: counted(problems.len(), "problem"),
+        body: html! {
+            ul { @for problem in problems.iter().take(PROBLEMS) { (told(problem)) } }
+            @if problems.len() > PROBLEMS { p { "and " (counted(problems.len() - PROBLEMS, "more problem")) } }
+        },
+    })
+}
