@@ -84,7 +84,7 @@ fn chance(chance: f64) -> String {
 fn before(trip: &Trip) -> Option<Section> {
     let works = gather(trip.before.iter().map(|one| {
         let when = match one.due {
-            Some(due) => format!("due {due}"),
+            Some(due) => due.to_string(),
             None => chance(one.chance),
         };
         (task(&one.task), line(&one.task, Some(one.standing), when, &one.why))
