@@ -13,7 +13,7 @@ use std::io::BufWriter;
 use std::num::NonZeroUsize;
 use std::path::Path;
 
-fn from_csv(rules: &Program, folder: &Path) -> Standings {
+fn from_csv(rules: &Program, folder: &Path, threads: NonZeroUsize) -> Standings {
     let (columns, limits) = (Columns::default(), Limits::default());
     let mut book = Book::new(rules);
     read_items(
@@ -23,9 +23,9 @@ fn from_csv(rules: &Program, folder: &Path) -> Standings {
         &limits,
     )
     .unwrap();
-    read_log(&mut book, Table::open(&folder.join("log.csv").to_string_lossy()).unwrap(), &columns, &limits)
-        .unwrap();
-    book.standings_on(asked_at(rules), NonZeroUsize::new(2).unwrap())
+    let log = Table::open(&folder.join("log.csv").to_string_lossy()).unwrap().on_threads(threads);
+    read_log(&mut book, log, &columns, &limits).unwrap();
+    book.standings_on(asked_at(rules), threads)
 }
 
 fn csv_alone(folder: &Path) -> usize {
@@ -45,13 +45,17 @@ fn csv(c: &mut Criterion) {
     let workload = Workload::new(50_000.min(entries / 10), entries, 1);
     workload.write_items(BufWriter::new(File::create(folder.path().join("items.csv")).unwrap())).unwrap();
     workload.write_log(BufWriter::new(File::create(folder.path().join("log.csv")).unwrap())).unwrap();
-    let same = answers(&from_csv(&rules, folder.path())) == expected(&workload, asked_at(&rules).seconds);
+    let (one, two) = (NonZeroUsize::MIN, NonZeroUsize::new(2).unwrap());
+    let same =
+        answers(&from_csv(&rules, folder.path(), two)) == expected(&workload, asked_at(&rules).seconds);
     assert!(same, "the engine and the loop by hand differ");
 
     let mut group = c.benchmark_group("csv");
     group.sample_size(10);
     group.bench_function("csv reader alone", |b| b.iter(|| black_box(csv_alone(folder.path()))));
-    group.bench_function("csv to standings", |b| b.iter(|| black_box(from_csv(&rules, folder.path()))));
+    for (name, threads) in [("csv to standings", one), ("csv to standings, 2 threads", two)] {
+        group.bench_function(name, |b| b.iter(|| black_box(from_csv(&rules, folder.path(), threads))));
+    }
     group.finish();
 }
 

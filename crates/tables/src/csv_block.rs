@@ -178,10 +178,10 @@ fn two(tens: u8, ones: u8) -> Option<i64> {
 }
 
 /// A row with no more than these fields.
-struct PlainRow {
+struct PlainRow<'a> {
     when: Moment,
     amount: Amount,
-    names: [u32; NAMES],
+    names: [&'a str; NAMES],
 }
 
 /// Where the fields of plain rows stand.
@@ -254,12 +254,13 @@ impl<'s> Parser<'s> {
 
     /// Reads a block.
     pub fn parse(&mut self, block: Block) -> Parsed {
-        for (known, learnt) in self.known.iter_mut().zip(self.learnt) {
+        let mut known = std::mem::take(&mut self.known);
+        for (known, learnt) in known.iter_mut().zip(self.learnt) {
             known.catch_up(learnt);
         }
         let bytes = block.bytes.as_slice();
         let text = std::str::from_utf8(bytes).ok();
-        let mut runs = Runs::with_capacity(self.rows + self.rows / 16);
+        let mut runs = Runs::new(known, self.rows + self.rows / 16);
         let mut at = 0;
         while let Some(rest) = bytes.get(at..).filter(|rest| !rest.is_empty()) {
             let (used, plain) = match self.split(rest, block.last) {
@@ -275,7 +276,7 @@ impl<'s> Parser<'s> {
                     };
                     let fits = length <= self.shape.limit;
                     let plain = line.filter(|_| fits).and_then(|line| {
-                        read(self.shape, &CsvText::new(line, &self.ends, 1), &mut self.clock, &mut self.known)
+                        read(self.shape, &CsvText::new(line, &self.ends, 1), &mut self.clock)
                     });
                     (used, plain)
                 }
@@ -290,17 +291,18 @@ impl<'s> Parser<'s> {
             };
             match plain {
                 Some(row) => runs.plain(row),
-                None => runs.odd(at, at + used, &self.known),
+                None => runs.odd(at, at + used),
             }
             at += used;
         }
         if block.last && at < bytes.len() {
-            runs.odd(at, bytes.len(), &self.known);
+            runs.odd(at, bytes.len());
             at = bytes.len();
         }
-        runs.end_plain(&self.known);
-        let Runs { runs, columns, .. } = runs;
+        runs.end_plain();
+        let Runs { runs, columns, known, .. } = runs;
         self.rows = columns.lines.len();
+        self.known = known;
         let fresh = self.known.each_mut().map(Known::end_block);
         Parsed { runs, columns, fresh, complete: at, block }
     }
@@ -368,20 +370,16 @@ impl<'s> Parser<'s> {
         Some((used, one_line.then_some(length)))
     }
 
-    fn read_quoted(&mut self, length: usize) -> Option<PlainRow> {
-        let text = std::str::from_utf8(self.output.get(..length)?).ok()?;
-        read(self.shape, &CsvText::new(text, &self.ends, 0), &mut self.clock, &mut self.known)
+    fn read_quoted(&mut self, length: usize) -> Option<PlainRow<'_>> {
+        let Self { shape, ends, output, clock, .. } = self;
+        let text = std::str::from_utf8(output.get(..length)?).ok()?;
+        read(shape, &CsvText::new(text, ends, 0), clock)
     }
 }
 
 /// Reads a record as a plain row, if it is one.
 #[inline]
-fn read(
-    shape: &Shape,
-    text: &CsvText<'_>,
-    clock: &mut Clock,
-    known: &mut [Known; NAMES],
-) -> Option<PlainRow> {
+fn read<'a>(shape: &Shape, text: &CsvText<'a>, clock: &mut Clock) -> Option<PlainRow<'a>> {
     if text.len() > shape.width || shape.others.iter().any(|column| !text.field(*column).is_empty()) {
         return None;
     }
@@ -395,16 +393,15 @@ fn read(
     if event.is_empty() {
         return None;
     }
-    let [events, items, sets] = known;
-    let names = [events.number(event), items.number(item), sets.number(conditions)];
-    Some(PlainRow { when, amount, names })
+    Some(PlainRow { when, amount, names: [event, item, conditions] })
 }
 
 /// The records of a block on their way into runs.
-#[derive(Debug, Default)]
+#[derive(Debug)]
 struct Runs {
     runs: Vec<Run>,
     columns: Columns,
+    known: [Known; NAMES],
     /// Of the plain run at hand: its first row, how many lines it has, whether a blank one was before a row.
     first: usize,
     lines: u32,
@@ -412,14 +409,14 @@ struct Runs {
 }
 
 impl Runs {
-    fn with_capacity(rows: usize) -> Self {
+    fn new(known: [Known; NAMES], rows: usize) -> Self {
         let columns = Columns {
             when: Whens::with_capacity(rows),
             amount: Vec::with_capacity(rows),
             names: std::array::from_fn(|_| Vec::with_capacity(rows)),
             lines: Vec::with_capacity(rows),
         };
-        Self { columns, ..Self::default() }
+        Self { runs: Vec::new(), columns, known, first: 0, lines: 0, gaps: false }
     }
 
     fn blank(&mut self) {
@@ -427,30 +424,33 @@ impl Runs {
     }
 
     #[inline]
-    fn plain(&mut self, row: PlainRow) {
+    fn plain(&mut self, row: PlainRow<'_>) {
         let Columns { when, amount, names, lines } = &mut self.columns;
         self.gaps |= lines.len() - self.first != self.lines as usize;
         when.push(row.when);
         amount.push(row.amount.micros());
-        for (column, number) in names.iter_mut().zip(row.names) {
-            column.push(number);
+        for ((known, name), numbers) in self.known.iter_mut().zip(row.names).zip(names) {
+            known.add(name, numbers);
         }
         lines.push(self.lines);
         self.lines += 1;
     }
 
-    fn odd(&mut self, start: usize, end: usize, known: &[Known; NAMES]) {
-        self.end_plain(known);
+    fn odd(&mut self, start: usize, end: usize) {
+        self.end_plain();
         match self.runs.last_mut() {
             Some(Run::Odd { end: last, .. }) => *last = end,
             _ => self.runs.push(Run::Odd { start, end }),
         }
     }
 
-    fn end_plain(&mut self, known: &[Known; NAMES]) {
+    fn end_plain(&mut self) {
         if self.lines > 0 {
+            for (known, numbers) in self.known.iter_mut().zip(&mut self.columns.names) {
+                known.settle(numbers);
+            }
             let rows = self.first..self.columns.lines.len();
-            let fresh = known.each_ref().map(Known::fresh);
+            let fresh = self.known.each_ref().map(Known::fresh);
             self.runs.push(Run::Plain { rows, lines: self.lines, dense: !self.gaps, fresh });
             (self.first, self.lines, self.gaps) = (self.columns.lines.len(), 0, false);
         }

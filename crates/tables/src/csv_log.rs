@@ -19,7 +19,7 @@ use std::sync::mpsc::{self, Receiver, Sender, TryRecvError};
 use std::sync::{Mutex, PoisonError};
 
 /// Bytes of a block: some thousand rows, and little enough for a processor's cache.
-const BLOCK: usize = 1 << 19;
+const BLOCK: usize = 1 << 18;
 
 /// How a file is shared out.
 #[derive(Debug, Clone, Copy)]

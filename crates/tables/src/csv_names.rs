@@ -18,12 +18,17 @@ struct Numbers {
 
 /// A name of up to 16 bytes, as nearly all have: its first and last bytes as numbers, which together are all
 /// of it. Compared in one go, where a text is compared byte by byte.
+///
+/// In [`Known::pending`] also the place of a longer one, with [`LONG`] as its length.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 struct Short {
     first: u64,
     last: u64,
     length: u8,
 }
+
+/// The length that stands for more than 16.
+const LONG: u8 = u8::MAX;
 
 impl Hash for Short {
     fn hash<H: Hasher>(&self, state: &mut H) {
@@ -50,6 +55,23 @@ impl Short {
             _ => return None,
         };
         Some(Self { first, last, length: u8::try_from(bytes.len()).ok()? })
+    }
+}
+
+impl Short {
+    /// The name.
+    fn text(&self) -> SmolStr {
+        let half = if self.length < 8 { 4 } else { 8 };
+        let (first, last) = (self.first.to_le_bytes(), self.last.to_le_bytes());
+        let length = usize::from(self.length);
+        let mut bytes = Vec::with_capacity(length);
+        // What the last bytes repeat of the first is left out.
+        match length {
+            0..4 => bytes
+                .extend(first.iter().take(length.min(1)).chain(last.iter().take(length.saturating_sub(1)))),
+            _ => bytes.extend(first.iter().take(half).chain(last.iter().take(half).skip(2 * half - length))),
+        }
+        SmolStr::from(String::from_utf8_lossy(&bytes))
     }
 }
 
@@ -100,7 +122,15 @@ pub(crate) struct Known {
     /// Names of the block at hand that are not.
     fresh: Numbers,
     fresh_names: Vec<SmolStr>,
+    /// Names to be looked up together: the look-ups then overlap, where between the reading of rows the
+    /// memory would be waited for at each.
+    pending: Vec<Short>,
+    /// Those of `pending` that are long.
+    long: Vec<SmolStr>,
 }
+
+/// So many names are looked up together at most.
+const TOGETHER: usize = 1 << 9;
 
 /// The keys of a column's names in a book, by number.
 #[derive(Debug)]
@@ -123,23 +153,43 @@ impl Known {
         }
     }
 
-    /// The number of a name in the block at hand.
+    /// Takes a name of the block at hand; its number is added to the numbers sooner or later.
     #[inline]
-    pub fn number(&mut self, name: &str) -> u32 {
-        match self.numbers.get(name) {
-            Some(number) => number,
-            None => self.fresh_number(name),
+    pub fn add(&mut self, name: &str, numbers: &mut Vec<u32>) {
+        let short = Short::of(name).unwrap_or_else(|| {
+            self.long.push(name.into());
+            Short { first: self.long.len() as u64 - 1, last: 0, length: LONG }
+        });
+        self.pending.push(short);
+        if self.pending.len() >= TOGETHER {
+            self.settle(numbers);
         }
     }
 
+    /// Adds the numbers of the names taken.
+    pub fn settle(&mut self, numbers: &mut Vec<u32>) {
+        let pending = std::mem::take(&mut self.pending);
+        for name in &pending {
+            let known = if name.length == LONG { None } else { self.numbers.short.get(name).copied() };
+            numbers.push(known.unwrap_or_else(|| self.other_number(name)));
+        }
+        self.pending = pending;
+        self.pending.clear();
+        self.long.clear();
+    }
+
+    /// The number of a name that is long or not known.
     #[cold]
-    fn fresh_number(&mut self, name: &str) -> u32 {
-        if let Some(number) = self.fresh.get(name) {
+    fn other_number(&mut self, name: &Short) -> u32 {
+        let name = match usize::try_from(name.first) {
+            Ok(at) if name.length == LONG => self.long.get(at).cloned().unwrap_or_default(),
+            _ => name.text(),
+        };
+        if let Some(number) = self.numbers.get(&name).or_else(|| self.fresh.get(&name)) {
             return number;
         }
         // A block is far from having 2³¹ names.
         let number = FRESH | u32::try_from(self.fresh_names.len()).unwrap_or(u32::MAX);
-        let name = SmolStr::from(name);
         self.fresh.insert(&name, number);
         self.fresh_names.push(name);
         number
@@ -223,7 +273,7 @@ mod tests {
             if let (Some(short_a), Some(short_b)) = (Short::of(&a), Short::of(&b)) {
                 prop_assert_eq!(short_a == short_b, a == b);
             }
-            prop_assert_eq!(Short::of(&a).is_some(), a.len() <= 16);
+            prop_assert_eq!(Short::of(&a).map(|short| short.text().to_string()), (a.len() <= 16).then_some(a));
         }
 
         #[test]
