@@ -5,7 +5,7 @@
 
 use crate::csv_names::{Known, Learnt};
 use crate::csv_records::{CsvText, quoted_reader};
-use crate::field::Field;
+use crate::field::{Field, Kind};
 use crate::layout::Layout;
 use chrono::DateTime;
 use csv_core::ReadRecordResult;
@@ -214,13 +214,16 @@ pub(crate) struct Parser<'s> {
 
 impl Shape {
     pub fn new(layout: &Layout, delimiter: u8, limit: usize) -> Self {
+        let read = [Field::When, Field::Event, Field::Item, Field::Amount, Field::In];
         // Who did it and what was remarked matter only beside an id.
-        let others = [Field::Until, Field::Reading, Field::Unit, Field::Found, Field::Ref, Field::Id];
+        let remarks = [Field::By, Field::Note];
+        let others =
+            Kind::Log.fields().iter().filter(|field| !read.contains(field) && !remarks.contains(field));
         Self {
             when: layout.position(Field::When),
             amount: layout.position(Field::Amount),
             names: [Field::Event, Field::Item, Field::In].map(|field| layout.position(field)),
-            others: others.iter().filter_map(|field| layout.position(*field)).collect(),
+            others: others.filter_map(|field| layout.position(*field)).collect(),
             width: layout.width,
             delimiter,
             limit,

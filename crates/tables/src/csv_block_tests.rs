@@ -9,7 +9,7 @@ use proptest::prelude::*;
 
 /// What a block is taken for: plain runs by their rows, odd ones by their text, and what is left.
 fn shown(text: &str, last: bool) -> String {
-    let headings = ["when", "event", "item", "amount", "in", "until", "id", "note"];
+    let headings = ["when", "event", "item", "amount", "in", "until", "id", "note", "expect"];
     let columns = Columns::new();
     let layout =
         Headings { file: "log.csv", kind: Kind::Log, columns: &columns }.layout(&headings, 1).unwrap();
@@ -40,9 +40,10 @@ fn rows_are_plain_where_nothing_is_to_be_told() {
         ("2026-01-02,\"a trip\",\"C1\",\"1\"\n\n\"2026-01-02\",trip\n", "plain 2 of 3, gaps"),
         ("\n\r\n2026-01-02,trip\n\n", "plain 1 of 4, gaps"),
         ("2026-01-02,trip,C1,,,,E1\n2026-01-02,trip\n", r#"odd "2026-01-02,trip,C1,,,,E1\n"; plain 1 of 1"#),
+        ("2026-01-02,trip,C1,,,,,,frames 9\n", r#"odd "2026-01-02,trip,C1,,,,,,frames 9\n""#),
         ("2026-01-02,trip,C1,-1\n,,\n", r#"odd "2026-01-02,trip,C1,-1\n,,\n""#),
         ("2026-01-02,trip,,,,,,\"a\nb\"\n", r#"odd "2026-01-02,trip,,,,,,\"a\nb\"\n""#),
-        ("2026-01-02,trip,,,,,,,x\n", r#"odd "2026-01-02,trip,,,,,,,x\n""#),
+        ("2026-01-02,trip,,,,,,,,,x\n", r#"odd "2026-01-02,trip,,,,,,,,,x\n""#),
         ("2026-01-02,trip\n2026-01", r#"plain 1 of 1; left "2026-01""#),
         ("2026-01-02,trip\r", r#"left "2026-01-02,trip\r""#),
         ("2026-01-02,trip\n\"2026", r#"plain 1 of 1; left "\"2026""#),

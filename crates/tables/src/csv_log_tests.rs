@@ -153,6 +153,7 @@ fn log() -> impl Strategy<Value = Vec<u8>> {
     let headings = one(&[
         "when,event,item,amount,in,id,note",
         "when,event,item,amount,in,until,note",
+        "when,event,item,amount,in,expect,note",
         "event,when,item,amount,in,note,by",
     ]);
     let part =
