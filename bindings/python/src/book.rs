@@ -61,6 +61,10 @@ fn mapping(py: Python<'_>, columns: &Mapping) -> PyResult<Columns> {
     Ok(mapping)
 }
 
+fn threads() -> NonZeroUsize {
+    std::thread::available_parallelism().unwrap_or(NonZeroUsize::MIN)
+}
+
 /// A frame in memory is as large as it is; only the problems told one by one stay bounded.
 fn limits() -> Limits {
     Limits { columns: 100_000, ..Limits::default() }
@@ -92,7 +96,8 @@ impl Book {
         let columns = mapping(py, &columns)?;
         let mut batches = capsule::batches(&frame)?;
         let (kind, name) = self.next_frame(log);
-        let read = || read_batches(&mut self.lock(), kind, &name, &mut batches, &columns, &limits());
+        let read =
+            || read_batches(&mut self.lock(), kind, &name, &mut batches, &columns, &limits(), threads());
         detached(py, read)?.map_err(|error| unreadable(py, error, true))
     }
 
@@ -199,7 +204,6 @@ impl Book {
                 exception(py, "EntryError", "bad-time", &format!("`at` `{text}` {error}"), None)
             })?),
         };
-        let threads = std::thread::available_parallelism().unwrap_or(NonZeroUsize::MIN);
         let ask = || {
             let mut book = self.lock();
             let at = match when {
@@ -208,7 +212,7 @@ impl Book {
             };
             match item {
                 Some(item) => book.standing(&item, at),
-                None => book.standings_on(at, threads),
+                None => book.standings_on(at, threads()),
             }
         };
         let inner = detached(py, ask)?;

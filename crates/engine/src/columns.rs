@@ -136,7 +136,16 @@ pub struct Refused {
 /// Numbers with more digits before the point are no amounts.
 const WHOLE: u64 = 1_000_000_000_000;
 
-impl Ticks<'_> {
+impl<'a> Ticks<'a> {
+    fn rows(&self, rows: &Range<usize>) -> Ticks<'a> {
+        match self {
+            Self::Seconds(list) => Self::Seconds(some(list, rows)),
+            Self::Millis(list) => Self::Millis(some(list, rows)),
+            Self::Micros(list) => Self::Micros(some(list, rows)),
+            Self::Nanos(list) => Self::Nanos(some(list, rows)),
+        }
+    }
+
     fn len(&self) -> usize {
         let (Self::Seconds(list) | Self::Millis(list) | Self::Micros(list) | Self::Nanos(list)) = self;
         list.len()
@@ -177,7 +186,16 @@ impl Ticks<'_> {
     }
 }
 
-impl Times<'_> {
+impl<'a> Times<'a> {
+    fn rows(&self, rows: &Range<usize>) -> Times<'a> {
+        match self {
+            Self::Instants(ticks) => Self::Instants(ticks.rows(rows)),
+            Self::Local(ticks) => Self::Local(ticks.rows(rows)),
+            Self::Dates(days) => Self::Dates(some(days, rows)),
+            Self::Each(whens) => Self::Each(some(whens, rows)),
+        }
+    }
+
     /// The number of rows.
     pub fn len(&self) -> usize {
         match self {
@@ -234,7 +252,15 @@ const LAST_SECOND: i64 = 253_402_300_799;
 /// 1970-01-01 as chrono counts days.
 pub(crate) const FROM_COMMON_ERA: i32 = 719_163;
 
-impl<K: Copy> Keys<'_, K> {
+impl<'a, K: Copy> Keys<'a, K> {
+    fn rows(&self, rows: &Range<usize>) -> Keys<'a, K> {
+        match self {
+            Self::One(key) => Self::One(*key),
+            Self::Each(keys) => Self::Each(some(keys, rows)),
+            Self::Coded(codes, keys) => Self::Coded(codes.rows(rows), keys),
+        }
+    }
+
     /// The numbers of some rows, [`MISSING`] for what has no key.
     pub(crate) fn numbers(&self, rows: Range<usize>, number: impl Fn(K) -> u32, into: &mut Vec<u32>) {
         into.clear();
@@ -265,7 +291,15 @@ impl<K: Copy> Keys<'_, K> {
     }
 }
 
-impl Codes<'_> {
+impl<'a> Codes<'a> {
+    fn rows(&self, rows: &Range<usize>) -> Codes<'a> {
+        match self {
+            Self::U8(codes) => Self::U8(some(codes, rows)),
+            Self::U16(codes) => Self::U16(some(codes, rows)),
+            Self::U32(codes) => Self::U32(some(codes, rows)),
+        }
+    }
+
     fn get(&self, row: usize) -> Option<usize> {
         match self {
             Self::U8(codes) => codes.get(row).map(|code| usize::from(*code)),
@@ -275,7 +309,16 @@ impl Codes<'_> {
     }
 }
 
-impl Amounts<'_> {
+impl<'a> Amounts<'a> {
+    fn rows(&self, rows: &Range<usize>) -> Amounts<'a> {
+        match self {
+            Self::Absent => Self::Absent,
+            Self::Whole(numbers) => Self::Whole(some(numbers, rows)),
+            Self::Micros(numbers) => Self::Micros(some(numbers, rows)),
+            Self::Each(amounts) => Self::Each(some(amounts, rows)),
+        }
+    }
+
     /// The amounts of some rows in millionths, below 0 for what cannot be used.
     pub(crate) fn micros(&self, rows: Range<usize>, into: &mut Vec<i64>) {
         const UNUSABLE: i64 = -1;
@@ -315,7 +358,14 @@ fn some<'a, T>(list: &'a [T], rows: &Range<usize>) -> &'a [T] {
     list.get(rows.start..rows.end.min(list.len())).unwrap_or(&[])
 }
 
-impl Lines<'_> {
+impl<'a> Lines<'a> {
+    fn rows(&self, rows: &Range<usize>) -> Lines<'a> {
+        match self {
+            Self::From(first) => Self::From(first.saturating_add(crate::names::index(rows.start))),
+            Self::Each(lines) => Self::Each(some(lines, rows)),
+        }
+    }
+
     pub(crate) fn get(&self, row: usize) -> u32 {
         match self {
             Self::From(first) => first.saturating_add(crate::names::index(row)),
@@ -324,7 +374,34 @@ impl Lines<'_> {
     }
 }
 
-impl EntryColumns<'_> {
+impl<'a> EntryColumns<'a> {
+    /// Some of the entries, by row; rows past the end are left out.
+    ///
+    /// ```
+    /// use kitlore_engine::columns::{Amounts, EntryColumns, Keys, Ticks, Times};
+    /// # let mut book = kitlore_engine::Book::new(&kitlore_engine::Program::parse("").unwrap());
+    /// let entries = EntryColumns {
+    ///     when: Times::Instants(Ticks::Seconds(&[0, 60, 120])),
+    ///     event: Keys::One(book.event_key("shoot")),
+    ///     item: Keys::One(book.item_key("C1")),
+    ///     amount: Amounts::Absent,
+    ///     conditions: Keys::One(book.conditions_key("")),
+    ///     place: None,
+    /// };
+    /// assert_eq!(entries.rows(1..3).when.len(), 2);
+    /// ```
+    #[must_use]
+    pub fn rows(&self, rows: Range<usize>) -> EntryColumns<'a> {
+        EntryColumns {
+            when: self.when.rows(&rows),
+            event: self.event.rows(&rows),
+            item: self.item.rows(&rows),
+            amount: self.amount.rows(&rows),
+            conditions: self.conditions.rows(&rows),
+            place: self.place.map(|(source, lines)| (source, lines.rows(&rows))),
+        }
+    }
+
     /// The entry of a row, or why it is none.
     pub(crate) fn entry(&self, row: usize) -> Result<Keyed, Problem> {
         let lacks =

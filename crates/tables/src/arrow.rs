@@ -1,29 +1,29 @@
 //! Record batches of the Arrow format: frames of other libraries, without a copy.
 
-use crate::arrow_cells::{
-    self, Integer, Owned, all_midnights, cell, integer, is_local, is_read, suits, text, time, timestamp,
-};
+use crate::arrow_cells::{Owned, all_midnights, cell, is_local, is_read, suits};
+use crate::arrow_columns::{AmountColumn, NameColumn, WhenColumn, amounts, whens};
 use crate::columns::Columns;
 use crate::error::{ReadError, short};
 use crate::field::{Field, Kind};
 use crate::host_rows::HostRows;
 use crate::limits::Limits;
 use crate::row::Value;
-use arrow_array::cast::AsArray;
-use arrow_array::types::{Float64Type, Int64Type};
 use arrow_array::{Array, ArrayRef, RecordBatch, RecordBatchReader};
 use arrow_schema::DataType;
-use kitlore_engine::{Amount, Book, ConditionsKey, EventKey, ItemKey, Keyed, Program};
-use kitlore_syntax::When;
+use kitlore_engine::columns::{EntryColumns, Lines};
+use kitlore_engine::{Book, ConditionsKey, EventKey, ItemKey, Program, SourceKey};
+use std::num::NonZeroUsize;
 
-/// Rows that are read at once: what is worked out for them stays in a processor's cache.
-const RUN: usize = 1 << 13;
+/// Rows that are held until they are recorded together.
+const GROUP: usize = 1 << 21;
 
 /// Reads the batches of a frame as an inventory or a log. Rows are numbered from 0 over all batches.
 ///
 /// Times with a zone are instants, times without one are the house's clock times. Where every such time of a
 /// column is a midnight it is a column of dates, as spreadsheets and frames without a type for dates write
 /// them; batches are kept until a clock time shows that it is none.
+///
+/// Work is shared by `threads`; the answers are the same whatever their number.
 ///
 /// # Errors
 /// A column is missing, doubled or of a type that its field cannot be read from, or the batches stop with
@@ -35,6 +35,7 @@ pub fn read_batches(
     batches: &mut dyn RecordBatchReader,
     columns: &Columns,
     limits: &Limits,
+    threads: NonZeroUsize,
 ) -> Result<(), ReadError> {
     let schema = batches.schema();
     if schema.fields().is_empty() {
@@ -60,9 +61,7 @@ pub fn read_batches(
             .filter_map(|field| rows.layout().position(*field))
             .collect(),
         dates: types.iter().map(|data_type| is_local(data_type)).collect(),
-        events: Lookup::default(),
-        items: Lookup::default(),
-        conditions: Lookup::default(),
+        threads,
         next: 0,
         kind,
         rules,
@@ -70,16 +69,24 @@ pub fn read_batches(
     };
     let mut held: Vec<RecordBatch> = Vec::new();
     for batch in batches {
-        let batch = batch.map_err(|cause| ReadError::Batches { file: name.to_owned(), cause })?;
+        let batch = match batch {
+            Ok(batch) => batch,
+            Err(cause) => {
+                frame.group(&held);
+                return Err(ReadError::Batches { file: name.to_owned(), cause });
+            }
+        };
         for (dates, column) in frame.dates.iter_mut().zip(batch.columns()) {
             *dates = *dates && all_midnights(column);
         }
         held.push(batch);
-        if !frame.dates.contains(&true) {
-            held.drain(..).for_each(|batch| frame.batch(&batch));
+        let count: usize = held.iter().map(RecordBatch::num_rows).sum();
+        if count >= GROUP && !frame.dates.contains(&true) {
+            frame.group(&held);
+            held.clear();
         }
     }
-    held.drain(..).for_each(|batch| frame.batch(&batch));
+    frame.group(&held);
     frame.rows.finish();
     Ok(())
 }
@@ -124,36 +131,58 @@ struct Frame<'b> {
     rows: HostRows<'b>,
     rules: Program,
     kind: Kind,
+    threads: NonZeroUsize,
     /// The columns of `when`, `event`, `item`, `amount` and `in`.
     fields: [Option<usize>; 5],
     /// The columns of the other fields: a row that has any of them is read cell by cell.
     others: Vec<usize>,
     /// By column: all its local times so far were midnights.
     dates: Vec<bool>,
-    events: Lookup<EventKey>,
-    items: Lookup<ItemKey>,
-    conditions: Lookup<ConditionsKey>,
     /// The number of the next row.
     next: u32,
 }
 
+/// The columns of some rows of a log.
+struct LogColumns<'a> {
+    when: WhenColumn<'a>,
+    amount: AmountColumn<'a>,
+    event: NameColumn<'a>,
+    item: NameColumn<'a>,
+    conditions: NameColumn<'a>,
+    /// Rows that are read cell by cell, in order.
+    odd: Vec<usize>,
+}
+
+/// The keys of their names.
+struct LogKeys {
+    event: Vec<Option<EventKey>>,
+    item: Vec<Option<ItemKey>>,
+    conditions: Vec<Option<ConditionsKey>>,
+}
+
 impl Frame<'_> {
-    fn batch(&mut self, batch: &RecordBatch) {
-        let mut start = 0;
-        while start < batch.num_rows() {
-            let length = RUN.min(batch.num_rows() - start);
-            let run = batch.slice(start, length);
-            match self.kind {
-                Kind::Items => (0..length).for_each(|row| self.cells(&run, row)),
-                Kind::Log => self.entries(&run),
+    fn group(&mut self, batches: &[RecordBatch]) {
+        match self.kind {
+            Kind::Items => {
+                for batch in batches {
+                    (0..batch.num_rows()).for_each(|row| self.cells(batch, self.number(row), row));
+                    self.pass(batch);
+                }
             }
-            self.next = self.next.saturating_add(u32::try_from(length).unwrap_or(u32::MAX));
-            start += length;
+            Kind::Log => self.entries(batches),
         }
     }
 
+    fn pass(&mut self, batch: &RecordBatch) {
+        self.next = self.number(batch.num_rows());
+    }
+
+    fn number(&self, row: usize) -> u32 {
+        self.next.saturating_add(u32::try_from(row).unwrap_or(u32::MAX))
+    }
+
     /// Reads a row cell by cell, the way of all tables.
-    fn cells(&mut self, run: &RecordBatch, row: usize) {
+    fn cells(&mut self, batch: &RecordBatch, number: u32, row: usize) {
         let read = |(column, array): (usize, &ArrayRef)| {
             cell(array, row, self.dates.get(column).copied().unwrap_or(false), &self.rules)
         };
@@ -161,186 +190,158 @@ impl Frame<'_> {
             let wanted = self.kind == Kind::Items || self.rows.layout().is_field(column);
             wanted && is_read(array.data_type())
         };
-        let cells: Vec<Owned> = run
+        let cells: Vec<Owned> = batch
             .columns()
             .iter()
             .enumerate()
             .map(|(column, array)| if used(column, array) { read((column, array)) } else { Owned::Absent })
             .collect();
         let values: Vec<Value<'_>> = cells.iter().map(Owned::value).collect();
-        self.rows.row(self.number(row), &values);
-    }
-
-    fn number(&self, row: usize) -> u32 {
-        self.next.saturating_add(u32::try_from(row).unwrap_or(u32::MAX))
+        self.rows.row(number, &values);
     }
 
     /// Reads rows of a log: column by column what most entries have, cell by cell any other row.
-    fn entries(&mut self, run: &RecordBatch) {
-        let [when, event, item, amount, conditions] = self.fields;
-        let column = |at: Option<usize>| at.and_then(|at| run.columns().get(at));
+    fn entries(&mut self, batches: &[RecordBatch]) {
+        // Large batches are cut so that every thread has its share.
+        let count: usize = batches.iter().map(RecordBatch::num_rows).sum();
+        let share = count.div_ceil(self.threads.get()).max(SHARE);
+        let mut parts: Vec<(RecordBatch, u32)> = Vec::new();
+        for batch in batches {
+            for start in (0..batch.num_rows()).step_by(share) {
+                let length = share.min(batch.num_rows() - start);
+                parts.push((batch.slice(start, length), self.number(start)));
+            }
+            self.pass(batch);
+        }
+        let columns = self.columns(&parts);
+        let (_, source) = self.rows.sink().book();
+        let keys: Vec<LogKeys> = columns.iter().map(|columns| self.keys(columns)).collect();
+        let mut run = Run { pieces: Vec::new(), starts: Vec::new() };
+        for (number, ((columns, keys), (part, first))) in columns.iter().zip(&keys).zip(&parts).enumerate() {
+            let whole = columns.with_keys(keys, (source, *first));
+            let mut from = 0;
+            for &row in &columns.odd {
+                run.add(&whole, number, from..row);
+                self.record(&mut run, &parts);
+                self.cells(part, first.saturating_add(u32::try_from(row).unwrap_or(u32::MAX)), row);
+                from = row + 1;
+            }
+            run.add(&whole, number, from..part.num_rows());
+        }
+        self.record(&mut run, &parts);
+    }
+
+    /// Records a run of plain rows; one that the book refuses is told with its words by the way of all tables.
+    fn record(&mut self, run: &mut Run<'_>, parts: &[(RecordBatch, u32)]) {
+        let (book, _) = self.rows.sink().book();
+        let refused = book.record_columns(&run.pieces, self.threads);
+        for refused in refused {
+            let Some((number, start)) = run.starts.get(refused.piece) else { continue };
+            let Some((part, first)) = parts.get(*number) else { continue };
+            let row = start + refused.row;
+            self.cells(part, first.saturating_add(u32::try_from(row).unwrap_or(u32::MAX)), row);
+        }
+        run.pieces.clear();
+        run.starts.clear();
+    }
+
+    /// Reads the columns of all parts.
+    fn columns<'a>(&self, parts: &'a [(RecordBatch, u32)]) -> Vec<LogColumns<'a>> {
+        let when = self.fields.first().copied().flatten();
         let dates = when.and_then(|at| self.dates.get(at)).copied().unwrap_or(false);
-        let whens = times(column(when), dates, run.num_rows());
-        let amounts = amounts(column(amount), run.num_rows());
-        let (book, source) = self.rows.sink().book();
-        let events = self.events.keys(column(event), run.num_rows(), |text| match text.trim() {
-            "" => None,
-            text => Some(book.event_key(text)),
-        });
-        let items = self.items.keys(column(item), run.num_rows(), |text| Some(book.item_key(text)));
-        let conditions =
-            self.conditions.keys(column(conditions), run.num_rows(), |text| Some(book.conditions_key(text)));
-        let others: Vec<&ArrayRef> = self
-            .others
-            .iter()
-            .filter_map(|at| run.columns().get(*at))
-            .filter(|array| array.logical_null_count() < array.len())
-            .collect();
-        let each = whens.into_iter().zip(amounts).zip(events).zip(items).zip(conditions).enumerate();
-        for (row, ((((when, amount), event), item), conditions)) in each {
-            let whole = (when, amount, event, item, conditions);
-            let plain = !others.iter().any(|array| array.is_valid(row));
-            if let ((Some(when), Some(amount), Some(event), Some(item), Some(conditions)), true) =
-                (whole, plain)
-            {
-                let entry = Keyed { when, event, item, amount, conditions };
-                let place = Some((source, self.next.saturating_add(u32::try_from(row).unwrap_or(u32::MAX))));
-                let (book, _) = self.rows.sink().book();
-                // One that the book refuses is told with its words by the way of all tables.
-                if book.record_keyed(&entry, place).is_ok() {
-                    continue;
-                }
-            }
-            self.cells(run, row);
+        let (fields, others) = (&self.fields, &self.others);
+        let read = |(part, _): &'a (RecordBatch, u32)| LogColumns::read(part, fields, others, dates);
+        if self.threads == NonZeroUsize::MIN || parts.len() < 2 {
+            return parts.iter().map(read).collect();
         }
-    }
-}
-
-/// The times of a column, `None` for what only the way of all tables can tell.
-fn times(column: Option<&ArrayRef>, dates: bool, rows: usize) -> Vec<Option<When>> {
-    let Some(array) = column else {
-        return vec![None; rows];
-    };
-    match array.data_type() {
-        DataType::Timestamp(unit, zone) => {
-            let nulls = array.nulls();
-            let read = |(row, ticks): (usize, &i64)| {
-                let is_null = nulls.is_some_and(|nulls| nulls.is_null(row));
-                if is_null { None } else { timestamp(*ticks, *unit, zone.is_some(), dates) }
+        let share = parts.len().div_ceil(self.threads.get());
+        std::thread::scope(|scope| {
+            let running: Vec<_> = parts
+                .chunks(share)
+                .map(|parts| scope.spawn(move || parts.iter().map(read).collect::<Vec<_>>()))
+                .collect();
+            let join = |thread: std::thread::ScopedJoinHandle<'_, Vec<LogColumns<'a>>>| match thread.join() {
+                Ok(columns) => columns,
+                Err(panic) => std::panic::resume_unwind(panic),
             };
-            arrow_cells::ticks(array).unwrap_or(&[]).iter().enumerate().map(read).collect()
+            running.into_iter().flat_map(join).collect()
+        })
+    }
+
+    /// Looks up the names of some columns, in the order they occur.
+    fn keys(&mut self, columns: &LogColumns<'_>) -> LogKeys {
+        let (book, _) = self.rows.sink().book();
+        LogKeys {
+            event: look_up(&columns.event, |text| match text.trim() {
+                "" => None,
+                text => Some(book.event_key(text)),
+            }),
+            item: look_up(&columns.item, |text| Some(book.item_key(text))),
+            conditions: look_up(&columns.conditions, |text| Some(book.conditions_key(text))),
         }
-        DataType::Date32 | DataType::Date64 => {
-            (0..rows).map(|row| time(array, row, dates).and_then(Result::ok)).collect()
-        }
-        _ => (0..rows).map(|row| When::parse(text(array, row)?.trim()).ok()).collect(),
     }
 }
 
-/// The amounts of a column: `Some(None)` where there is none, `None` for what only the way of all tables
-/// can tell.
-fn amounts(column: Option<&ArrayRef>, rows: usize) -> Vec<Option<Option<Amount>>> {
-    let Some(array) = column else {
-        return vec![Some(None); rows];
-    };
-    let amount = |number: i64| {
-        let in_range = number.unsigned_abs() < 1_000_000_000_000;
-        in_range.then(|| Some(Amount::from_micros(number * 1_000_000)))
-    };
-    if let Some(numbers) = array.as_primitive_opt::<Int64Type>() {
-        // The commonest type, without asking for each number what it is.
-        return numbers.iter().map(|number| number.map_or(Some(None), amount)).collect();
-    }
-    let read = |row| {
-        if array.is_null(row) {
-            return Some(None);
+/// Fewer rows are not worth a part of their own.
+const SHARE: usize = 1 << 14;
+
+fn look_up<K: Copy>(names: &NameColumn<'_>, mut key: impl FnMut(&str) -> Option<K>) -> Vec<Option<K>> {
+    let mut keys = vec![None; names.texts.len() + 1];
+    for number in &names.used {
+        if let Some(room) = keys.get_mut(*number as usize) {
+            *room = key(names.texts.get(*number));
         }
-        let whole = match array.data_type() {
-            DataType::Float64 => whole(array.as_primitive::<Float64Type>().value(row)),
-            DataType::Null => return Some(None),
-            _ => match integer(array, row)? {
-                Integer::Signed(number) => Some(number),
-                Integer::Unsigned(number) => i64::try_from(number).ok(),
-            },
-        };
-        amount(whole?)
-    };
-    (0..rows).map(read).collect()
+    }
+    keys
 }
 
-/// A binary fraction that is a whole number.
-fn whole(number: f64) -> Option<i64> {
-    const LIMIT: f64 = 1e12;
-    #[expect(clippy::cast_possible_truncation, reason = "whole and within the range of the type")]
-    (number.fract() == 0.0 && number.abs() < LIMIT).then_some(number as i64)
+/// Pieces that are recorded together, and of each the part it is of and its first row there.
+struct Run<'a> {
+    pieces: Vec<EntryColumns<'a>>,
+    starts: Vec<(usize, usize)>,
 }
 
-/// Keys of the names of a column: a name is looked up once for each entry of a dictionary, and not again
-/// for a text that follows itself.
-struct Lookup<K> {
-    dictionary: Option<ArrayRef>,
-    known: Vec<Option<Option<K>>>,
-}
-
-impl<K> Default for Lookup<K> {
-    fn default() -> Self {
-        Self { dictionary: None, known: Vec::new() }
+impl<'a> Run<'a> {
+    fn add(&mut self, whole: &EntryColumns<'a>, part: usize, rows: std::ops::Range<usize>) {
+        if !rows.is_empty() {
+            self.starts.push((part, rows.start));
+            self.pieces.push(whole.rows(rows));
+        }
     }
 }
 
-impl<K: Copy> Lookup<K> {
-    /// The keys of a column; a null is an empty text, and so is a column that is not there. `None` for what
-    /// only the way of all tables can tell.
-    fn keys(
-        &mut self,
-        column: Option<&ArrayRef>,
-        rows: usize,
-        mut key: impl FnMut(&str) -> Option<K>,
-    ) -> Vec<Option<K>> {
-        let Some(array) = column else {
-            return vec![key(""); rows];
+impl<'a> LogColumns<'a> {
+    fn read(part: &'a RecordBatch, fields: &[Option<usize>; 5], others: &[usize], dates: bool) -> Self {
+        let [when, event, item, amount, conditions] =
+            fields.map(|at| at.and_then(|at| part.columns().get(at)));
+        let rows = part.num_rows();
+        let mut odd = Vec::new();
+        for array in others.iter().filter_map(|at| part.columns().get(*at)) {
+            if array.logical_null_count() < array.len() {
+                odd.extend((0..rows).filter(|row| array.is_valid(*row)));
+            }
+        }
+        let columns = Self {
+            when: whens(when, dates, rows, &mut odd),
+            amount: amounts(amount, rows, &mut odd),
+            event: NameColumn::of(event, rows, &mut odd),
+            item: NameColumn::of(item, rows, &mut odd),
+            conditions: NameColumn::of(conditions, rows, &mut odd),
+            odd: Vec::new(),
         };
-        if let Some(dictionary) = array.as_any_dictionary_opt() {
-            let values = dictionary.values();
-            if !arrow_cells::is_text(values.data_type()) {
-                return vec![None; rows];
-            }
-            let empty = key("");
-            if values.is_empty() {
-                return vec![empty; rows];
-            }
-            if !self.dictionary.as_ref().is_some_and(|known| known.to_data().ptr_eq(&values.to_data())) {
-                self.dictionary = Some(values.clone());
-                self.known = vec![None; values.len()];
-            }
-            let numbers = dictionary.normalized_keys();
-            let mut of = |(row, number): (usize, &usize)| {
-                if array.is_null(row) {
-                    return empty;
-                }
-                let known = self.known.get_mut(*number)?;
-                *known.get_or_insert_with(|| key(text(values, *number).unwrap_or("")))
-            };
-            return numbers.iter().enumerate().map(&mut of).collect();
+        odd.sort_unstable();
+        odd.dedup();
+        Self { odd, ..columns }
+    }
+
+    fn with_keys<'k>(&'k self, keys: &'k LogKeys, (source, first): (SourceKey, u32)) -> EntryColumns<'k> {
+        EntryColumns {
+            when: self.when.times(),
+            event: self.event.keys(&keys.event),
+            item: self.item.keys(&keys.item),
+            amount: self.amount.amounts(),
+            conditions: self.conditions.keys(&keys.conditions),
+            place: Some((source, Lines::From(first))),
         }
-        if array.data_type() == &DataType::Null {
-            return vec![key(""); rows];
-        }
-        if !arrow_cells::is_text(array.data_type()) {
-            return vec![None; rows];
-        }
-        let mut last: Option<(&str, Option<K>)> = None;
-        let mut of = |row| {
-            let text = text(array, row).unwrap_or("");
-            match last {
-                Some((same, known)) if same == text => known,
-                _ => {
-                    let known = key(text);
-                    last = Some((text, known));
-                    known
-                }
-            }
-        };
-        (0..rows).map(&mut of).collect()
     }
 }

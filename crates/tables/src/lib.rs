@@ -34,6 +34,8 @@ mod append;
 mod arrow;
 #[cfg(feature = "arrow")]
 mod arrow_cells;
+#[cfg(feature = "arrow")]
+mod arrow_columns;
 #[cfg(any(feature = "csv", feature = "jsonl"))]
 mod chunk;
 mod close;

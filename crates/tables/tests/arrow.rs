@@ -11,6 +11,7 @@ use arrow_array::{
 use arrow_schema::{ArrowError, SchemaRef};
 use kitlore_engine::{Book, Program, When};
 use kitlore_tables::{Columns, Kind, Limits, ReadError, Table, read_batches, read_items, read_log};
+use std::num::NonZeroUsize;
 use std::sync::Arc;
 
 const RULES: &str = "time zone Europe/Lisbon\nfor cameras\n  after 20 lens changes in dust, inspect sensor\n  when unused for 30 days, exercise shutter";
@@ -59,7 +60,7 @@ fn read(
     batches: Vec<Result<RecordBatch, ArrowError>>,
 ) -> Result<(), ReadError> {
     let mut batches = RecordBatchIterator::new(batches, schema);
-    read_batches(book, Kind::Log, "log", &mut batches, &Columns::new(), &Limits::default())
+    read_batches(book, Kind::Log, "log", &mut batches, &Columns::new(), &Limits::default(), NonZeroUsize::MIN)
 }
 
 fn told_of(batches: Vec<RecordBatch>) -> Vec<String> {

@@ -13,6 +13,7 @@ use arrow_array::{
 };
 use kitlore_engine::{Book, Item};
 use kitlore_tables::{Columns, Kind, read_batches};
+use std::num::NonZeroUsize;
 use std::sync::Arc;
 
 const HEADINGS: [&str; 14] = [
@@ -147,7 +148,9 @@ fn read(kind: Kind, batches: Vec<RecordBatch>) -> std::result::Result<(usize, St
         book.add_item(Item::new("C1", "camera")).expect("a new item");
     }
     let mut reader = RecordBatchIterator::new(batches.into_iter().map(Ok), schema);
-    read_batches(&mut book, kind, "frame", &mut reader, &Columns::new(), &LIMITS).map_err(|e| e.code())?;
+    let threads = NonZeroUsize::MIN.saturating_add(rows % 2);
+    read_batches(&mut book, kind, "frame", &mut reader, &Columns::new(), &LIMITS, threads)
+        .map_err(|e| e.code())?;
     let at = end_of(&book, "2026-06-30");
     let found = book.standings(at);
     let answer = told(&found);
