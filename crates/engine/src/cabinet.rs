@@ -48,11 +48,13 @@ struct Shelf {
 pub(crate) struct Piece {
     lines: Vec<Line>,
     names: Vec<u8>,
+    /// Its facts are numbered from here.
+    facts: u32,
 }
 
 impl Piece {
     pub fn with_capacity(count: usize) -> Self {
-        Self { lines: Vec::with_capacity(count), names: Vec::with_capacity(count) }
+        Self { lines: Vec::with_capacity(count), names: Vec::with_capacity(count), facts: 0 }
     }
 
     pub fn is_full(&self) -> bool {
@@ -62,6 +64,11 @@ impl Piece {
     pub fn push(&mut self, stream: u32, line: Line) {
         self.lines.push(line);
         self.names.push(place(stream));
+    }
+
+    /// Its lines, each with the place of its name.
+    fn lines(&self) -> impl Iterator<Item = (Line, usize)> {
+        self.lines.iter().zip(&self.names).map(|(line, name)| (line.moved(self.facts), usize::from(*name)))
     }
 }
 
@@ -150,7 +157,7 @@ impl Cabinet {
         if shelf.waiting.is_empty() {
             self.unfiled.push(at);
         }
-        match shelf.waiting.last_mut().filter(|piece| !piece.is_full()) {
+        match shelf.waiting.last_mut().filter(|piece| !piece.is_full() && piece.facts == 0) {
             Some(piece) => piece.push(number, line),
             None => {
                 let mut piece = Piece::default();
@@ -169,12 +176,11 @@ impl Cabinet {
         if shelf.waiting.is_empty() {
             self.unfiled.push(at);
         }
-        for line in &mut piece.lines {
-            *line = line.moved(facts);
-        }
+        piece.facts = facts;
         match shelf.waiting.last_mut().filter(|last| last.lines.len() + piece.lines.len() <= PIECE) {
             Some(last) => {
-                last.lines.append(&mut piece.lines);
+                let facts = facts.wrapping_sub(last.facts);
+                last.lines.extend(piece.lines.iter().map(|line| line.moved(facts)));
                 last.names.append(&mut piece.names);
             }
             None => shelf.waiting.push(piece),
@@ -240,9 +246,9 @@ impl Shelf {
         let waiting = std::mem::take(&mut self.waiting);
         let count: usize = waiting.iter().map(|piece| piece.lines.len()).sum();
         if count * FEW < self.lines.len() {
-            for (line, name) in waiting.iter().flat_map(|piece| piece.lines.iter().zip(&piece.names)) {
-                if let Some(stream) = streams.get_mut(usize::from(*name)) {
-                    stream.insert(*line, &self.lines, facts);
+            for (line, name) in waiting.iter().flat_map(Piece::lines) {
+                if let Some(stream) = streams.get_mut(name) {
+                    stream.insert(line, &self.lines, facts);
                 }
             }
         } else if count > 0 {
@@ -278,10 +284,10 @@ impl Shelf {
             (stream.start, stream.count) = (start, 0);
         }
         for piece in waiting {
-            for (line, name) in piece.lines.iter().zip(&piece.names) {
-                let Some(next) = next.get_mut(usize::from(*name)) else { continue };
+            for (line, name) in piece.lines() {
+                let Some(next) = next.get_mut(name) else { continue };
                 if let Some(room) = lines.get_mut(*next as usize) {
-                    *room = *line;
+                    *room = line;
                 }
                 *next += 1;
             }

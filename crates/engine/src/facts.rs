@@ -1,6 +1,6 @@
 //! The facts of a log: each kept once as long as that is quick.
 
-use crate::line::{Fact, Line};
+use crate::line::{Fact, Line, READING};
 use crate::names::{Map, index};
 
 /// An entry's place in its stream: time, what is finer, order of record.
@@ -14,6 +14,7 @@ pub(crate) struct Facts {
     recent: Vec<u32>,
     numbers: Map<Fact, u32>,
     has_fine: bool,
+    has_readings: bool,
 }
 
 /// Of this many facts the numbers are remembered; logs that differ more gain nothing from sharing.
@@ -24,6 +25,7 @@ const RECENT: u32 = 14;
 
 impl Facts {
     /// The number of a fact.
+    #[inline]
     pub fn number(&mut self, fact: Fact) -> u32 {
         if fact.extra != 0 || fact.fine != 0 {
             return self.push(fact);
@@ -37,7 +39,15 @@ impl Facts {
         {
             return number;
         }
-        let number = match self.numbers.get(&fact) {
+        let number = self.find(fact);
+        if let Some(recent) = self.recent.get_mut(slot) {
+            *recent = number;
+        }
+        number
+    }
+
+    fn find(&mut self, fact: Fact) -> u32 {
+        match self.numbers.get(&fact) {
             Some(number) => *number,
             None => {
                 let number = self.push(fact);
@@ -46,15 +56,12 @@ impl Facts {
                 }
                 number
             }
-        };
-        if let Some(recent) = self.recent.get_mut(slot) {
-            *recent = number;
         }
-        number
     }
 
     fn push(&mut self, fact: Fact) -> u32 {
         self.has_fine |= fact.fine != 0;
+        self.has_readings |= fact.has(READING);
         self.list.push(fact);
         index(self.list.len() - 1)
     }
@@ -64,12 +71,18 @@ impl Facts {
         let first = index(self.list.len());
         self.list.extend(other.list);
         self.has_fine |= other.has_fine;
+        self.has_readings |= other.has_readings;
         first
     }
 
     /// Whether times alone may not tell the order of lines.
     pub fn has_fine(&self) -> bool {
         self.has_fine
+    }
+
+    /// Whether any fact is a reading.
+    pub fn has_readings(&self) -> bool {
+        self.has_readings
     }
 
     /// What a line says.

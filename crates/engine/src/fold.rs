@@ -190,7 +190,9 @@ impl Fold<'_> {
         }
         let info = self.program.info(event);
         // A meter is followed from its first reading on or not at all.
-        let followed = info.meter.filter(|_| !actions.is_empty() || self.profile.asks_unused);
+        let followed = info.meter.filter(|_| {
+            self.book.cabinet.facts.has_readings() && (!actions.is_empty() || self.profile.asks_unused)
+        });
         let step = followed.and_then(|meter| self.read_meter(entry, meter, counters));
         if self.profile.asks_unused && self.is_use(entry, info, step) {
             let end = entry.end(self.program.zone);

@@ -1,0 +1,235 @@
+//! Entries that come as columns, one by one, or in any mixture are the same log.
+
+#![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing, reason = "a panic is a failed test")]
+
+use kitlore_engine::columns::{Amounts, Codes, EntryColumns, Keys, Lines, Ticks, Times};
+use kitlore_engine::{
+    Amount, Book, ConditionsKey, EventKey, Fields, Item, ItemKey, Keyed, Number, Program, SourceKey, Time,
+    When,
+};
+use kitlore_tests::rng::Rng;
+use std::num::NonZeroUsize;
+
+const RULES: &str = "time zone Europe/Lisbon
+for cameras
+  after 20 lens changes in dust or 90 days, inspect sensor
+  after 30 shoots, inspect strap
+  when battery level is below 20, charge battery
+for every item
+  when unused for 30 days, look it over
+  after 400 hours, service it
+";
+const EVENTS: [&str; 10] = [
+    "lens change",
+    "shoot",
+    "hours",
+    "inspect sensor",
+    "inspect strap",
+    "battery level",
+    "gallery visit",
+    "received",
+    "void",
+    "finding",
+];
+const ITEMS: [&str; 6] = ["C1", "C2", "L1", "kit bag", "", "nobody's"];
+const CONDITIONS: [&str; 4] = ["", "dust", "salt air", "dust;cold"];
+
+/// Rows of a log that have no more than the fields of columns; times in nanoseconds.
+struct Rows {
+    when: Vec<i64>,
+    event: Vec<u8>,
+    item: Vec<u32>,
+    amount: Vec<i64>,
+    conditions: Vec<u16>,
+    local: bool,
+}
+
+impl Rows {
+    fn random(rng: &mut Rng, count: usize) -> Self {
+        let mut rows = Self {
+            when: Vec::new(),
+            event: Vec::new(),
+            item: Vec::new(),
+            amount: Vec::new(),
+            conditions: Vec::new(),
+            local: rng.chance(50),
+        };
+        let step = [1, 50, 1_000, 86_400_000_000_000][rng.range(0, 3) as usize];
+        let odd = rng.range(0, 3);
+        for _ in 0..count {
+            // March 2026 and about, where clocks go forward.
+            rows.when.push(
+                1_774_000_000_000_000_000 + rng.range(-30, 30) * step + rng.range(0, 2) * 86_400_000_000_000,
+            );
+            let events = if rng.chance(odd) { EVENTS.len() } else { 6 } as i64;
+            rows.event.push(rng.range(0, events - 1) as u8);
+            rows.item.push(rng.range(0, ITEMS.len() as i64 - 1) as u32);
+            rows.amount.push(if rng.chance(odd) { -1_500_000 } else { rng.range(0, 5) * 500_000 });
+            rows.conditions.push(rng.range(0, 3) as u16);
+        }
+        rows
+    }
+
+    fn when(&self, row: usize) -> When {
+        let at = chrono::DateTime::from_timestamp_nanos(self.when[row]);
+        if self.local { When::Local(at.naive_utc()) } else { When::Instant(at.fixed_offset()) }
+    }
+}
+
+struct Names {
+    events: Vec<Option<EventKey>>,
+    items: Vec<Option<ItemKey>>,
+    conditions: Vec<Option<ConditionsKey>>,
+    source: SourceKey,
+}
+
+impl Names {
+    fn of(book: &mut Book) -> Self {
+        Self {
+            events: EVENTS.iter().map(|name| Some(book.event_key(name))).collect(),
+            items: ITEMS.iter().map(|name| Some(book.item_key(name))).collect(),
+            conditions: CONDITIONS.iter().map(|name| Some(book.conditions_key(name))).collect(),
+            source: book.source("log"),
+        }
+    }
+
+    fn columns<'a>(&'a self, rows: &'a Rows) -> EntryColumns<'a> {
+        let ticks = Ticks::Nanos(&rows.when);
+        EntryColumns {
+            when: if rows.local { Times::Local(ticks) } else { Times::Instants(ticks) },
+            event: Keys::Coded(Codes::U8(&rows.event), &self.events),
+            item: Keys::Coded(Codes::U32(&rows.item), &self.items),
+            amount: Amounts::Micros(&rows.amount),
+            conditions: Keys::Coded(Codes::U16(&rows.conditions), &self.conditions),
+            place: Some((self.source, Lines::From(1))),
+        }
+    }
+}
+
+fn fresh(rules: &Program) -> (Book, Names) {
+    let mut book = Book::new(rules);
+    let received = chrono::NaiveDate::from_ymd_opt(2026, 1, 1).unwrap();
+    for (id, kind) in [("C1", "camera"), ("C2", "camera"), ("L1", "lens")] {
+        book.add_item(Item::new(id, kind).kit("kit bag").received(received)).unwrap();
+    }
+    let names = Names::of(&mut book);
+    (book, names)
+}
+
+/// Everything that a book says, in words.
+fn told(book: &mut Book, at: When, threads: NonZeroUsize) -> Vec<String> {
+    let at = book.program().when_is_over(at);
+    let found = book.standings_on(at, threads);
+    let rows = found.rows().map(|row| {
+        let parts: Vec<String> =
+            row.rules().flat_map(|account| account.parts()).map(|part| format!("{part:?}")).collect();
+        format!("{row:?} {:?} {parts:?}", row.last_done)
+    });
+    let problems = found.problems().iter().map(|problem| problem.to_string());
+    rows.chain(problems).chain([book.len().to_string()]).collect()
+}
+
+/// Records some rows in one of the ways there are; counts what was refused.
+fn record(rng: &mut Rng, book: &mut Book, names: &Names, rows: &Rows, some: std::ops::Range<usize>) -> usize {
+    let place = |row: usize| Some((names.source, row as u32 + 1));
+    match rng.range(0, 2) {
+        0 => some
+            .filter(|&row| {
+                let fields = Fields {
+                    when: Time::Read(rows.when(row)),
+                    event: EVENTS[rows.event[row] as usize],
+                    item: ITEMS[rows.item[row] as usize],
+                    amount: Number::Read(Amount::from_micros(rows.amount[row])),
+                    conditions: CONDITIONS[rows.conditions[row] as usize],
+                    ..Fields::default()
+                };
+                book.record_fields(&fields, place(row)).is_err()
+            })
+            .count(),
+        1 => some
+            .filter(|&row| {
+                let entry = Keyed {
+                    when: rows.when(row),
+                    event: names.events[rows.event[row] as usize].unwrap(),
+                    item: names.items[rows.item[row] as usize].unwrap(),
+                    amount: Some(Amount::from_micros(rows.amount[row])),
+                    conditions: names.conditions[rows.conditions[row] as usize].unwrap(),
+                };
+                book.record_keyed(&entry, place(row)).is_err()
+            })
+            .count(),
+        _ => {
+            let threads = NonZeroUsize::new(rng.range(1, 3) as usize).unwrap();
+            let middle = rng.range(some.start as i64, some.end as i64) as usize;
+            let whole = names.columns(rows);
+            let pieces = [whole.rows(some.start..middle), whole.rows(middle..some.end)];
+            book.record_columns(&pieces, threads).len()
+        }
+    }
+}
+
+#[test]
+fn any_mixture_of_ways_is_the_same_log() {
+    let rules = Program::parse(RULES).unwrap_or_else(|error| panic!("{error}"));
+    for seed in 0..60 {
+        let mut rng = Rng::new(900_000 + seed);
+        let count = [20, 600, 3_000][seed as usize % 3];
+        let rows = Rows::random(&mut rng, count);
+        let (mut plain, names) = fresh(&rules);
+        let mut refused = 0;
+        for row in 0..count {
+            let entry = Keyed {
+                when: rows.when(row),
+                event: names.events[rows.event[row] as usize].unwrap(),
+                item: names.items[rows.item[row] as usize].unwrap(),
+                amount: Some(Amount::from_micros(rows.amount[row])),
+                conditions: names.conditions[rows.conditions[row] as usize].unwrap(),
+            };
+            refused += usize::from(plain.record_keyed(&entry, Some((names.source, row as u32 + 1))).is_err());
+        }
+        let (mut mixed, names) = fresh(&rules);
+        let mut start = 0;
+        let mut also = 0;
+        while start < count {
+            let end = (start + rng.range(1, count as i64) as usize).min(count);
+            also += record(&mut rng, &mut mixed, &names, &rows, start..end);
+            start = end;
+            if rng.chance(20) {
+                told(&mut mixed, rows.when(0), NonZeroUsize::MIN);
+            }
+        }
+        assert_eq!(refused, also, "seed {seed}");
+        for row in [0, count / 2] {
+            let threads = NonZeroUsize::new(rng.range(1, 3) as usize).unwrap();
+            let (one, other) = (
+                told(&mut plain, rows.when(row), NonZeroUsize::MIN),
+                told(&mut mixed, rows.when(row), threads),
+            );
+            assert_eq!(one, other, "seed {seed}");
+        }
+    }
+}
+
+/// Enough rows that several threads work on them, over more names than lie on one shelf.
+#[test]
+fn threads_do_not_matter() {
+    let rules = Program::parse(RULES).unwrap_or_else(|error| panic!("{error}"));
+    let mut rng = Rng::new(7);
+    let count = 150_000;
+    let mut rows = Rows::random(&mut rng, count);
+    let ids: Vec<String> = (0..700).map(|number| format!("X{number}")).collect();
+    rows.item = (0..count).map(|_| rng.range(0, 705) as u32).collect();
+    let told_by = |threads: usize| {
+        let threads = NonZeroUsize::new(threads).unwrap();
+        let (mut book, mut names) = fresh(&rules);
+        for id in &ids {
+            book.add_item(Item::new(id, "camera")).unwrap();
+        }
+        names.items.extend(ids.iter().map(|id| Some(book.item_key(id))));
+        let refused = book.record_columns(&[names.columns(&rows)], threads);
+        (refused, told(&mut book, rows.when(0), threads))
+    };
+    let one = told_by(1);
+    assert!(one.1.len() > 1_400, "{} lines", one.1.len());
+    assert!(told_by(2) == one && told_by(3) == one, "threads change the answer");
+}
