@@ -76,8 +76,7 @@ impl Book {
     fn read_path(&self, py: Python<'_>, log: bool, path: String, columns: Mapping) -> PyResult<()> {
         let columns = mapping(py, &columns)?;
         let read = || -> Result<(), ReadError> {
-            let threads = std::thread::available_parallelism().unwrap_or(NonZeroUsize::MIN);
-            let table = Table::open(&path)?.on_threads(threads);
+            let table = Table::open(&path)?.on_threads(threads());
             self.tables.lock().unwrap_or_else(PoisonError::into_inner).push(path.clone());
             let read = if log { read_log } else { read_items };
             read(&mut self.lock(), table, &columns, &Limits::default())
