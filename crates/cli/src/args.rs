@@ -20,6 +20,8 @@ pub(crate) struct Cli {
 pub(crate) enum Command {
     /// Say what is due on which item, the worst first.
     Due(DueArgs),
+    /// Say what use will bring due, and when: by which dates with 10, 50 and 90 % chance.
+    Ahead(AheadArgs),
     /// Say what a trip needs: before it, on the way, on return, in the bag, and what stays at home.
     Trip(Box<TripArgs>),
     /// Give the full account of a row: the rule, each part with its count, the entry that tipped it.
@@ -97,6 +99,27 @@ pub(crate) enum FailOn {
     Due,
     Overdue,
     Grounded,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct AheadArgs {
+    #[command(flatten)]
+    pub files: Files,
+    /// A date (its end) or an RFC 3339 date-time; now if absent.
+    #[arg(long, value_name = "WHEN")]
+    pub at: Option<String>,
+    /// How many days to look ahead.
+    #[arg(long, value_name = "NUMBER", default_value_t = 90, value_parser = clap::value_parser!(u32).range(1..=3660))]
+    pub days: u32,
+    /// The seed of the draws; the same seed gives the same answer.
+    #[arg(long, value_name = "NUMBER", default_value_t = 0)]
+    pub seed: u64,
+    /// How to print it.
+    #[arg(long = "as", value_name = "FORM", default_value = "table")]
+    pub form: Form,
+    /// List every problem of the data with its place instead of a summary.
+    #[arg(long)]
+    pub problems: bool,
 }
 
 #[derive(Debug, Args)]

@@ -14,6 +14,8 @@
 //! Exit codes: 0 done; 1 the rules or the data stop it; 2 wrong use of the command; 3 a row that
 //! `due --fail-on` asks about exists.
 
+mod ahead;
+mod ahead_csv;
 mod args;
 mod calendar;
 mod close;
@@ -87,6 +89,7 @@ pub fn run<T: Into<OsString> + Clone>(args: impl IntoIterator<Item = T>, host: &
 fn command(command: &Command, host: &mut Host<'_>) -> Result<u8, Stop> {
     match command {
         Command::Due(args) => due::due(args, host),
+        Command::Ahead(args) => ahead::ahead(args, host),
         Command::Trip(args) => trip::trip(args, host),
         Command::Why(args) => why::why(args, host),
         Command::Calendar(args) => calendar::calendar(args, host),

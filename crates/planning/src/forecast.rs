@@ -102,6 +102,12 @@ impl Forecasts {
         self.from.checked_add_days(Days::new(self.days.into())).unwrap_or(self.from)
     }
 
+    /// Every date looked at, from [`Forecasts::from`] to [`Forecasts::to`].
+    pub fn dates(&self) -> impl Iterator<Item = NaiveDate> + use<> {
+        let to = self.to();
+        self.from.iter_days().take_while(move |date| *date <= to)
+    }
+
     /// How many days were looked ahead.
     pub fn days(&self) -> u32 {
         self.days

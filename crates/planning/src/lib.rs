@@ -8,6 +8,8 @@ mod carriage;
 mod chance;
 mod counts;
 mod forecast;
+#[cfg(feature = "serde")]
+mod forecast_serial;
 mod foresee;
 mod journey;
 mod kin;

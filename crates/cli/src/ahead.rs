@@ -1,0 +1,146 @@
+//! `kitlore ahead`: what use will bring due, by which dates with which chance.
+
+use crate::args::{AheadArgs, Form};
+use crate::screen::{BOLD, CAUTION, FAINT, Host, columns, pad, paint, plain, style_of, wrap};
+use crate::{Stop, ahead_csv, load, problems};
+use kitlore::planning::{Forecast, Forecasts, Options, forecast};
+use kitlore::words::counted;
+use kitlore::{NaiveDate, Row, Standing};
+use std::num::NonZeroUsize;
+
+/// Runs the command.
+pub(crate) fn ahead(args: &AheadArgs, host: &mut Host<'_>) -> Result<u8, Stop> {
+    let rules = load::rules(&args.files.rules, host)?;
+    let at = load::at(args.at.as_deref(), &rules, host.now)?;
+    let mut book = load::book(&args.files, &rules)?;
+    let threads = std::thread::available_parallelism().unwrap_or(NonZeroUsize::MIN);
+    let options = Options { days: args.days, seed: args.seed, threads, ..Options::default() };
+    let ahead = forecast(&mut book, at, &options);
+    match args.form {
+        Form::Json => {
+            serde_json::to_writer(&mut *host.out, &ahead).map_err(|error| Stop::Write(error.into()))?;
+            host.print("\n")?;
+        }
+        Form::Csv => ahead_csv::write(&ahead, host)?,
+        Form::Table => {
+            let text = table(&ahead, host.text_width(), host.colour_out);
+            host.print(&text)?;
+        }
+    }
+    host.out.flush()?;
+    if args.form != Form::Json {
+        problems::tell(ahead.standings().problems(), args.problems, host);
+    }
+    Ok(0)
+}
+
+/// One row with its cells.
+struct Line<'a> {
+    forecast: &'a Forecast,
+    row: Row<'a>,
+    item: String,
+    task: String,
+    dates: String,
+}
+
+const DATE: usize = 10;
+
+/// The whole screen.
+fn table(ahead: &Forecasts, width: usize, colour: bool) -> String {
+    let mut text = String::new();
+    let house = ahead.program().house().name.as_deref();
+    let house = house.map_or_else(String::new, |name| format!("{}, ", plain(name)));
+    let from = ahead.program().local(ahead.at()).format("%A %-d %B %Y");
+    let title = format!("{house}{from} and {} on, to {}", counted(ahead.days() as usize, "day"), ahead.to());
+    for line in wrap(&title, width, "") {
+        push(&mut text, &paint(colour, BOLD, &line));
+    }
+    let mut lines: Vec<Line<'_>> =
+        ahead.with_standings().map(|(forecast, row)| line(forecast, row)).collect();
+    let total = lines.len();
+    lines.retain(|line| first(line.forecast).is_some() || line.forecast.too_little.is_some());
+    lines.sort_by_key(|line| (first(line.forecast).is_none(), first(line.forecast), line.forecast.p10));
+    let later = total - lines.len();
+    let item = lines.iter().map(|line| columns(&line.item)).max().unwrap_or(0).clamp(4, 20);
+    let task = lines.iter().map(|line| columns(&line.task)).max().unwrap_or(0).clamp(4, 28);
+    if !lines.is_empty() {
+        let heads = [pad("10 %", DATE), pad("50 %", DATE), pad("90 %", DATE)].join("  ");
+        let head = format!("  {}  {}  {heads}", pad("item", item), pad("task", task));
+        push(&mut text, "");
+        push(&mut text, &paint(colour, FAINT, head.trim_end()));
+    }
+    for line in &lines {
+        line.draw(&mut text, (item, task), width, colour);
+    }
+    push(&mut text, "");
+    let soon = lines.len();
+    let mut end = format!("{} by {}", counted(soon, "row"), ahead.to());
+    if later > 0 {
+        end += &format!("; {later} later, or hanging on what is found, read or planned");
+    }
+    if total == 0 {
+        end = "no rule applies to any item".to_owned();
+    }
+    for line in wrap(&end, width, "") {
+        push(&mut text, &line);
+    }
+    text
+}
+
+/// The date by which rows are sorted: the middle one, else the first that is known.
+fn first(forecast: &Forecast) -> Option<NaiveDate> {
+    forecast.p50.or(forecast.p10)
+}
+
+fn line<'a>(forecast: &'a Forecast, row: Row<'a>) -> Line<'a> {
+    let shown = |date: Option<NaiveDate>| date.map_or_else(|| "later".to_owned(), |date| date.to_string());
+    let dates = match (forecast.p10, forecast.p90) {
+        (Some(date), _) if forecast.standing >= Standing::Due => {
+            format!("{} since {date}", forecast.standing)
+        }
+        (Some(first), Some(last)) if first == last => format!("on {first}"),
+        (None, None) => "cannot be said".to_owned(),
+        (first, last) => {
+            [shown(first), shown(forecast.p50), shown(last)].map(|date| pad(&date, DATE)).join("  ")
+        }
+    };
+    Line { item: plain(&forecast.item), task: plain(&forecast.task), dates, forecast, row }
+}
+
+impl Line<'_> {
+    fn draw(&self, text: &mut String, (item, task): (usize, usize), width: usize, colour: bool) {
+        let dates = match self.dates.split_once(' ') {
+            Some((word, rest)) if self.forecast.standing >= Standing::Due => {
+                format!("{} {rest}", paint(colour, style_of(self.forecast.standing), word))
+            }
+            _ => self.dates.clone(),
+        };
+        let left = format!("  {}  {}", pad(&self.item, item), pad(&self.task, task));
+        if columns(&left) + 2 + 3 * DATE + 4 <= width {
+            push(text, &format!("{left}  {dates}"));
+        } else {
+            push(text, &left);
+            push(text, &format!("      {dates}"));
+        }
+        let grounds = [Some(self.forecast.basis.as_str()), self.forecast.too_little.as_deref()];
+        let grounds: Vec<&str> = grounds.into_iter().flatten().filter(|part| !part.is_empty()).collect();
+        for line in wrap(&plain(&grounds.join("; ")), width, "      ") {
+            push(text, &line);
+        }
+        for caution in self.row.cautions() {
+            for (number, line) in wrap(&plain(caution), width, "      caution: ").iter().enumerate() {
+                match line.strip_prefix("      caution: ") {
+                    Some(rest) if number == 0 => {
+                        push(text, &format!("      {} {rest}", paint(colour, CAUTION, "caution:")));
+                    }
+                    _ => push(text, line),
+                }
+            }
+        }
+    }
+}
+
+fn push(text: &mut String, line: &str) {
+    text.push_str(line.trim_end());
+    text.push('\n');
+}
