@@ -122,7 +122,8 @@ impl Line<'_> {
             push(text, &left);
             push(text, &format!("      {dates}"));
         }
-        let grounds = [Some(self.forecast.basis.as_str()), self.forecast.too_little.as_deref()];
+        let basis = Some(self.forecast.basis.as_str()).filter(|_| !self.forecast.is_certain());
+        let grounds = [basis, self.forecast.too_little.as_deref()];
         let grounds: Vec<&str> = grounds.into_iter().flatten().filter(|part| !part.is_empty()).collect();
         for line in wrap(&plain(&grounds.join("; ")), width, "      ") {
             push(text, &line);

@@ -141,6 +141,11 @@ impl Forecast {
         self.too_little.is_none()
     }
 
+    /// Whether its date does not hang on use: past, or a date of the calendar.
+    pub fn is_certain(&self) -> bool {
+        matches!(self.chance, Chance::On(_))
+    }
+
     /// The chance that it is due by the end of a date; cumulative, 0 to 1. Dates after the last one looked at
     /// are answered like the last one.
     pub fn chance_by(&self, date: NaiveDate) -> f64 {

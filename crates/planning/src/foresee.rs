@@ -159,7 +159,8 @@ impl<'a> Foresight<'a> {
         let enough = own >= TOO_FEW.0 || others >= TOO_FEW.1;
         let mut text = format!("{}: {} in {:.0} weeks", counted_name(need.text), plain(own), log.weeks);
         if shared.learnt.items > 1 && others > 0.0 {
-            text += &format!(", and {} others of its kind", self.kin.logs.len() - 1);
+            let others = self.kin.logs.len() - 1;
+            text += &format!(", and {others} {} of its kind", if others == 1 { "other" } else { "others" });
         }
         if !shared.learnt.season.is_flat() {
             text += ", by season";
