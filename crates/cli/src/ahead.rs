@@ -22,6 +22,7 @@ pub(crate) fn ahead(args: &AheadArgs, host: &mut Host<'_>) -> Result<u8, Stop> {
             host.print("\n")?;
         }
         Form::Csv => ahead_csv::write(&ahead, host)?,
+        Form::Html => host.print(&kitlore::sheet::ahead(&ahead))?,
         Form::Table => {
             let text = table(&ahead, host.text_width(), host.colour_out);
             host.print(&text)?;
