@@ -11,10 +11,11 @@ mod forecast;
 #[cfg(feature = "serde")]
 mod forecast_serial;
 mod foresee;
+mod home;
 mod journey;
 mod kin;
 mod learn;
-mod outlook;
+mod look;
 mod packing;
 mod plan;
 mod rows;

@@ -73,3 +73,8 @@ pub(crate) fn complete(book: &mut Book, task: &str, item: &str, at: Instant) {
     // An entry with no more than a time that we wrote, a task and an item is never refused.
     let _ = book.record(Entry::new(when, task).item(item));
 }
+
+/// Whether a task of an answer is the one of a key.
+pub(crate) fn is_of(task: &Task, of: &TaskKey) -> bool {
+    task.item == of.item && key(&task.task) == of.task
+}

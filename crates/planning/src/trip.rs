@@ -1,18 +1,20 @@
 //! What a trip needs: asked of a copy of the book, in which it is planned and then comes to pass.
 
 use crate::carriage;
+use crate::home::{Begin, held, offer};
 use crate::journey::{Found, TripAsk, TripError, find};
-use crate::outlook::Outlook;
+use crate::look::Look;
 use crate::packing::{Stay, follow_ups, pack};
 use crate::rows::{Snapshot, TaskKey, complete, task};
 use crate::stock;
 use crate::trip_answer::{
-    BeforeTask, ChanceBy, DailyUse, HeldBy, LeftAtHome, ReturnTask, Trip, TripEntry, TripItem, WayTask,
+    BeforeTask, ChanceBy, DailyUse, FollowUp, LeftAtHome, Packed, ReturnTask, Trip, TripEntry, TripItem,
+    WayTask,
 };
 use chrono::NaiveDate;
 use kitlore_engine::{Amount, Book, Instant, Planned, Program, Row, Standing};
 use kitlore_syntax::key;
-use kitlore_words::{Days, cause, counting};
+use kitlore_words::{Days, cause, counting, listed};
 use std::collections::BTreeSet;
 
 /// What a trip needs: before it, on it, after it, in the bag.
@@ -49,8 +51,19 @@ struct Planner<'a> {
     found: Found,
     /// The last instant before it begins, or `at` where it is under way.
     leave: Instant,
+    /// Its days, those that are over left out.
     days: Vec<NaiveDate>,
     uses: Vec<DailyUse>,
+}
+
+/// The lists of an answer.
+struct Lists {
+    before: Vec<BeforeTask>,
+    on_the_way: Vec<WayTask>,
+    follow_ups: Vec<FollowUp>,
+    on_return: Vec<ReturnTask>,
+    pack: Vec<Packed>,
+    leave_at_home: Vec<LeftAtHome>,
 }
 
 impl<'a> Planner<'a> {
@@ -68,23 +81,8 @@ impl<'a> Planner<'a> {
         self.rules.local(at).date_naive()
     }
 
-    /// Why a row is due, or what it is counting, as seen when the trip begins.
-    fn why(&self, row: &Row<'_>) -> String {
-        if !self.is_due_by_end(row) {
-            let counting = counting(row);
-            if !counting.is_empty() {
-                return counting;
-            }
-        }
-        cause(row, &Days::new(&self.rules, self.leave))
-    }
-
-    fn span(&self) -> (Instant, Instant) {
-        (self.leave.max(self.found.begin), self.found.end)
-    }
-
-    fn outlook(&self, book: &Book) -> Outlook {
-        Outlook::of(book, &self.found.items, &self.days, self.span(), &self.found.plans)
+    fn look(&self, book: &Book, from: Instant) -> Look {
+        Look::new(book, from, &self.found, &self.days, self.ask)
     }
 
     /// Whether a row is certain to be due by the end of the trip.
@@ -92,37 +90,43 @@ impl<'a> Planner<'a> {
         row.due_at.is_some_and(|due| due <= self.found.end)
     }
 
+    /// Why a row is due, or what it is counting, as seen when the trip begins.
+    fn why(&self, row: &Row<'_>) -> String {
+        let counting = if self.is_due_by_end(row) { String::new() } else { counting(row) };
+        if counting.is_empty() { cause(row, &Days::new(&self.rules, self.leave)) } else { counting }
+    }
+
     fn answer(mut self) -> Result<Trip, TripError> {
         let items = self.found.items.clone();
         let undone = Snapshot::of(&mut self.found.book, &items, self.leave);
-        let (done, before) = self.before(&undone);
-        let mut done = done;
+        let (mut done, before) = self.before(&undone);
         let rows = Snapshot::of(&mut done, &items, self.leave);
-        let held = self.held(&undone, &rows, &before);
-        let at_home: BTreeSet<&str> = held.iter().map(|(item, _)| item.as_str()).collect();
+        let begin = Begin { at: self.leave, undone: &undone, done: &rows };
+        let mut leave_at_home = held(&begin, &before, self.found.end, &|row| self.why(row));
+        let at_home: BTreeSet<String> = leave_at_home.iter().map(|left| left.item.clone()).collect();
         let going = |item: &str| !at_home.contains(item);
 
-        let mut after = done.clone();
-        let brought = self.brought(&mut after, &mut done);
-        let on_return = self.on_return(&brought, &going);
-        let on_the_way = self.on_the_way(&done, &rows, &brought, &going);
+        let look = self.look(&done, self.leave);
+        let on_return = self.on_return(&look, &going);
+        let on_the_way = self.on_the_way(&rows, &look, &going);
         let stay = Stay { from: self.found.from, to: self.found.to, end: self.found.end };
         let follow_ups = follow_ups(&rows, &going, &on_the_way, stay);
         let mut pack = pack(&on_the_way, &follow_ups);
         stock::look_up(&mut self.found.book, &mut pack, &items, self.leave);
-        let leave_at_home = self.leave_at_home(held);
-        Ok(self.assemble(before, on_the_way, follow_ups, on_return, pack, leave_at_home))
+        offer(&mut self.found, &mut leave_at_home, self.leave);
+        let lists = Lists { before, on_the_way, follow_ups, on_return, pack, leave_at_home };
+        Ok(self.assemble(lists, &look))
     }
 
     /// What is to be done before, and a book in which it was.
     fn before(&mut self, undone: &Snapshot) -> (Book, Vec<BeforeTask>) {
-        let chances = self.outlook(&self.found.book);
-        let likely = |key: &TaskKey, outlook: &Outlook| outlook.by_end(key) >= self.ask.do_before;
+        let look = self.look(&self.found.book, self.at);
+        let likely = |key: &TaskKey, look: &Look| look.by_end(key) >= self.ask.do_before;
         let mut helped: BTreeSet<TaskKey> = BTreeSet::new();
         let mut tried = self.found.book.clone();
         for row in undone.rows() {
             let key = TaskKey::of(&row);
-            let foreseen = !key.retires() && (self.is_due_by_end(&row) || likely(&key, &chances));
+            let foreseen = !key.retires() && (self.is_due_by_end(&row) || likely(&key, &look));
             if row.standing >= Standing::Due || foreseen {
                 complete(&mut tried, row.task, row.item, self.leave);
                 helped.insert(key);
@@ -130,12 +134,12 @@ impl<'a> Planner<'a> {
         }
         // Doing it early is of use only where it then stays away to the end of the trip.
         let tried_rows = Snapshot::of(&mut tried, &self.found.items, self.leave);
-        let tried_chances = self.outlook(&tried);
+        let tried_look = self.look(&tried, self.leave);
         helped.retain(|key| {
             let is_due = undone.row(key).is_some_and(|row| row.standing >= Standing::Due);
             // No row: the item is retired, and what else was foreseen for it is not helped by that.
             let again = tried_rows.row(key).is_none_or(|row| self.is_due_by_end(&row));
-            is_due || !(again || likely(key, &tried_chances))
+            is_due || !(again || likely(key, &tried_look))
         });
         let mut done = self.found.book.clone();
         let mut before = Vec::new();
@@ -143,7 +147,7 @@ impl<'a> Planner<'a> {
             let key = TaskKey::of(&row);
             if helped.contains(&key) {
                 complete(&mut done, row.task, row.item, self.leave);
-                before.push(self.before_task(&row, chances.by_end(&key)));
+                before.push(self.before_task(&row, look.by_end(&key)));
             }
         }
         // A task that was done may call for another at once.
@@ -176,176 +180,45 @@ impl<'a> Planner<'a> {
         }
     }
 
-    /// The items that must not come along, with what holds them: grounded before the trip, grounded on it
-    /// whatever is done before, or out of service once that is done.
-    fn held(&self, undone: &Snapshot, done: &Snapshot, before: &[BeforeTask]) -> Vec<(String, LeftAtHome)> {
-        let mut held: Vec<(String, LeftAtHome)> = Vec::new();
-        let mut hold = |row: &Row<'_>, since: NaiveDate| {
-            let by = HeldBy { task: task(row), why: self.why(row) };
-            match held.iter_mut().find(|(item, _)| item == row.item) {
-                Some((_, known)) => {
-                    known.since = known.since.min(since);
-                    if !known.tasks.iter().any(|other| other.task.task == by.task.task) {
-                        known.tasks.push(by);
-                    }
-                }
-                None => held.push((
-                    row.item.to_owned(),
-                    LeftAtHome {
-                        item: row.item.to_owned(),
-                        kind: row.kind.to_owned(),
-                        since,
-                        tasks: vec![by],
-                        for_good: false,
-                        instead: Vec::new(),
-                    },
-                )),
-            }
-        };
-        for row in undone.rows().filter(|row| row.standing == Standing::Grounded) {
-            hold(&row, self.date(row.limit_at.unwrap_or(self.leave)));
-        }
-        for row in undone.rows() {
-            let key = TaskKey::of(&row);
-            if !done.has(row.item) && key.retires() && before.iter().any(|task| is(&task.task, &key)) {
-                hold(&row, self.date(row.due_at.unwrap_or(self.leave)));
-            }
-        }
-        for row in done.rows() {
-            if let Some(limit) = row.limit_at.filter(|limit| *limit <= self.found.end) {
-                hold(&row, self.date(limit));
-            }
-        }
-        for (item, left) in &mut held {
-            left.for_good = !done.has(item);
-        }
-        held.sort_by(|(one, _), (other, _)| one.cmp(other));
-        held
-    }
-
-    /// The rows that the trip itself brings due: as they stand at its end beside a book without it.
-    fn brought(&self, after: &mut Book, done: &mut Book) -> Vec<(TaskKey, ReturnTask)> {
-        let with = Snapshot::of(after, &self.found.items, self.found.end);
-        let mut without = done.clone();
-        for plan in &self.found.plans {
-            without.take_out(plan);
-        }
-        let without = Snapshot::of(&mut without, &self.found.items, self.found.end);
-        let mut brought = Vec::new();
-        for row in with.rows() {
-            let key = TaskKey::of(&row);
-            let else_at = without.row(&key).and_then(|row| row.due_at);
-            let Some(due) = row.due_at.filter(|due| else_at.is_none_or(|else_at| else_at > *due)) else {
-                continue;
-            };
-            let why = self.why(&row);
-            brought.push((key, ReturnTask { task: task(&row), due: self.date(due), why }));
-        }
-        brought.sort_by(|(one, a), (other, b)| (a.due, one).cmp(&(b.due, other)));
-        brought
-    }
-
     /// Of what the trip brings due, what falls on its last day or later.
-    fn on_return(&self, brought: &[(TaskKey, ReturnTask)], going: &dyn Fn(&str) -> bool) -> Vec<ReturnTask> {
-        let back = |task: &&ReturnTask| task.due >= self.found.to && going(&task.task.item);
-        brought.iter().map(|(_, task)| task).filter(back).cloned().collect()
-    }
-
-    fn on_the_way(
-        &self,
-        done: &Book,
-        rows: &Snapshot,
-        brought: &[(TaskKey, ReturnTask)],
-        going: &dyn Fn(&str) -> bool,
-    ) -> Vec<WayTask> {
-        let outlook = self.outlook(done);
+    fn on_return(&self, look: &Look, going: &dyn Fn(&str) -> bool) -> Vec<ReturnTask> {
         let mut tasks = Vec::new();
-        for row in rows.rows().filter(|row| going(row.item)) {
+        for row in look.at_end.rows().filter(|row| going(row.item)) {
             let key = TaskKey::of(&row);
-            let own = brought.iter().find(|(known, _)| *known == key).map(|(_, task)| task);
-            // What the end of the trip brings due is no part of what falls due on the way.
-            let days = match own {
-                Some(task) if task.due >= self.found.to => {
-                    self.days.iter().filter(|day| **day < task.due).count()
-                }
-                _ => self.days.len(),
-            };
-            let by_day: Vec<ChanceBy> = self
-                .days
-                .iter()
-                .zip(outlook.by_day(&key))
-                .take(days)
-                .map(|(day, chance)| ChanceBy { day: *day, chance: *chance })
-                .collect();
-            let chance = by_day.last().map_or(0.0, |last| last.chance);
-            if chance < self.ask.mention || chance <= 0.0 {
-                continue;
+            if let Some(due) = look.return_date(&key, &self.found, &self.found.book) {
+                let why = cause(&row, &Days::new(&self.rules, self.found.end));
+                tasks.push(ReturnTask { task: task(&row), due, why });
             }
-            let why = match own.filter(|task| task.due < self.found.to) {
-                Some(task) => task.why.clone(),
-                None => self.why(&row),
-            };
-            tasks.push(WayTask { task: task(&row), day: likeliest(&by_day), chance, by_day, why });
         }
-        tasks.sort_by(|one, other| {
-            (one.day, &one.task.item, &one.task.task).cmp(&(other.day, &other.task.item, &other.task.task))
-        });
+        tasks.sort_by_cached_key(|task| (task.due, task.task.item.clone(), key(&task.task.task)));
         tasks
     }
 
-    /// For each item left at home, those that could go instead.
-    fn leave_at_home(&mut self, held: Vec<(String, LeftAtHome)>) -> Vec<LeftAtHome> {
-        let mut left = Vec::new();
-        for (_, mut item) in held {
-            let kind = key(&item.kind);
-            let model =
-                |of: &Book, id: &str| of.items().find(|known| known.id == id).and_then(|it| it.model.clone());
-            let own_model = model(&self.found.book, &item.item);
-            let mut others: Vec<TripItem> = self
-                .found
-                .book
-                .items()
-                .filter(|other| key(&other.kind) == kind && !self.found.items.contains(&other.id))
-                .map(|other| TripItem {
-                    item: other.id.clone(),
-                    kind: other.kind.clone(),
-                    model: other.model.clone(),
-                })
-                .collect();
-            others.sort_by(|one, other| {
-                (one.model != own_model, &one.item).cmp(&(other.model != own_model, &other.item))
-            });
-            for other in others {
-                if item.instead.len() >= OFFERED {
-                    break;
-                }
-                if self.is_clear(&other.item) {
-                    item.instead.push(other);
-                }
+    fn on_the_way(&self, rows: &Snapshot, look: &Look, going: &dyn Fn(&str) -> bool) -> Vec<WayTask> {
+        let mut tasks = Vec::new();
+        for row in rows.rows().filter(|row| going(row.item)) {
+            let key = TaskKey::of(&row);
+            let chance = look.by_end(&key);
+            if chance < self.ask.mention || chance <= 0.0 {
+                continue;
             }
-            left.push(item);
+            let days = self.days.iter().zip(look.by_day(&key));
+            let by_day: Vec<ChanceBy> =
+                days.map(|(day, chance)| ChanceBy { day: *day, chance: *chance }).collect();
+            let own = look.brought.contains_key(&key)
+                && look.return_date(&key, &self.found, &self.found.book).is_none();
+            let why = match look.at_end.row(&key).filter(|_| own) {
+                Some(row) => cause(&row, &Days::new(&self.rules, self.found.end)),
+                None => self.why(&row),
+            };
+            let basis = if chance < 1.0 { look.basis(&key).to_owned() } else { String::new() };
+            tasks.push(WayTask { task: task(&row), day: likeliest(&by_day), chance, by_day, why, basis });
         }
-        left
+        tasks.sort_by_cached_key(|task| (task.day, task.task.item.clone(), key(&task.task.task)));
+        tasks
     }
 
-    /// Whether an item is in hand and has nothing due to the end of the trip.
-    fn is_clear(&mut self, item: &str) -> bool {
-        let rows = Snapshot::of(&mut self.found.book, &[item.to_owned()], self.leave);
-        let clear = |row: Row<'_>| {
-            matches!(row.standing, Standing::Clear | Standing::Soon) && !self.is_due_by_end(&row)
-        };
-        rows.has(item) && rows.rows().all(clear)
-    }
-
-    fn assemble(
-        self,
-        before: Vec<BeforeTask>,
-        on_the_way: Vec<WayTask>,
-        follow_ups: Vec<crate::trip_answer::FollowUp>,
-        on_return: Vec<ReturnTask>,
-        pack: Vec<crate::trip_answer::Packed>,
-        leave_at_home: Vec<LeftAtHome>,
-    ) -> Trip {
+    fn assemble(self, lists: Lists, look: &Look) -> Trip {
         let found = &self.found;
         let mut conditions: Vec<String> = Vec::new();
         for condition in found.plans.iter().flat_map(|plan| &plan.conditions) {
@@ -360,16 +233,10 @@ impl<'a> Planner<'a> {
             to: plan.to,
             place: plan.place.clone(),
         });
-        let items: Vec<TripItem> = found
-            .items
-            .iter()
-            .filter_map(|id| found.book.items().find(|item| item.id == *id))
-            .map(|item| TripItem {
-                item: item.id.clone(),
-                kind: item.kind.clone(),
-                model: item.model.clone(),
-            })
-            .collect();
+        let items = found.book.items().filter(|item| found.items.contains(&item.id));
+        let mut items: Vec<TripItem> = items.map(TripItem::of).collect();
+        items.sort_by(|one, other| one.item.cmp(&other.item));
+        let Lists { before, on_the_way, follow_ups, on_return, pack, leave_at_home } = lists;
         let own = before.iter().filter(|task| task.task.by.is_none());
         let micros =
             own.filter_map(|task| task.task.takes_minutes).map(Amount::micros).fold(0, i64::saturating_add);
@@ -381,7 +248,7 @@ impl<'a> Planner<'a> {
             from: found.from,
             to: found.to,
             cautions: carriage::cautions(&self.rules, carried.map(|item| item.kind.as_str())),
-            notes: self.notes(&conditions),
+            notes: self.notes(&conditions, look),
             conditions,
             entries: entries.collect(),
             expect: self.uses.clone(),
@@ -397,11 +264,11 @@ impl<'a> Planner<'a> {
     }
 
     /// What the answer rests on, and names that no rule asks about.
-    fn notes(&self, conditions: &[String]) -> Vec<String> {
+    fn notes(&self, conditions: &[String], look: &Look) -> Vec<String> {
         let mut notes = Vec::new();
         if self.uses.is_empty() {
             notes.push(
-                "no use is expected of this trip, so that only what is certain by date is foreseen on the way; say what a day brings, such as `lens change 15; frames 800`"
+                "no use is stated for this trip, so that its days are taken as ordinary ones; say what a day brings, such as `lens change 15; frames 800`"
                     .to_owned(),
             );
         }
@@ -413,6 +280,13 @@ impl<'a> Planner<'a> {
         }
         for condition in conditions.iter().filter(|condition| !self.rules.knows_condition(condition)) {
             notes.push(format!("no rule asks about `{condition}`, so that it changes nothing"));
+        }
+        if !look.unforeseen.is_empty() {
+            let tasks: Vec<&str> = look.unforeseen.iter().map(String::as_str).collect();
+            notes.push(format!(
+                "too little use is known to foresee all of {}; what is certain by date stands",
+                listed(tasks, "and")
+            ));
         }
         notes
     }
@@ -430,15 +304,8 @@ fn uses(plans: &[Planned]) -> Vec<DailyUse> {
     uses
 }
 
-/// How many items are offered instead of one.
-const OFFERED: usize = 5;
-
 /// How far tasks done before a trip call for others.
 const CHAIN: usize = 16;
-
-fn is(task: &crate::trip_answer::Task, of: &TaskKey) -> bool {
-    task.item == of.item && key(&task.task) == of.task
-}
 
 /// Grounded first, then the worst, then by date.
 fn order(task: &BeforeTask) -> impl Ord {

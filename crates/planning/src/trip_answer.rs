@@ -1,7 +1,7 @@
 //! What a trip needs: the answer, complete for a screen, a page or a table.
 
 use chrono::NaiveDate;
-use kitlore_engine::{Amount, Place, Standing};
+use kitlore_engine::{Amount, Item, Place, Standing};
 #[cfg(feature = "serde")]
 use serde::Serialize;
 
@@ -89,6 +89,12 @@ pub struct TripItem {
     pub model: Option<String>,
 }
 
+impl TripItem {
+    pub(crate) fn of(item: &Item) -> Self {
+        Self { item: item.id.clone(), kind: item.kind.clone(), model: item.model.clone() }
+    }
+}
+
 /// A task of an item, with everything its rules say about doing it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(Serialize))]
@@ -149,6 +155,8 @@ pub struct WayTask {
     pub by_day: Vec<ChanceBy>,
     /// Why: the part of the rule that would bring it due.
     pub why: String,
+    /// What the chance rests on; empty where it is certain.
+    pub basis: String,
 }
 
 /// A chance by the end of a day.
