@@ -27,6 +27,17 @@ impl Standings {
             .map_err(|error| exception(py, "InternalError", "internal", &error.to_string(), None))
     }
 
+    /// As an iCalendar file.
+    fn ical(&self, py: Python<'_>, events: bool, days: Option<u32>) -> PyResult<String> {
+        let file = || kitlore::calendar::Calendar::of(&self.inner).events(events).within_days(days).to_string();
+        detached(py, file)
+    }
+
+    /// As a page to print.
+    fn page(&self, py: Python<'_>, all: bool) -> PyResult<String> {
+        detached(py, || kitlore::sheet::due(&self.inner, all))
+    }
+
     #[getter]
     fn at(&self) -> String {
         self.inner.program().local(self.inner.at()).to_rfc3339()

@@ -81,6 +81,20 @@ class Standings:
         text, numbers = found
         return Why(text, [self.rows[number] for number in numbers])
 
+    def to_ical(self, events: bool = False, days: int | None = None) -> str:
+        """An iCalendar file (RFC 5545): a task to do for each row with a date, its alarm from `notice`; with
+        `events` an all-day event beside each, for calendars that show no tasks; with `days` without what falls
+        due later than so many days ahead. Lines end with CRLF: write it with `newline=""`.
+
+        The same house, item and task keep their UID, so that importing a later export updates.
+        """
+        return self._native.ical(events, days)
+
+    def to_html(self, all: bool = False) -> str:
+        """A self-contained page to print, to tick, to read on a phone: what is to be done, the worst first,
+        and what falls due when, drawn; with `all` what is clear as well."""
+        return self._native.page(all)
+
     def plot_ahead(self, days: int = 90) -> Any:
         """Draws what falls due when, by item, over the days ahead; what is due already stands at the left.
         Needs matplotlib; gives its Figure."""
