@@ -164,3 +164,42 @@ fn calendar_to_a_file_is_what_it_prints() {
     assert_eq!(refused.code, 1);
     assert!(refused.err.starts_with("kitlore: cannot write `"), "{}", refused.err);
 }
+
+#[test]
+fn a_trip_to_the_sea_at_80_columns() {
+    assert_snapshot!(studio(80, false, "trip", &["0147", "--at", "2026-11-25"]).told());
+}
+
+#[test]
+fn a_trip_as_csv() {
+    assert_snapshot!(studio(80, false, "trip", &["0147", "--at", "2026-11-25", "--as", "csv"]).out);
+}
+
+#[test]
+fn a_trip_that_is_not_in_the_log_and_wrong_ways_to_ask() {
+    let described = [
+        "--from",
+        "2026-12-10",
+        "--to",
+        "2026-12-11",
+        "--kit",
+        "CAM-03",
+        "--in",
+        "rain",
+        "--at",
+        "2026-11-25",
+    ];
+    assert_snapshot!("trip_described", studio(80, false, "trip", &described).told());
+    let told: Vec<String> = [
+        &["0148", "--at", "2026-11-25"][..],
+        &["0147", "--at", "2026-12-25"],
+        &["0147", "--at", "2026-11-25", "--expect", "fifteen"],
+        &["--from", "2026-12-10", "--to", "2026-12-01", "--kit", "CAM-03"],
+        &["--from", "2026-12-10", "--to", "2026-12-11", "--kit", "travle kit"],
+        &["--from", "2026-12-10"],
+    ]
+    .into_iter()
+    .map(|args| studio(80, false, "trip", args).told())
+    .collect();
+    assert_snapshot!("trip_refused", told.join("\n"));
+}

@@ -265,7 +265,8 @@ fn chosen(plans: &[Planned], asked: &str) -> Option<Vec<Planned>> {
     if !by_ref.is_empty() {
         return Some(by_ref);
     }
-    let line: u32 = asked.parse().ok()?;
+    // `0147` is a ref and no line.
+    let line: u32 = asked.parse().ok().filter(|line: &u32| line.to_string() == asked)?;
     let plan = plans.iter().find(|plan| plan.place.as_ref().is_some_and(|place| place.line == line))?;
     Some(plan.reference.as_deref().map_or_else(|| vec![plan.clone()], of_ref))
 }

@@ -4,7 +4,7 @@ use crate::rows::{Snapshot, TaskKey, task};
 use crate::trip_answer::{FollowUp, Packed, Reason, WayTask};
 use chrono::NaiveDate;
 use kitlore_engine::{Account, Amount, Instant, Part, Row};
-use kitlore_syntax::tree::{Atom, AtomKind, Duration, Trigger, Unit};
+use kitlore_syntax::tree::{Atom, AtomKind, Duration, Trigger, Unit, Weight};
 use kitlore_syntax::{Name, key};
 use std::collections::BTreeSet;
 
@@ -40,8 +40,11 @@ pub(crate) fn follow_ups(
             if told.iter().any(|(known, _)| *known == of) {
                 continue;
             }
-            let done =
-                |name: &Name| doable.contains(&TaskKey { item: row.item.to_owned(), task: name.key.clone() });
+            // A finding outside any task may be recorded at any moment.
+            let done = |name: &Name| {
+                name.key == "finding"
+                    || doable.contains(&TaskKey { item: row.item.to_owned(), task: name.key.clone() })
+            };
             if let Some(when) = called_for(&row, &done, stay) {
                 found.push((of, FollowUp { task: task(&row), when }));
             }
@@ -126,7 +129,7 @@ fn call_of(atom: &Atom, part: &Part<'_>, done: &dyn Fn(&Name) -> bool, stay: Sta
         AtomKind::Spotted { .. } => by(true),
         AtomKind::Finding { task, .. } if done(task) => by(true),
         // One more completion is enough.
-        AtomKind::Usage { name, .. } if done(name) && reaches(part) => by(true),
+        AtomKind::Usage { name, weights, .. } if done(name) && reaches(part, weights) => by(true),
         AtomKind::Delay { duration, event, .. } if done(event) && fits(*duration, stay) => by(true),
         AtomKind::Usage { .. } | AtomKind::Reading { .. } => Call::Open,
         _ if reached => Call::Open,
@@ -134,11 +137,12 @@ fn call_of(atom: &Atom, part: &Part<'_>, done: &dyn Fn(&Name) -> bool, stay: Sta
     }
 }
 
-/// Whether a usage is reached by one more.
-fn reaches(part: &Part<'_>) -> bool {
+/// Whether a usage is reached by one more, at the greatest weight it may have.
+fn reaches(part: &Part<'_>, weights: &[Weight]) -> bool {
     let count = part.count.map_or(0, |count| count.billionths());
     let of = part.of.map_or(0, |of| i128::from(of.micros()) * 1_000);
-    count + i128::from(Amount::ONE.micros()) * 1_000 >= of
+    let weight = weights.iter().map(|weight| weight.factor).max().unwrap_or(Amount::ONE).max(Amount::ONE);
+    count + i128::from(weight.micros()) * 1_000 >= of
 }
 
 /// Whether so long after the first day is still on the trip.

@@ -115,7 +115,8 @@ impl<'a> Planner<'a> {
         stock::look_up(&mut self.found.book, &mut pack, &items, self.leave);
         offer(&mut self.found, &mut leave_at_home, self.leave);
         let lists = Lists { before, on_the_way, follow_ups, on_return, pack, leave_at_home };
-        Ok(self.assemble(lists, &look))
+        let absent: Vec<String> = items.into_iter().filter(|item| !undone.has(item)).collect();
+        Ok(self.assemble(lists, &look, &absent))
     }
 
     /// What is to be done before, and a book in which it was.
@@ -218,7 +219,7 @@ impl<'a> Planner<'a> {
         tasks
     }
 
-    fn assemble(self, lists: Lists, look: &Look) -> Trip {
+    fn assemble(self, lists: Lists, look: &Look, absent: &[String]) -> Trip {
         let found = &self.found;
         let mut conditions: Vec<String> = Vec::new();
         for condition in found.plans.iter().flat_map(|plan| &plan.conditions) {
@@ -248,7 +249,7 @@ impl<'a> Planner<'a> {
             from: found.from,
             to: found.to,
             cautions: carriage::cautions(&self.rules, carried.map(|item| item.kind.as_str())),
-            notes: self.notes(&conditions, look),
+            notes: self.notes(&conditions, look, absent),
             conditions,
             entries: entries.collect(),
             expect: self.uses.clone(),
@@ -264,13 +265,17 @@ impl<'a> Planner<'a> {
     }
 
     /// What the answer rests on, and names that no rule asks about.
-    fn notes(&self, conditions: &[String], look: &Look) -> Vec<String> {
+    fn notes(&self, conditions: &[String], look: &Look, absent: &[String]) -> Vec<String> {
         let mut notes = Vec::new();
         if self.uses.is_empty() {
             notes.push(
                 "no use is stated for this trip, so that its days are taken as ordinary ones; say what a day brings, such as `lens change 15; frames 800`"
                     .to_owned(),
             );
+        }
+        for item in absent {
+            notes
+                .push(format!("`{item}` is not in hand when the trip begins, so that nothing is said of it"));
         }
         for expected in self.uses.iter().filter(|expected| !self.rules.knows_event(&expected.event)) {
             notes.push(format!(
