@@ -68,7 +68,11 @@ fn table(ahead: &Forecasts, width: usize, colour: bool) -> String {
         let heads = [pad("10 %", DATE), pad("50 %", DATE), pad("90 %", DATE)].join("  ");
         let head = format!("  {}  {}  {heads}", pad("item", item), pad("task", task));
         push(&mut text, "");
-        push(&mut text, &paint(colour, FAINT, head.trim_end()));
+        if columns(&head) <= width {
+            push(&mut text, &paint(colour, FAINT, head.trim_end()));
+        } else {
+            push(&mut text, &paint(colour, FAINT, "  item and task, then the dates with 10, 50, 90 %"));
+        }
     }
     for line in &lines {
         line.draw(&mut text, (item, task), width, colour);
@@ -126,8 +130,9 @@ impl Line<'_> {
         let basis = Some(self.forecast.basis.as_str()).filter(|_| !self.forecast.is_certain());
         let grounds = [basis, self.forecast.too_little.as_deref()];
         let grounds: Vec<&str> = grounds.into_iter().flatten().filter(|part| !part.is_empty()).collect();
-        for line in wrap(&plain(&grounds.join("; ")), width, "      ") {
-            push(text, &line);
+        let grounds = plain(&grounds.join("; "));
+        for line in wrap(&grounds, width, "      ").iter().filter(|_| !grounds.is_empty()) {
+            push(text, line);
         }
         for caution in self.row.cautions() {
             for (number, line) in wrap(&plain(caution), width, "      caution: ").iter().enumerate() {
