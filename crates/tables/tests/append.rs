@@ -163,8 +163,8 @@ fn a_log_that_does_not_exist_is_created() {
     assert_eq!(append_entry(&csv, &Columns::parse("when=Date,id=Asset").unwrap(), &entry()).unwrap(), 3);
     assert_eq!(
         std::fs::read_to_string(&csv).unwrap(),
-        "Date,event,until,item,amount,reading,unit,in,found,ref,id,by,note\n\
-         2026-02-08,lens change,,C1,8,,,,,,,,\n2026-02-08,lens change,,C1,8,,,,,,,,\n"
+        "Date,event,until,item,amount,reading,unit,in,found,ref,id,by,note,expect\n\
+         2026-02-08,lens change,,C1,8,,,,,,,,,\n2026-02-08,lens change,,C1,8,,,,,,,,,\n"
     );
     let jsonl = folder.path().join("log.jsonl");
     assert_eq!(append_entry(&jsonl, &Columns::new(), &entry()).unwrap(), 1);
