@@ -120,7 +120,11 @@ fn timeline(now: &[Pair<'_>], dated: &[Pair<'_>], forecasts: &Forecasts, days: &
     let later = dated.iter().filter_map(|(ahead, row)| {
         let early = ahead.p10?;
         let span = (ahead.p10 != ahead.p90).then_some((early, ahead.p90));
-        let words = chances(ahead);
+        let words = match (span, ahead.p90) {
+            (None, _) => chances(ahead),
+            (Some(_), Some(late)) => format!("{early} to {late}"),
+            (Some(_), None) => format!("from {early}"),
+        };
         Some(Bar { item: row.item, task: row.task, standing: row.standing, middle: ahead.p50, span, words })
     });
     let mut bars: Vec<Bar<'_>> = due.chain(later).collect();

@@ -118,6 +118,9 @@ fn row(bar: &Bar<'_>, window: Window) -> Markup {
             line.today x1=(window.x(window.today)) x2=(window.x(window.today)) y1="0" y2="100%" {}
             @if let Some((early, late)) = bar.span {
                 line.span x1=(window.x(early)) x2=(window.x(late.unwrap_or(window.to))) y1="50%" y2="50%" {}
+                @if late.is_none() {
+                    svg x=(window.x(window.to)) y="50%" overflow="visible" { path d="M-2-7 8 0-2 7Z" {} }
+                }
             }
             @if let Some(middle) = bar.middle {
                 @if middle < window.from { line.tail x1="0" x2=(window.x(middle)) y1="50%" y2="50%" stroke-dasharray="2 2" {} }
@@ -133,7 +136,7 @@ fn legend(bars: &[Bar<'_>], spans: bool) -> Markup {
         ul.legend {
             @for standing in standings { li { (crate::mark::mark(standing)) (standing) } }
             li { svg.key aria-hidden="true" { line.today x1="50%" x2="50%" y1="0" y2="100%" {} } "today" }
-            @if spans { li { svg.key aria-hidden="true" { line.span x1="0" x2="100%" y1="50%" y2="50%" {} } "from a chance of 10 % to one of 90 %" } }
+            @if spans { li { svg.key aria-hidden="true" { line.span x1="0" x2="100%" y1="50%" y2="50%" {} } "from a chance of 10 % to one of 90 %; with a point at the right it goes on" } }
         }
     }
 }
