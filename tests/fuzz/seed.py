@@ -75,6 +75,7 @@ def main() -> None:
         "xlsx": [text.encode() for text in SHEETS] + [path.read_bytes() for path in ROOT.glob("examples/**/*.xlsx")],
         "case": [text.encode() for text in cases()],
         "arrow": [choose.randbytes(120) for _ in range(200)],
+        "columns": [choose.randbytes(300) for _ in range(200)],
         "evaluate": [choose.randbytes(600) for _ in range(400)],
     }
     for target, inputs in made.items():

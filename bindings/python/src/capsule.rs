@@ -1,6 +1,8 @@
 //! The Arrow C interface: record batches from any producer, and to any consumer.
 //!
-//! The only module with unsafe code: the interface hands over pointers.
+//! The only module with unsafe code: the interface hands over pointers. The crates that would take it over lag
+//! behind those used here: arrow-pyarrow 60.1 asks for pyo3 0.29, pyo3-arrow 0.20 for arrow 59, with numpy and
+//! ndarray besides.
 
 use arrow_array::ffi_stream::{FFI_ArrowArrayStream, RecordBatchStreamReader};
 use arrow_array::{RecordBatch, RecordBatchReader};

@@ -15,6 +15,7 @@
 mod answers;
 mod arrow;
 mod case;
+mod columns;
 mod evaluate;
 mod rules;
 mod tables;
@@ -29,13 +30,14 @@ pub struct Law {
 }
 
 /// Every law.
-pub const LAWS: [Law; 8] = [
+pub const LAWS: [Law; 9] = [
     Law { name: "parse", holds: rules::parse },
     Law { name: "tidy", holds: rules::tidy },
     Law { name: "csv", holds: tables::csv },
     Law { name: "jsonl", holds: tables::jsonl },
     Law { name: "xlsx", holds: workbook::xlsx },
     Law { name: "arrow", holds: arrow::arrow },
+    Law { name: "columns", holds: columns::columns },
     Law { name: "evaluate", holds: evaluate::evaluate },
     Law { name: "case", holds: case::case },
 ];
