@@ -73,6 +73,7 @@ def main() -> None:
         "csv": [text.encode() for text in tables("csv") + tables("tsv")],
         "jsonl": [text.encode() for text in tables("jsonl")],
         "xlsx": [text.encode() for text in SHEETS] + [path.read_bytes() for path in ROOT.glob("examples/**/*.xlsx")],
+        "pictures": [path.read_bytes() for path in sorted(ROOT.glob("examples/pictures/card/*"))[:12]],
         "case": [text.encode() for text in cases()],
         "arrow": [choose.randbytes(120) for _ in range(200)],
         "columns": [choose.randbytes(300) for _ in range(200)],

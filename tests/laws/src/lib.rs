@@ -17,9 +17,13 @@ mod arrow;
 mod case;
 mod columns;
 mod evaluate;
+mod pictures;
 mod rules;
+mod saved;
 mod tables;
 mod workbook;
+
+pub use saved::{opened, sealed};
 
 /// A law: what it is called, and what is tried.
 pub struct Law {
@@ -30,7 +34,7 @@ pub struct Law {
 }
 
 /// Every law.
-pub const LAWS: [Law; 9] = [
+pub const LAWS: [Law; 11] = [
     Law { name: "parse", holds: rules::parse },
     Law { name: "tidy", holds: rules::tidy },
     Law { name: "csv", holds: tables::csv },
@@ -39,6 +43,8 @@ pub const LAWS: [Law; 9] = [
     Law { name: "arrow", holds: arrow::arrow },
     Law { name: "columns", holds: columns::columns },
     Law { name: "evaluate", holds: evaluate::evaluate },
+    Law { name: "saved", holds: saved::saved },
+    Law { name: "pictures", holds: pictures::pictures },
     Law { name: "case", holds: case::case },
 ];
 
