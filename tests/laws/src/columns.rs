@@ -32,7 +32,7 @@ fn tick(u: &mut Unstructured<'_>, unit: i64) -> Result<i64> {
         0 => i64::arbitrary(u)?,
         1 => i64::MAX,
         2 => i64::MIN,
-        3 => (-62_135_596_800_i64).saturating_mul(unit) - i64::from(bool::arbitrary(u)?),
+        3 => (-62_135_596_800_i64).saturating_mul(unit).saturating_sub(i64::from(bool::arbitrary(u)?)),
         4 => 253_402_300_799_i64.saturating_mul(unit).saturating_add(i64::from(i8::arbitrary(u)?)),
         _ => {
             (1_774_738_800 + i64::from(i16::arbitrary(u)?) * 60).saturating_mul(unit)
