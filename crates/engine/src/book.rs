@@ -4,7 +4,9 @@
 //! which items that means is settled when a standing is asked for, so items and entries may come in any order.
 
 use crate::cabinet::Cabinet;
+use crate::checkpoint::Checkpoints;
 use crate::conditions::ConditionSets;
+use crate::evaluate::KindRules;
 use crate::identity::{Identities, Values};
 use crate::input::{Entry, Fields, Item};
 use crate::kept::{Kept, Other, Why};
@@ -16,6 +18,7 @@ use crate::problem::{Place, Problem};
 use crate::profile::Profile;
 use crate::program::{Life, Program};
 use crate::read::Read;
+use crate::sources::Sources;
 use crate::standings::Standings;
 use crate::time::Instant;
 use kitlore_syntax::{Amount, When, key};
@@ -60,7 +63,7 @@ pub struct Book {
     pub(crate) places: Places,
     /// Numbers in the order of record whose entry was refused.
     pub(crate) unused: usize,
-    pub(crate) sources: Vec<Arc<str>>,
+    pub(crate) sources: Sources,
     pub(crate) identities: Identities,
     /// What other rules may ask of the entries.
     pub(crate) kept: Kept,
@@ -71,6 +74,9 @@ pub struct Book {
     /// By event: whether any entry is of it.
     pub(crate) seen: Vec<bool>,
     pub(crate) other_units: Map<(u32, u32), bool>,
+    pub(crate) checkpoints: Checkpoints,
+    /// By a kind's key, the rules that are for it; shared as the next.
+    pub(crate) by_kind: Arc<RwLock<Map<String, KindRules>>>,
     /// By rules; shared by copies of the book, which are under the same rules.
     pub(crate) profiles: Arc<RwLock<Map<Vec<u32>, Arc<Profile>>>>,
 }
@@ -170,13 +176,15 @@ impl Book {
             extras: Vec::new(),
             places: Places::default(),
             unused: 0,
-            sources: Vec::new(),
+            sources: Sources::default(),
             identities: Identities::default(),
             kept: Kept::default(),
             noted: Vec::new(),
             strangers: Vec::new(),
             seen: Vec::new(),
             other_units: Map::default(),
+            checkpoints: Checkpoints::default(),
+            by_kind: Arc::default(),
             profiles: Arc::default(),
         }
     }
@@ -243,11 +251,7 @@ impl Book {
 
     /// A source of entries, by the name people know it by.
     pub fn source(&mut self, name: &str) -> SourceKey {
-        let known = self.sources.iter().position(|source| **source == *name);
-        SourceKey(index(known.unwrap_or_else(|| {
-            self.sources.push(name.into());
-            self.sources.len() - 1
-        })))
+        SourceKey(self.sources.add(name))
     }
 
     /// Adds a problem that a host met while reading.
@@ -365,13 +369,27 @@ impl Book {
     /// How every item stands with every task at an instant.
     pub fn standings(&mut self, at: Instant) -> Standings {
         self.settle(NonZeroUsize::MIN);
-        crate::evaluate::standings(self, at, None)
+        crate::evaluate::standings(self, at)
     }
 
-    /// How one item stands with every task at an instant; empty if there is no such item.
+    /// How one item stands with every task at an instant; empty if there is no such item. Its problems are
+    /// those of the item; what the log as a whole has wrong is told by [`Book::standings`] alone.
+    ///
+    /// The cost is that of the item's own entries and of those for its kit, model and kind; of an item of
+    /// long history that is asked about again, that of what came since. A late or voided entry, or an instant
+    /// before the one asked about last, makes it go through all of them once more.
     pub fn standing(&mut self, item: &str, at: Instant) -> Standings {
-        self.settle(NonZeroUsize::MIN);
-        crate::evaluate::standings(self, at, Some(item.trim()))
+        self.settle_entries(NonZeroUsize::MIN);
+        let stream = self.find_stream(item.trim()).and_then(|stream| self.cabinet.stream(stream));
+        let Some(item) = stream.and_then(|stream| stream.item) else {
+            return Standings::new(self, at, Vec::new(), Vec::new());
+        };
+        let checkpoint = self.checkpoints.take(item);
+        let (standings, checkpoint) = crate::evaluate::standing(self, at, item, checkpoint);
+        if let Some(checkpoint) = checkpoint {
+            self.checkpoints.put(item, checkpoint);
+        }
+        standings
     }
 
     /// As [`Book::standings`], worked out by several threads at once; the answer is the same.
@@ -402,14 +420,19 @@ impl Book {
 
     /// Brings order into what was recorded since the last question.
     pub(crate) fn settle(&mut self, threads: NonZeroUsize) {
-        self.cabinet.file(threads);
-        self.identities.resolve(&mut self.cabinet);
+        self.settle_entries(threads);
         if self.by_id.len() != self.items.len() {
             let items = &self.items;
             self.by_id = (0..index(items.len())).collect();
             self.by_id
                 .sort_by_key(|&number| items.get(number as usize).map(|record| record.item.id.as_str()));
         }
+    }
+
+    /// Puts what was recorded where it belongs, and takes out what corrections take out.
+    fn settle_entries(&mut self, threads: NonZeroUsize) {
+        self.cabinet.file(threads);
+        self.identities.resolve(&mut self.cabinet);
     }
 
     /// The place of an entry by its order of record: source and line.
@@ -423,7 +446,7 @@ impl Book {
 
     pub(crate) fn place_of(&self, place: Option<(SourceKey, u32)>) -> Option<Place> {
         let (source, line) = place?;
-        let source = self.sources.get(source.0 as usize)?.clone();
+        let source = self.sources.get(source.0)?.clone();
         Some(Place { source, line })
     }
 

@@ -30,10 +30,12 @@ pub(crate) struct Stream {
     count: u32,
     /// All its lines, once some came one by one.
     own: Vec<Line>,
-    /// Some have a span with conditions.
-    pub has_spans: bool,
-    /// Some are life events.
-    pub has_lives: bool,
+    /// How many have a span with conditions.
+    pub spans: u32,
+    /// How many are life events.
+    pub lives: u32,
+    /// How often a line was marked as out or in.
+    pub marks: u32,
 }
 
 /// The lines of some names, one name after the other, and what waits to join them.
@@ -121,6 +123,7 @@ impl Cabinet {
         let facts = &self.facts;
         let found = self.lines(number).binary_search_by_key(&order, |line| facts.order(line));
         let (Ok(at), Some(stream)) = (found, self.streams.get_mut(number as usize)) else { return };
+        stream.marks = stream.marks.wrapping_add(1);
         let lines = match self.shelves.get_mut(shelf(number)) {
             Some(shelf) if stream.own.is_empty() => shelf.lines.get_mut(stream.range()),
             _ => Some(&mut stream.own[..]),

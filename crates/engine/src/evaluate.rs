@@ -1,6 +1,7 @@
 //! From a settled book to standings: each item on its own.
 
 use crate::book::Book;
+use crate::checkpoint::{self, Checkpoint};
 use crate::filter::Filtered;
 use crate::fold::{Counters, Fold};
 use crate::line::Line;
@@ -18,16 +19,27 @@ use kitlore_syntax::tree::Standing;
 use std::num::NonZeroUsize;
 use std::sync::Arc;
 
-/// The standings of all items, or of one, at an instant.
-pub(crate) fn standings(book: &Book, at: Instant, item: Option<&str>) -> Standings {
-    match item {
-        Some(id) => {
-            let stream = book.find_stream(id).and_then(|stream| book.cabinet.stream(stream));
-            let items: Vec<u32> = stream.and_then(|stream| stream.item).into_iter().collect();
-            Standings::new(book, at, vec![Evaluation::new(book, at).run(&items)], Vec::new())
-        }
-        None => whole(book, at, vec![Evaluation::new(book, at).run(&book.by_id)]),
-    }
+/// The standings of all items at an instant.
+pub(crate) fn standings(book: &Book, at: Instant) -> Standings {
+    whole(book, at, vec![Evaluation::new(book, at).run(&book.by_id)])
+}
+
+/// The standings of one item at an instant, and how far it is now folded, if that is worth keeping.
+pub(crate) fn standing(
+    book: &Book,
+    at: Instant,
+    item: u32,
+    checkpoint: Option<Checkpoint>,
+) -> (Standings, Option<Checkpoint>) {
+    let mut evaluation = Evaluation { checkpoint, ..Evaluation::new(book, at) };
+    evaluation.keeps = true;
+    evaluation.item(item);
+    let checkpoint = evaluation.checkpoint.take();
+    let doubts = match &checkpoint {
+        Some(checkpoint) => checkpoint.counters.doubts.clone(),
+        None => std::mem::take(&mut evaluation.counters.doubts),
+    };
+    (Standings::new(book, at, vec![evaluation.finish(doubts)], Vec::new()), checkpoint)
 }
 
 /// The standings of all items, worked out by several threads; the answer is the same.
@@ -76,13 +88,18 @@ struct Evaluation<'a> {
     spans: Spans,
     merged: Vec<Line>,
     reaches: Vec<Reach>,
+    /// How far the item is folded, before and after.
+    checkpoint: Option<Checkpoint>,
+    /// One item is asked about, and a checkpoint may be made.
+    keeps: bool,
     /// Rules without filter, by kind: the profile is then the kind's.
     by_kind: Map<u32, KindRules>,
     chunk: Chunk,
 }
 
-#[derive(Clone)]
-struct KindRules {
+/// The rules for a kind.
+#[derive(Debug, Clone)]
+pub(crate) struct KindRules {
     /// Rules for the kind, and whether each has a filter.
     candidates: Arc<[(u32, bool)]>,
     /// The profile, if no rule has a filter.
@@ -99,6 +116,8 @@ impl<'a> Evaluation<'a> {
             spans: Spans::default(),
             merged: Vec::new(),
             reaches: Vec::new(),
+            checkpoint: None,
+            keeps: false,
             by_kind: Map::default(),
             chunk: Chunk::default(),
         }
@@ -109,6 +128,10 @@ impl<'a> Evaluation<'a> {
             self.item(item);
         }
         let doubts = std::mem::take(&mut self.counters.doubts);
+        self.finish(doubts)
+    }
+
+    fn finish(mut self, doubts: Vec<(u32, Problem)>) -> Chunk {
         for (seq, problem) in doubts {
             self.chunk.doubts.push((seq, problem.at(self.book.place(seq))));
         }
@@ -121,8 +144,19 @@ impl<'a> Evaluation<'a> {
         let record = book.items.get(number as usize)?;
         let item = &record.item;
         let streams = book.streams_of(record);
-        let [received, in_service] = [(item.received, Life::Received), (item.in_service, Life::InService)]
-            .map(|(date, life)| date.or_else(|| book.life_date(&streams, life)));
+        let kept = self.checkpoint.take().filter(|kept| kept.holds(book, &streams, self.at));
+        let life = match &kept {
+            Some(kept) => kept.life,
+            None => {
+                let of_log = |date: Option<NaiveDate>, life| match date {
+                    None => book.life_date(&streams, life),
+                    Some(_) => None,
+                };
+                [of_log(item.received, Life::Received), of_log(item.in_service, Life::InService)]
+            }
+        };
+        let [received, in_service] = life;
+        let (received, in_service) = (item.received.or(received), item.in_service.or(in_service));
         let filtered = Filtered { record, received, in_service };
         let profile = self.profile(record.kind, &filtered);
         for (stream, _) in streams.iter().skip(1) {
@@ -132,17 +166,44 @@ impl<'a> Evaluation<'a> {
         if item.retired.is_some_and(reached) || received.is_some_and(|date| !reached(date)) {
             return None;
         }
+        let kept = kept.filter(|kept| Arc::ptr_eq(&kept.profile, &profile));
+        let mark = kept.as_ref().map(|kept| kept.mark);
+        if let Some(kept) = kept {
+            (self.counters, self.spans) = (kept.counters, kept.spans);
+        }
         let mut merged = std::mem::take(&mut self.merged);
-        let lines = book.merge(&streams, &mut merged);
-        let has_spans =
-            streams.iter().any(|(stream, _)| book.cabinet.stream(*stream).is_some_and(|s| s.has_spans));
-        self.spans.gather(book, zone, if has_spans { lines } else { &[] });
+        let lines = match mark {
+            // Plans are looked for from 00:00 of today on.
+            Some(mark) => {
+                let today = zone.midnight(zone.date(self.at)).ticks().0;
+                book.merge_from(&streams, mark.0.min(today), &mut merged)
+            }
+            None => book.merge(&streams, &mut merged),
+        };
+        if mark.is_none() {
+            let has_spans =
+                streams.iter().any(|(number, _)| book.cabinet.stream(*number).is_some_and(|s| s.spans > 0));
+            self.spans.gather(book, zone, if has_spans { lines } else { &[] });
+        }
         let fold = Fold { book, program, profile: &profile, spans: &self.spans, item: &item.id, at: self.at };
-        fold.run(lines, &mut self.counters);
+        let last = fold.run(lines, mark, &mut self.counters);
         if !self.counters.retired {
             self.rows(number, &profile, lines, received, in_service);
         }
         self.merged = merged;
+        if let Some(mark) = last.filter(|_| self.keeps && checkpoint::is_long(book, &streams)) {
+            let mut counters = std::mem::take(&mut self.counters);
+            counters.forget_plans();
+            self.checkpoint = Some(Checkpoint {
+                counters,
+                spans: std::mem::take(&mut self.spans),
+                life,
+                profile,
+                mark,
+                filed: checkpoint::filed(book, &streams, mark),
+                streams,
+            });
+        }
         Some(())
     }
 
@@ -233,6 +294,12 @@ impl<'a> Evaluation<'a> {
 
     fn kind_rules(&self, kind: u32) -> KindRules {
         let keys = self.book.kinds.get(kind as usize).map_or(&[][..], |kind| &kind.keys);
+        let key = keys.first().map_or("", String::as_str);
+        if let Ok(known) = self.book.by_kind.read()
+            && let Some(rules) = known.get(key)
+        {
+            return rules.clone();
+        }
         let candidates: Arc<[(u32, bool)]> = self
             .program
             .rules
@@ -245,7 +312,11 @@ impl<'a> Evaluation<'a> {
             .collect();
         let plain = candidates.iter().all(|(_, filtered)| !filtered);
         let profile = plain.then(|| self.book.profile(candidates.iter().map(|(rule, _)| *rule).collect()));
-        KindRules { candidates, profile }
+        let rules = KindRules { candidates, profile };
+        if let Ok(mut known) = self.book.by_kind.write() {
+            known.insert(key.to_owned(), rules.clone());
+        }
+        rules
     }
 }
 

@@ -116,8 +116,8 @@ impl Book {
             fact.flags |= LENDS;
         }
         if let Some(stream) = self.cabinet.streams.get_mut(read.item as usize) {
-            stream.has_spans |= fact.has(LENDS);
-            stream.has_lives |= fact.has(LIFE);
+            stream.spans += u32::from(fact.has(LENDS));
+            stream.lives += u32::from(fact.has(LIFE));
         }
         let line = Line::new(ticks, seq, self.cabinet.facts.number(fact));
         self.cabinet.push(read.item, line);
@@ -173,12 +173,28 @@ impl Book {
 
     /// The entries of some streams in order: borrowed if they are of one, else copied together.
     pub(crate) fn merge<'b>(&'b self, streams: &[(u32, bool)], room: &'b mut Vec<Line>) -> &'b [Line] {
-        let full = |(stream, _): &&(u32, bool)| !self.cabinet.lines(*stream).is_empty();
+        self.merge_from(streams, i64::MIN, room)
+    }
+
+    /// As [`Book::merge`], without what counts before a time, in ticks.
+    pub(crate) fn merge_from<'b>(
+        &'b self,
+        streams: &[(u32, bool)],
+        from: i64,
+        room: &'b mut Vec<Line>,
+    ) -> &'b [Line] {
+        let lines = |stream: u32| {
+            let lines = self.cabinet.lines(stream);
+            // Most ask for all of them.
+            let first = if from == i64::MIN { 0 } else { lines.partition_point(|line| line.ticks < from) };
+            lines.get(first..).unwrap_or(&[])
+        };
+        let full = |(stream, _): &&(u32, bool)| !lines(*stream).is_empty();
         let mut filled = streams.iter().filter(full);
         match (filled.next(), filled.next()) {
             (None, _) => &[],
             (Some((stream, _)), None) if streams.first().is_some_and(|(own, _)| own == stream) => {
-                self.cabinet.lines(*stream)
+                lines(*stream)
             }
             _ => {
                 room.clear();
@@ -189,7 +205,7 @@ impl Book {
                         (_, false) => FOR_GROUP,
                     };
                     let first = room.len();
-                    room.extend_from_slice(self.cabinet.lines(*stream));
+                    room.extend_from_slice(lines(*stream));
                     room.iter_mut().skip(first).for_each(|line| line.mark(mark));
                 }
                 room.sort_by_key(|line| self.cabinet.facts.order(line));
@@ -203,7 +219,7 @@ impl Book {
         let program = self.program.inner();
         streams
             .iter()
-            .filter(|(stream, _)| self.cabinet.stream(*stream).is_some_and(|stream| stream.has_lives))
+            .filter(|(stream, _)| self.cabinet.stream(*stream).is_some_and(|stream| stream.lives > 0))
             .filter_map(|(stream, _)| {
                 let is_it =
                     |line: &&Line| !line.is(VOIDED) && program.info(self.fact(line).event).life == Some(life);

@@ -2,6 +2,7 @@
 
 use crate::book::Book;
 use crate::delays::Delays;
+use crate::facts::Order;
 use crate::line::{DATED, Extra, FOR_GROUP, FOR_KIT, Fact, Line, OTHER_UNIT, READING, VOIDED};
 use crate::problem::Problem;
 use crate::profile::{Action, Profile, TaskSlot};
@@ -94,6 +95,8 @@ pub(crate) struct Counters {
     pub last_use: Option<Mark>,
     pub retired: bool,
     meters: Vec<Meter>,
+    /// Both as they were before what is under way was looked at, if it was.
+    done_before: Option<(Option<Mark>, Vec<Meter>)>,
     /// Completions dated without time, and the end of their date.
     dated: Vec<Mark>,
     held: Vec<u32>,
@@ -127,7 +130,15 @@ impl Counters {
         self.delays.iter_mut().for_each(Delays::reset);
         self.last_use = None;
         self.retired = false;
+        self.done_before = None;
         self.dated.clear();
+    }
+
+    /// Back to what is over, without what was under way.
+    pub fn forget_plans(&mut self) {
+        if let Some(before) = self.done_before.take() {
+            (self.last_use, self.meters) = before;
+        }
     }
 
     /// The task is done: all its counters start anew.
@@ -153,12 +164,20 @@ impl Counters {
 }
 
 impl Fold<'_> {
-    /// Runs over the entries that count by `at`; returns how many those are.
-    pub fn run(&self, lines: &[Line], counters: &mut Counters) -> usize {
-        counters.reset(self.program, self.profile);
+    /// Runs over the entries that count by `at`, from the first one on or, where the counters were brought up
+    /// to a mark before, from there; gives the last one it has now come to.
+    pub fn run(&self, lines: &[Line], mark: Option<Order>, counters: &mut Counters) -> Option<Order> {
+        let facts = &self.book.cabinet.facts;
+        let mut passed = match mark {
+            Some(mark) => lines.partition_point(|line| facts.order(line) <= mark),
+            None => {
+                counters.reset(self.program, self.profile);
+                0
+            }
+        };
         let at = self.at.ticks();
-        let mut passed = 0;
-        for line in lines {
+        let first = passed;
+        for line in lines.iter().skip(first) {
             if line.ticks > at.0 {
                 break;
             }
@@ -174,7 +193,8 @@ impl Fold<'_> {
         if self.profile.asks_unused {
             self.note_under_way(lines.get(passed..).unwrap_or(&[]), counters);
         }
-        passed
+        let last = if passed > first { lines.get(passed - 1) } else { None };
+        last.map(|line| facts.order(line)).or(mark)
     }
 
     /// One entry.
@@ -408,6 +428,10 @@ impl Fold<'_> {
 
     /// Spans that began and have not ended: the item is in use now.
     fn note_under_way(&self, plans: &[Line], counters: &mut Counters) {
+        if plans.is_empty() {
+            return;
+        }
+        counters.done_before = Some((counters.last_use, counters.meters.clone()));
         let doubts = counters.doubts.len();
         for line in plans.iter().filter(|line| !line.is(VOIDED)) {
             let entry = Entry::of(self.book, line);

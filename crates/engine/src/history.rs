@@ -198,7 +198,7 @@ impl<'b> Uses<'b> {
         let Some(record) = book.item_record(item) else { return &[] };
         let streams = book.streams_of(record);
         let lines = book.merge(&streams, room);
-        let spanned = |stream: &u32| book.cabinet.stream(*stream).is_some_and(|stream| stream.has_spans);
+        let spanned = |stream: &u32| book.cabinet.stream(*stream).is_some_and(|stream| stream.spans > 0);
         let has_spans = streams.iter().any(|(stream, _)| spanned(stream));
         spans.gather(book, book.program.inner().zone, if has_spans { lines } else { &[] });
         lines

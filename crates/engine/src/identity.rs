@@ -4,7 +4,7 @@ use crate::cabinet::Cabinet;
 use crate::facts::Order;
 use crate::input::Fields;
 use crate::names::Candidates;
-use crate::names::Map;
+use crate::names::{Map, Set};
 use crate::problem::Problem;
 use crate::read::Read;
 use kitlore_syntax::{Amount, When};
@@ -68,13 +68,18 @@ impl Values {
     }
 }
 
+/// After more changes than these all corrections are worked out, not only those that hang together with them.
+const FEW: usize = 16;
+
 /// The entries that have an id, and all corrections.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Identities {
     by_id: Map<String, Known>,
     voids: Vec<Void>,
-    /// Something came since the corrections were last worked out.
-    changed: bool,
+    /// The corrections that name an id.
+    naming: Map<String, Vec<usize>>,
+    /// Ids about which something came since the corrections were last worked out.
+    touched: Vec<String>,
     /// Entries that are out, by order of record, and where they are filed.
     out: Map<u32, (u32, Order)>,
 }
@@ -126,7 +131,9 @@ impl Identities {
     pub fn add(&mut self, id: &str, values: Values, stream: u32, order: Order) {
         let what = What::Entry { stream, order };
         self.by_id.insert(id.to_owned(), Known { values, what });
-        self.changed |= !self.voids.is_empty();
+        if self.naming.contains_key(id) {
+            self.touched.push(id.to_owned());
+        }
     }
 
     pub fn add_void(&mut self, id: &str, values: Values, seq: u32) {
@@ -134,31 +141,76 @@ impl Identities {
             let what = What::Void(self.voids.len());
             self.by_id.insert(id.to_owned(), Known { values: values.clone(), what });
         }
+        let reference = values.reference.clone();
+        self.naming.entry(reference.clone()).or_default().push(self.voids.len());
         self.voids.push(Void { id: id.to_owned(), values, seq });
-        self.changed = true;
+        self.touched.push(reference);
     }
 
     /// Marks in the streams which entries are out.
     pub fn resolve(&mut self, cabinet: &mut Cabinet) {
-        if !std::mem::take(&mut self.changed) {
+        let touched = std::mem::take(&mut self.touched);
+        if touched.len() <= FEW {
+            for id in touched {
+                self.resolve_about(&id, cabinet);
+            }
             return;
         }
-        let fates = self.fates();
+        let all: Vec<usize> = (0..self.voids.len()).collect();
         let mut out = Map::default();
-        for (void, fate) in self.voids.iter().zip(&fates) {
-            if *fate == Fate::Holds
+        for (void, fate) in self.voids.iter().zip(self.fates(&all)) {
+            if fate == Fate::Holds
                 && let Some(What::Entry { stream, order }) = self.target(void)
             {
                 out.insert(order.2, (stream, order));
             }
         }
-        for (stream, order) in self.out.values() {
-            cabinet.mark(*stream, *order, false);
+        for (seq, (stream, order)) in &self.out {
+            if !out.contains_key(seq) {
+                cabinet.mark(*stream, *order, false);
+            }
         }
-        for &(stream, order) in out.values() {
-            cabinet.mark(stream, order, true);
+        for (seq, (stream, order)) in &out {
+            if !self.out.contains_key(seq) {
+                cabinet.mark(*stream, *order, true);
+            }
         }
         self.out = out;
+    }
+
+    /// As [`Identities::resolve`], for the corrections that hang together with an id.
+    fn resolve_about(&mut self, id: &str, cabinet: &mut Cabinet) {
+        // Down to what the chain of corrections ends in, if it is no loop.
+        let mut last = id;
+        let mut seen = Set::default();
+        while let Some(What::Void(number)) = self.by_id.get(last).map(|known| known.what)
+            && let Some(void) = self.voids.get(number)
+            && seen.insert(number)
+        {
+            last = &void.values.reference;
+        }
+        let Some(Known { what: What::Entry { stream, order }, .. }) = self.by_id.get(last) else { return };
+        let (stream, order) = (*stream, *order);
+        // And up to all that bear upon it.
+        let naming = |id: &str| self.naming.get(id).map_or(&[][..], Vec::as_slice);
+        let mut members = naming(last).to_vec();
+        let mut next = 0;
+        while let Some(void) = members.get(next).and_then(|number| self.voids.get(*number)) {
+            if !void.id.is_empty() {
+                members.extend_from_slice(naming(&void.id));
+            }
+            next += 1;
+        }
+        let direct = naming(last).len();
+        let is_out = self.fates(&members).iter().take(direct).any(|fate| *fate == Fate::Holds);
+        if is_out != self.out.contains_key(&order.2) {
+            cabinet.mark(stream, order, is_out);
+            if is_out {
+                self.out.insert(order.2, (stream, order));
+            } else {
+                self.out.remove(&order.2);
+            }
+        }
     }
 
     /// Whether a correction took an entry out.
@@ -180,24 +232,22 @@ impl Identities {
         self.by_id.get(id).map(|known| &known.values)
     }
 
-    /// Which corrections hold. Each takes out at most one other, so what stays open is exactly the loops:
-    /// they take nothing out.
-    fn fates(&self) -> Vec<Fate> {
-        let targets: Vec<Option<usize>> = self
-            .voids
-            .iter()
-            .map(|void| match self.target(void) {
-                Some(What::Void(number)) => Some(number),
-                _ => None,
-            })
-            .collect();
-        let mut attackers = vec![0_u32; self.voids.len()];
+    /// Which of some corrections hold, all that bear upon them among them. Each takes out at most one other,
+    /// so what stays open is exactly the loops: they take nothing out.
+    fn fates(&self, members: &[usize]) -> Vec<Fate> {
+        let places: Map<usize, usize> = members.iter().copied().zip(0..).collect();
+        let target = |member: &usize| match self.target(self.voids.get(*member)?) {
+            Some(What::Void(number)) => places.get(&number).copied(),
+            _ => None,
+        };
+        let targets: Vec<Option<usize>> = members.iter().map(target).collect();
+        let mut attackers = vec![0_u32; members.len()];
         for &target in targets.iter().flatten() {
             if let Some(count) = attackers.get_mut(target) {
                 *count += 1;
             }
         }
-        let mut fates = vec![Fate::Open; self.voids.len()];
+        let mut fates = vec![Fate::Open; members.len()];
         let free = attackers.iter().enumerate().filter(|(_, count)| **count == 0);
         let mut next: Vec<usize> = free.map(|(number, _)| number).collect();
         for &number in &next {
@@ -234,7 +284,8 @@ impl Identities {
     pub fn problems(&self) -> Vec<(u32, Problem)> {
         let mut problems = Vec::new();
         let ids = Candidates::new(self.by_id.keys().map(String::as_str));
-        for (void, fate) in self.voids.iter().zip(self.fates()) {
+        let all: Vec<usize> = (0..self.voids.len()).collect();
+        for (void, fate) in self.voids.iter().zip(self.fates(&all)) {
             let reference = &void.values.reference;
             if fate == Fate::Open {
                 let message = format!(

@@ -11,6 +11,7 @@
 mod book;
 mod bulk;
 mod cabinet;
+mod checkpoint;
 mod clock;
 pub mod codes;
 pub mod columns;
@@ -43,6 +44,7 @@ mod reports;
 mod saved;
 #[cfg(feature = "serde")]
 mod serial;
+mod sources;
 mod spans;
 mod standings;
 mod time;

@@ -19,7 +19,7 @@ use std::sync::Arc;
 pub struct Standings {
     program: Program,
     at: Instant,
-    sources: Vec<Arc<str>>,
+    sources: Arc<Vec<Arc<str>>>,
     chunks: Vec<Chunk>,
     problems: Vec<Problem>,
 }
@@ -82,13 +82,12 @@ impl Standings {
         problems.extend(doubts.into_iter().map(|(_, problem)| problem));
         let order = |problem: &Problem| {
             let place = problem.place.as_ref();
-            let source =
-                place.and_then(|place| book.sources.iter().position(|source| *source == place.source));
+            let source = place.and_then(|place| book.sources.find(&place.source));
             (place.is_none(), source, place.map(|place| place.line))
         };
         problems.sort_by_cached_key(order);
         problems.dedup();
-        Self { program: book.program().clone(), at, sources: book.sources.clone(), chunks, problems }
+        Self { program: book.program().clone(), at, sources: book.sources.list().clone(), chunks, problems }
     }
 
     /// The instant asked for.

@@ -103,7 +103,7 @@ impl Loading {
             }
             Sort::Source => {
                 let key = book.source(name);
-                let name = book.sources.get(key.0 as usize).cloned();
+                let name = book.sources.get(key.0).cloned();
                 self.sources.extend(name.map(|name| (name, Some(key))));
             }
             Sort::OtherSource => self.sources.push((name.into(), None)),

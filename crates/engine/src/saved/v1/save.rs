@@ -34,7 +34,7 @@ pub(in crate::saved) fn save<W: Write>(book: &Book, mut to: Writer<W>) -> Result
     let mut references: Vec<(&str, u32)> = book.references.iter().map(|(text, id)| (&**text, *id)).collect();
     references.sort_unstable_by_key(|(_, number)| *number);
     write_names(&mut to, Sort::Reference, references.iter().map(|(text, _)| *text))?;
-    write_names(&mut to, Sort::Source, book.sources.iter().map(|name| &**name))?;
+    write_names(&mut to, Sort::Source, book.sources.list().iter().map(|name| &**name))?;
     write_names(&mut to, Sort::OtherSource, sources.others.iter().copied())?;
 
     let in_groups: Set<u32> = book.groups.values().flatten().copied().collect();
@@ -108,7 +108,7 @@ struct Sources<'a> {
 
 impl<'a> Sources<'a> {
     fn new(book: &'a Book) -> Self {
-        let mut numbers: Map<&str, u32> = book.sources.iter().map(|name| &**name).zip(0..).collect();
+        let mut numbers: Map<&str, u32> = book.sources.list().iter().map(|name| &**name).zip(0..).collect();
         let mut others = Vec::new();
         let of_items = book.items.iter().filter_map(|record| record.item.place.as_ref());
         let of_reports = book.noted.iter().filter_map(|noted| noted.by_host()?.1.place.as_ref());

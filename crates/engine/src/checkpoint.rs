@@ -1,0 +1,111 @@
+//! Checkpoints: how far items with a long history are folded, so that one more entry costs no more than
+//! itself.
+//!
+//! A checkpoint holds as long as what it has folded is what would be folded again: the same names, rules and
+//! entries up to its mark, none taken out or put back since, and an instant that is not before it. In all
+//! other cases the item is folded anew, which makes a new checkpoint. No answer depends on there being one.
+
+use crate::book::Book;
+use crate::facts::Order;
+use crate::fold::Counters;
+use crate::names::Map;
+use crate::profile::Profile;
+use crate::spans::Spans;
+use crate::time::Instant;
+use chrono::NaiveDate;
+use std::sync::Arc;
+
+/// Items with fewer entries are folded anew each time: that is quick.
+const LONG: usize = 256;
+
+/// So many items have a checkpoint at a time, those that were asked about last.
+const MOST: usize = 256;
+
+/// Items with more doubts have none: each answer tells them all anyway.
+const DOUBTS: usize = 1_024;
+
+/// The state of one item up to its mark.
+#[derive(Debug)]
+pub(crate) struct Checkpoint {
+    pub counters: Counters,
+    pub spans: Spans,
+    /// The dates of receipt and of first service that the log gives.
+    pub life: [Option<NaiveDate>; 2],
+    pub profile: Arc<Profile>,
+    /// The last entry that was folded.
+    pub mark: Order,
+    /// The names whose entries are the item's, and what is filed under each.
+    pub streams: Vec<(u32, bool)>,
+    pub filed: Vec<Filed>,
+}
+
+/// What is filed under a name, so far as a fold depends on it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Filed {
+    /// Entries up to the mark.
+    passed: usize,
+    spans: u32,
+    lives: u32,
+    marks: u32,
+}
+
+/// What is filed under some names up to a mark.
+pub(crate) fn filed(book: &Book, streams: &[(u32, bool)], mark: Order) -> Vec<Filed> {
+    let facts = &book.cabinet.facts;
+    let streams = streams.iter().filter_map(|(number, _)| Some((*number, book.cabinet.stream(*number)?)));
+    streams
+        .map(|(number, stream)| Filed {
+            passed: book.cabinet.lines(number).partition_point(|line| facts.order(line) <= mark),
+            spans: stream.spans,
+            lives: stream.lives,
+            marks: stream.marks,
+        })
+        .collect()
+}
+
+/// Whether some names have so many entries that a checkpoint is worth while.
+pub(crate) fn is_long(book: &Book, streams: &[(u32, bool)]) -> bool {
+    streams.iter().map(|(number, _)| book.cabinet.lines(*number).len()).sum::<usize>() >= LONG
+}
+
+impl Checkpoint {
+    /// Whether what it has folded still stands, and at an instant.
+    pub fn holds(&self, book: &Book, streams: &[(u32, bool)], at: Instant) -> bool {
+        (self.mark.0, self.mark.1) <= at.ticks()
+            && self.streams == streams
+            && self.filed == filed(book, streams, self.mark)
+    }
+}
+
+/// The checkpoints of a book; a copy of the book begins without.
+#[derive(Debug, Default)]
+pub(crate) struct Checkpoints {
+    /// By item, with the turn in which it was put there.
+    list: Map<u32, (u64, Checkpoint)>,
+    turn: u64,
+}
+
+impl Clone for Checkpoints {
+    fn clone(&self) -> Self {
+        Self::default()
+    }
+}
+
+impl Checkpoints {
+    pub fn take(&mut self, item: u32) -> Option<Checkpoint> {
+        self.list.remove(&item).map(|(_, checkpoint)| checkpoint)
+    }
+
+    pub fn put(&mut self, item: u32, checkpoint: Checkpoint) {
+        if checkpoint.counters.doubts.len() > DOUBTS {
+            return;
+        }
+        if self.list.len() >= MOST
+            && let Some(oldest) = self.list.iter().min_by_key(|(_, (turn, _))| *turn).map(|(item, _)| *item)
+        {
+            self.list.remove(&oldest);
+        }
+        self.turn += 1;
+        self.list.insert(item, (self.turn, checkpoint));
+    }
+}
