@@ -12,6 +12,7 @@ pub mod case;
 pub mod evaluators;
 pub mod pictures;
 pub mod plain;
+pub mod planted;
 pub mod random;
 mod random_rules;
 pub mod rng;

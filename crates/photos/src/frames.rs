@@ -1,5 +1,6 @@
 //! From pictures to frames: copies taken out, clocks mended, in the order in which one body took them.
 
+use crate::copies::without_copies;
 use crate::known::Stamp;
 use crate::pictures::{Pictures, Shot};
 use chrono::{FixedOffset, NaiveDate, NaiveDateTime, Offset, TimeDelta, TimeZone};
@@ -90,27 +91,10 @@ pub(crate) fn frames(
     clock: &Clock,
     conditions: impl Fn(&Shot) -> u64,
 ) -> Vec<Frame> {
-    // Pictures that give more come first: a copy may have lost what its original gives.
-    let shows_lens =
-        |shot: &Shot| pictures.pairs.get(shot.pair as usize).is_some_and(|(_, lens)| !lens.is_empty());
-    shots.sort_by(|a, b| {
-        let given = |shot: &Shot| (!shows_lens(shot), shot.offset.is_none(), shot.measured.is_none());
-        let name = |shot: &Shot| pictures.files.folder_and_name(shot.file);
-        a.taken
-            .cmp(&b.taken)
-            .then_with(|| given(a).cmp(&given(b)))
-            .then_with(|| name(a).1.cmp(name(b).1))
-            .then_with(|| a.file.cmp(&b.file))
-    });
+    shots.sort_by_key(|shot| shot.taken);
     let mut frames = Vec::new();
     for moment in shots.chunk_by(|a, b| a.taken == b.taken) {
-        let mut names: Vec<Name> = Vec::new();
-        for shot in moment {
-            let name = Name::new(pictures.files.folder_and_name(shot.file));
-            if moment.len() > 1 && names.iter().any(|other| name.is_copy(other, has_fraction(shot.taken))) {
-                continue;
-            }
-            names.push(name);
+        for shot in without_copies(pictures, moment) {
             let (local, offset, order) = clock.read(shot.taken, shot.offset);
             let stamp = match shot.offset.and_then(|offset| shot.taken.checked_sub_offset(offset)) {
                 Some(at) => Stamp { utc: true, at },
@@ -132,55 +116,6 @@ pub(crate) fn frames(
         a.order.cmp(&b.order).then_with(|| natural(name(a)).cmp(&natural(name(b))))
     });
     frames
-}
-
-fn has_fraction(at: NaiveDateTime) -> bool {
-    chrono::Timelike::nanosecond(&at) != 0
-}
-
-/// A file's name, for telling copies from the frames of a burst.
-#[derive(Debug)]
-struct Name {
-    folder: u32,
-    stem: String,
-    ending: String,
-}
-
-impl Name {
-    fn new((folder, name): (u32, &OsStr)) -> Self {
-        let part = |part: Option<&OsStr>| part.unwrap_or_default().to_string_lossy().to_lowercase();
-        Self { folder, stem: part(Path::new(name).file_stem()), ending: part(Path::new(name).extension()) }
-    }
-
-    /// Whether it is another file of the same frame, both being of one body and moment.
-    ///
-    /// To a fraction of a second only a numbered neighbour in the same folder is another frame; to a whole
-    /// second every name is, except one with a mark of a copy or of an edit. In doubt it is another frame:
-    /// counted early, never late.
-    fn is_copy(&self, other: &Name, fraction: bool) -> bool {
-        if self.stem == other.stem {
-            return true;
-        }
-        let neighbours = self.folder == other.folder
-            && self.ending == other.ending
-            && shape(&self.stem) == shape(&other.stem);
-        (fraction && !neighbours) || marked(&self.stem, &other.stem) || marked(&other.stem, &self.stem)
-    }
-}
-
-/// Whether `long` is `short` with a mark such as ` (1)`, ` copy`, `-edit`, `copy of `.
-fn marked(long: &str, short: &str) -> bool {
-    let speaks = |mark: &str| mark.contains('(') || mark.chars().any(char::is_alphabetic);
-    let parted = |c: Option<char>| c.is_some_and(|c| !c.is_alphanumeric());
-    let after = long.strip_prefix(short).filter(|_| !short.is_empty());
-    let before = long.strip_suffix(short).filter(|_| !short.is_empty());
-    after.is_some_and(|mark| parted(mark.chars().next()) && speaks(mark))
-        || before.is_some_and(|mark| parted(mark.chars().next_back()) && speaks(mark))
-}
-
-/// A name with its digits made equal.
-fn shape(stem: &str) -> String {
-    stem.chars().map(|c| if c.is_ascii_digit() { '0' } else { c }).collect()
 }
 
 /// A name in pieces, so that `IMG_9` stands before `IMG_10`.

@@ -24,6 +24,7 @@
 mod bodies;
 pub mod codes;
 mod container;
+mod copies;
 mod entries;
 mod folder;
 mod frames;

@@ -1,0 +1,213 @@
+//! Pictures with known truth: the entries say exactly what was planted, whatever became of the files.
+
+#![allow(clippy::unwrap_used, clippy::indexing_slicing, reason = "tests: a panic is a failure")]
+
+use chrono::{NaiveDate, NaiveDateTime};
+use kitlore_engine::{Entry, Number, Time};
+use kitlore_photos::{Known, Pictures, Report, Settings};
+use kitlore_tests::planted::{Planted, Truth, items, planted};
+use kitlore_tests::rng::Rng;
+use std::collections::{BTreeMap, BTreeSet};
+
+const FRAMES: usize = 10_000;
+
+fn set() -> (Vec<Planted>, Truth) {
+    planted(FRAMES, 6)
+}
+
+fn pictures(set: &[Planted]) -> Pictures {
+    let mut pictures = Pictures::default();
+    for one in set {
+        pictures.add(&one.path, one.picture.clone());
+    }
+    pictures
+}
+
+fn settings(known: &[Entry]) -> Settings {
+    let known = Known::from_ids(known.iter().map(|entry| entry.fields().id));
+    Settings { zone: Some(chrono_tz::Tz::Europe__Berlin), known, ..Settings::default() }
+}
+
+fn read(set: &[Planted], known: &[Entry]) -> Report {
+    pictures(set).report(&items(), &settings(known))
+}
+
+/// The clock time that stands in `when`, without its offset.
+fn clock(when: &str) -> NaiveDateTime {
+    let end = when[11..].find(['+', '-', 'Z']).map_or(when.len(), |at| at + 11);
+    NaiveDateTime::parse_from_str(&when[..end], "%Y-%m-%dT%H:%M:%S%.f").unwrap()
+}
+
+/// What the entries say, in the form of the truth.
+fn told(entries: &[Entry]) -> Truth {
+    let mut told = Truth::default();
+    for entry in entries {
+        let fields = entry.fields();
+        let Time::Text(when) = fields.when else { panic!("no time") };
+        match fields.event {
+            "frames" => {
+                let Number::Text(amount) = fields.amount else { panic!("no amount") };
+                let other = fields.note.strip_prefix("with ").or(fields.note.strip_prefix("on "));
+                let day = when[..10].parse::<NaiveDate>().unwrap();
+                let key = (fields.item.to_owned(), other.unwrap_or_default().to_owned(), day);
+                *told.frames.entry(key).or_default() += amount.parse::<u64>().unwrap();
+            }
+            "shooting day" => {
+                told.days.entry(fields.item.to_owned()).or_default().push(when.parse().unwrap());
+            }
+            "lens change" => {
+                told.changes.entry(fields.item.to_owned()).or_default().push(clock(when));
+            }
+            other => panic!("an entry `{other}`"),
+        }
+    }
+    told.days.values_mut().for_each(|days| days.sort());
+    told
+}
+
+fn shuffled(mut set: Vec<Planted>, seed: u64) -> Vec<Planted> {
+    let mut rng = Rng::new(seed);
+    for at in (1..set.len()).rev() {
+        set.swap(at, rng.range(0, at as i64) as usize);
+    }
+    set
+}
+
+#[test]
+fn the_set_is_what_it_is_meant_to_be() {
+    let (set, truth) = set();
+    assert_eq!(set.len(), FRAMES);
+    let changes: usize = truth.changes.values().map(Vec::len).sum();
+    assert!(changes > 100, "{changes} changes");
+    let moments: BTreeSet<_> = set.iter().map(|one| (&one.picture.body, one.picture.taken)).collect();
+    assert!(moments.len() < FRAMES - 500, "bursts share their second");
+    let offsets: BTreeSet<_> =
+        set.iter().filter_map(|one| one.picture.offset.map(|offset| offset.local_minus_utc())).collect();
+    assert_eq!(offsets.len(), 4, "both zones, summer and winter: {offsets:?}");
+    let night = "2026-10-25".parse::<NaiveDate>().unwrap();
+    let back = |one: &&Planted| one.picture.taken.unwrap().date() == night;
+    assert!(set.iter().filter(back).count() > 100, "the night in which clocks are set back");
+}
+
+#[test]
+fn ten_thousand_frames_give_exactly_what_was_planted() {
+    let (set, truth) = set();
+    let report = read(&set, &[]);
+    assert_eq!(told(&report.entries), truth);
+    assert_eq!((report.frames, report.copies), (FRAMES, 0));
+    assert!(report.unmatched.is_empty(), "{:?}", report.unmatched);
+    let per_key: BTreeMap<_, usize> = report.entries.iter().fold(BTreeMap::new(), |mut counts, entry| {
+        if entry.fields().event == "frames" {
+            *counts
+                .entry((
+                    entry.fields().item,
+                    entry.fields().note,
+                    format!("{:?}", entry.fields().when)[..20].to_owned(),
+                ))
+                .or_default() += 1;
+        }
+        counts
+    });
+    assert!(per_key.values().all(|count| *count == 1), "one entry for each body, lens and day");
+}
+
+#[test]
+fn order_of_files_does_not_matter() {
+    let (set, _) = set();
+    let straight = read(&set, &[]).entries;
+    for seed in 1..4 {
+        assert_eq!(read(&shuffled(set.clone(), seed), &[]).entries, straight, "seed {seed}");
+    }
+}
+
+#[test]
+fn copies_raw_files_and_edits_are_no_frames() {
+    let (set, truth) = set();
+    let mut rng = Rng::new(8);
+    let mut more = set.clone();
+    for one in &set {
+        let (folder, name) = one.path.rsplit_once('/').unwrap();
+        let stem = name.strip_suffix(".JPG").unwrap();
+        for path in [
+            format!("backup/{}", one.path),
+            format!("{folder}/{stem}.DNG"),
+            format!("selects/{stem} (1).jpg"),
+            format!("edits/{stem}-Edit.tif"),
+            format!("{folder}/Copy of {name}"),
+        ] {
+            if rng.chance(30) {
+                more.push(Planted { path, picture: one.picture.clone() });
+            }
+        }
+    }
+    let report = read(&shuffled(more.clone(), 9), &[]);
+    assert_eq!(told(&report.entries), truth);
+    assert_eq!(report.copies, more.len() - FRAMES);
+}
+
+#[test]
+fn what_the_log_holds_is_not_added_again() {
+    let (set, truth) = set();
+    let first = read(&set, &[]).entries;
+    assert_eq!(read(&shuffled(set.clone(), 5), &first).entries, []);
+    let copy: Vec<Planted> =
+        set.iter().map(|one| Planted { path: format!("backup/{}", one.path), ..one.clone() }).collect();
+    assert_eq!(read(&copy, &first).entries, []);
+    // Some of the pictures, the others thrown away, show nothing new either.
+    let kept: Vec<Planted> = set.iter().step_by(7).cloned().collect();
+    assert_eq!(read(&kept, &first).entries, []);
+
+    // Read day by day, all of the folder or the new day alone, the sum is the same.
+    for all_of_it in [true, false] {
+        let mut log: Vec<Entry> = Vec::new();
+        let days: BTreeSet<NaiveDate> = set.iter().map(|one| one.picture.taken.unwrap().date()).collect();
+        for day in days.iter() {
+            let until = |one: &&Planted| {
+                let date = one.picture.taken.unwrap().date();
+                date == *day || all_of_it && date < *day
+            };
+            let part: Vec<Planted> = set.iter().filter(until).cloned().collect();
+            let new = read(&part, &log).entries;
+            log.extend(new);
+        }
+        assert_eq!(told(&log), truth, "all of it: {all_of_it}");
+    }
+}
+
+#[test]
+fn later_pictures_of_a_known_day_are_added() {
+    let (set, truth) = set();
+    // A second card of the same days: every picture from noon on comes later.
+    let is_late = |one: &&Planted| one.picture.taken.unwrap().format("%H").to_string().as_str() >= "12";
+    let early: Vec<Planted> = set.iter().filter(|one| !is_late(one)).cloned().collect();
+    let mut log = read(&early, &[]).entries;
+    let new = read(&set, &log).entries;
+    log.extend(new);
+    assert_eq!(told(&log).frames, truth.frames);
+    assert_eq!(told(&log).days, truth.days);
+}
+
+#[test]
+fn a_clock_set_wrong_is_mended() {
+    let (set, truth) = set();
+    let hour = chrono::TimeDelta::hours(1);
+    let wrong = |one: &Planted| {
+        let mut one = one.clone();
+        if one.picture.body.serial == "620044" {
+            one.picture.taken = one.picture.taken.map(|taken| taken - hour);
+        }
+        one
+    };
+    let set: Vec<Planted> = set.iter().map(wrong).collect();
+    let unmended = read(&set, &[]);
+    assert_ne!(told(&unmended.entries), truth);
+    let mut settings = settings(&[]);
+    settings.shifts.insert("C2".to_owned(), hour);
+    let mended = pictures(&set).report(&items(), &settings);
+    assert_eq!(told(&mended.entries), truth);
+    // What was added before the clock was mended is not added again.
+    settings.known = Known::from_ids(unmended.entries.iter().map(|entry| entry.fields().id));
+    let again = pictures(&set).report(&items(), &settings);
+    let events: BTreeSet<&str> = again.entries.iter().map(|entry| entry.fields().event).collect();
+    assert!(!events.contains("lens change"), "{events:?}");
+}
