@@ -135,7 +135,7 @@ fn is_no_serial(serial: &str) -> bool {
     serial.chars().all(|c| matches!(c, '0' | ' ' | '-' | '.'))
 }
 
-/// A text field up to its first NUL, trimmed; Latin-1 where it is no UTF-8.
+/// A text field up to its first NUL, trimmed; as Latin-1 where it is no UTF-8.
 fn text(exif: &Exif, tag: Tag) -> String {
     let Some(field) = exif.get_field(tag, In::PRIMARY) else {
         return String::new();
@@ -151,7 +151,9 @@ fn text(exif: &Exif, tag: Tag) -> String {
         Ok(text) => text.to_owned(),
         Err(_) => bytes.iter().map(|byte| char::from(*byte)).collect(),
     };
-    text.trim_matches(|c: char| c.is_whitespace() || c.is_control()).to_owned()
+    let text = text.trim();
+    // What holds controls is no text, whatever its form says.
+    if text.chars().any(char::is_control) { String::new() } else { text.to_owned() }
 }
 
 /// The bytes of a UTF-8 field of Exif 3.0, a form that the Exif crate hands on undecoded.

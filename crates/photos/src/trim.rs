@@ -63,9 +63,16 @@ pub(crate) fn trimmed(window: &mut Window<impl BufRead + Seek>) -> Result<Vec<u8
     let mut picture =
         directory(window, order, first, |tag| tag == EXIF_POINTER || OF_PICTURE.contains(&tag))?;
     let pointer = picture.iter().position(|field| field.tag == EXIF_POINTER);
-    let pointer = pointer.map(|at| picture.remove(at)).ok_or(Fault::NoMetadata)?;
-    let place = pointer.value.first_chunk().map(|bytes| order.u32(*bytes)).unwrap_or_default();
-    let exif = directory(window, order, place, |tag| OF_EXIF.contains(&tag))?;
+    let exif = match pointer.map(|at| picture.remove(at)) {
+        Some(pointer) => {
+            let place = pointer.value.first_chunk().map(|bytes| order.u32(*bytes)).unwrap_or_default();
+            directory(window, order, place, |tag| OF_EXIF.contains(&tag))?
+        }
+        None => Vec::new(),
+    };
+    if picture.is_empty() && exif.is_empty() {
+        return Err(Fault::NoMetadata);
+    }
     Ok(written(order, &picture, &exif))
 }
 
