@@ -48,7 +48,7 @@ impl Book {
     }
 
     /// A panic never leaves the book half changed in a way that later answers could hide: it is told anew.
-    fn lock(&self) -> MutexGuard<'_, kitlore::Book> {
+    pub(crate) fn lock(&self) -> MutexGuard<'_, kitlore::Book> {
         self.book.lock().unwrap_or_else(PoisonError::into_inner)
     }
 }

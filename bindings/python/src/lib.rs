@@ -12,6 +12,7 @@ mod cells;
 mod command;
 mod errors;
 mod export;
+mod photos;
 mod rules;
 mod standings;
 
@@ -26,6 +27,8 @@ mod _native {
     use crate::errors::fail_inside;
     #[pymodule_export]
     use crate::export::Batches;
+    #[pymodule_export]
+    use crate::photos::{Photos, read_photos};
     #[pymodule_export]
     use crate::rules::Rules;
     #[pymodule_export]

@@ -6,7 +6,9 @@ use crate::screen::{Host, plain, wrap};
 use crate::{Stop, load, problems};
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use kitlore::fields::{Number, Time};
-use kitlore::photos::{Found, Known, Mark, Pictures, Report, Settings, Unmatched, parse_shift};
+use kitlore::photos::{
+    Found, Known, Mark, Pictures, Report, Settings, Unmatched, parse_shift, zone as zone_of,
+};
 use kitlore::tables::{AppendError, append_entries};
 use kitlore::words::counted;
 use kitlore::{Book, Entry, Item, Problem, Rules};
@@ -66,9 +68,7 @@ pub(crate) fn photos(args: &PhotosArgs, host: &mut Host<'_>) -> Result<u8, Stop>
 fn settings(args: &PhotosArgs, items: &[Item]) -> Result<Settings, Stop> {
     let mut settings = Settings::default();
     if let Some(zone) = &args.zone {
-        let unknown =
-            |_| Stop::Use(format!("`--zone` `{zone}` is no time zone; write one such as `Europe/Lisbon`"));
-        settings.zone = Some(zone.trim().parse().map_err(unknown)?);
+        settings.zone = Some(zone_of(zone).map_err(|error| Stop::Use(format!("`--zone`: {error}")))?);
     }
     for shift in &args.shift {
         let form = || Stop::Use(format!("`--shift` `{shift}` is not of the form `C1=+1h`"));
@@ -151,7 +151,9 @@ fn add(
     let mut done = 0;
     let result = append_entries(log, columns, entries, |written| done = written);
     if done > 0 || result.is_ok() {
-        host.print(&format!("{}: {} added\n", plain(log), entries_of(done)))?;
+        let name =
+            Path::new(log).file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
+        host.print(&format!("{}: {} added\n", plain(&name), entries_of(done)))?;
     }
     result.map_err(|error| match &error {
         AppendError::NoColumn { .. } => {

@@ -174,8 +174,7 @@ pub(crate) fn changes(
     let mut told = Vec::new();
     for frame in frames {
         while let Some((_, lens)) = witnesses.next_if(|(order, _)| *order < frame.order) {
-            let called = label(&lens);
-            on = Some(On { lens, item: None, called, known: true });
+            on = Some(On { lens, item: None, known: true });
         }
         let Some(lens) = lenses.shown(frame) else { continue };
         let known = settings.known.spans(body, &label(lens)).iter().any(|span| span.holds(frame.stamp));
@@ -188,7 +187,7 @@ pub(crate) fn changes(
             let id = format!("lens change:{}:{}", escaped(body), frame.stamp);
             if !settings.known.has(&id) {
                 let entry = Entry::new(frame.written(), "lens change").item(body).id(id);
-                let entry = entry.note(format!("{} to {}", before.called, lenses.called(frame)));
+                let entry = entry.note(format!("{} to {}", label(&before.lens), label(lens)));
                 let entry =
                     names(&settings.marks, frame.conditions).into_iter().fold(entry, Entry::condition);
                 told.push(Dated { at: frame.local, entry });
@@ -197,7 +196,7 @@ pub(crate) fn changes(
         // Of two views of one lens the one with more stays.
         if !same || !lens.serial.is_empty() || item.is_some() {
             let item = item.map(str::to_owned);
-            on = Some(On { lens: lens.clone(), item, called: lenses.called(frame), known });
+            on = Some(On { lens: lens.clone(), item, known });
         } else if let Some(on) = &mut on {
             on.known = known;
         }
@@ -209,7 +208,6 @@ pub(crate) fn changes(
 struct On {
     lens: Gear,
     item: Option<String>,
-    called: String,
     /// Whether the log knows of the frame that showed it: from one known frame to the next all was told.
     known: bool,
 }

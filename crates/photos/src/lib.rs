@@ -46,5 +46,5 @@ pub use marks::{Mark, MarkError};
 pub use metadata::{Gear, Measured, Picture};
 pub use pictures::Pictures;
 pub use report::{Report, Settings};
-pub use shift::{ShiftError, parse_shift};
+pub use shift::{ShiftError, ZoneError, parse_shift, zone};
 pub use unmatched::Unmatched;

@@ -1,6 +1,26 @@
-//! By how much a clock is mended, as people write it.
+//! Clocks, as people write of them: by how much one is mended, in which zone it stands.
 
 use chrono::TimeDelta;
+use chrono_tz::Tz;
+
+/// The time zone of a name of the IANA data base.
+///
+/// # Errors
+/// There is none of that name.
+///
+/// ```
+/// assert_eq!(kitlore_photos::zone("Europe/Lisbon")?.name(), "Europe/Lisbon");
+/// assert!(kitlore_photos::zone("Lisbon").is_err());
+/// # Ok::<(), kitlore_photos::ZoneError>(())
+/// ```
+pub fn zone(name: &str) -> Result<Tz, ZoneError> {
+    name.trim().parse().map_err(|_| ZoneError(name.to_owned()))
+}
+
+/// No such time zone.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("`{0}` is no time zone; write one such as `Europe/Lisbon`")]
+pub struct ZoneError(String);
 
 /// Why a text says no span of time by which a clock is mended.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]

@@ -26,6 +26,7 @@ from kitlore._errors import (
     TableError,
 )
 from kitlore._native import VERSION as __version__
+from kitlore._photos import Photos, UnknownGear, read_photos
 from kitlore._rows import Account, Part, Place, Problem, Row, RulePlace
 from kitlore._rules import Rules
 from kitlore._standings import STANDINGS, Standings, Why
@@ -41,6 +42,7 @@ __all__ = [
     "KitloreError",
     "NoRowError",
     "Part",
+    "Photos",
     "Place",
     "Problem",
     "Row",
@@ -49,6 +51,8 @@ __all__ = [
     "Rules",
     "Standings",
     "TableError",
+    "UnknownGear",
     "Why",
     "__version__",
+    "read_photos",
 ]

@@ -5,11 +5,13 @@ from typing import Any, final
 __all__ = [
     "Batches",
     "Book",
+    "Photos",
     "Rules",
     "Standings",
     "VERSION",
     "command",
     "fail_inside",
+    "read_photos",
     "wanted_columns",
 ]
 
@@ -78,6 +80,25 @@ class Batches:
     def names(self) -> list[str]: ...
     def __len__(self) -> int: ...
 
+@final
+class Photos:
+    def batches(self) -> Batches: ...
+    def rows(self) -> list[list[str]]: ...
+    def problems(self) -> list[tuple[str, str]]: ...
+    def unmatched(self) -> list[tuple[bool, list[str], int, list[str], str, str | None]]: ...
+    @property
+    def frames(self) -> int: ...
+    @property
+    def copies(self) -> int: ...
+
+def read_photos(
+    book: Book,
+    paths: list[str],
+    zone: str | None,
+    shifts: list[tuple[str, str]],
+    marks: list[str],
+    follow_links: bool,
+) -> Photos: ...
 def wanted_columns(log: bool, headings: list[str], columns: list[tuple[str, str]]) -> list[bool]: ...
 def command(args: list[str], width: int, colour_out: bool, colour_err: bool) -> int: ...
 def fail_inside() -> None: ...
