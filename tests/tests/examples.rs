@@ -12,7 +12,7 @@ fn folder() -> PathBuf {
 
 #[test]
 fn rules_hold_what_they_claim() {
-    for studio in ["studio", "first-day"] {
+    for studio in ["studio", "first-day", "pictures"] {
         let rules = load_rules(folder().join(studio).join("house.lore")).unwrap();
         let house = rules.house();
         assert!(!house.examples.is_empty(), "{studio} claims nothing");
@@ -23,7 +23,12 @@ fn rules_hold_what_they_claim() {
 
 #[test]
 fn rules_are_tidy() {
-    let places = [folder().join("studio"), folder().join("studio/parts"), folder().join("first-day")];
+    let places = [
+        folder().join("studio"),
+        folder().join("studio/parts"),
+        folder().join("first-day"),
+        folder().join("pictures"),
+    ];
     let files =
         places.iter().flat_map(|place| fs::read_dir(place).unwrap()).map(|entry| entry.unwrap().path());
     let rules: Vec<PathBuf> =

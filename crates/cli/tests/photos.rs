@@ -4,7 +4,7 @@
 
 mod common;
 
-use common::{Done, examples, kitlore};
+use common::{Done, examples, kitlore_at};
 use insta::assert_snapshot;
 use std::collections::BTreeSet;
 use std::fs;
@@ -37,7 +37,7 @@ impl Card {
 
     fn run(&self, rest: &[&str]) -> Done {
         let args = self.args(rest);
-        let mut done = kitlore(&args.iter().map(String::as_str).collect::<Vec<_>>());
+        let mut done = kitlore_at(240, false, &args.iter().map(String::as_str).collect::<Vec<_>>());
         let folder = self.folder.path().to_string_lossy().into_owned();
         done.out = done.out.replace(&folder, "FOLDER");
         done.err = done.err.replace(&folder, "FOLDER");

@@ -51,6 +51,7 @@ fn the_tour_prints_what_it_says() {
         ("wrong.lore", nth("lore-wrong", 0)),
         ("items.csv", nth("csv", 0)),
         ("log.csv", nth("csv", 1)),
+        ("shoot.csv", nth("csv", 2)),
     ] {
         fs::write(folder.path().join(name), text).unwrap();
     }
@@ -59,7 +60,12 @@ fn the_tour_prints_what_it_says() {
         let (command, expected) = block.text.split_once('\n').unwrap();
         let args = words(command.strip_prefix("$ ").unwrap()).into_iter().map(|word| {
             let file = folder.path().join(&word);
-            if file.is_file() { file.to_string_lossy().into_owned() } else { word }
+            let shipped = Path::new(env!("CARGO_MANIFEST_DIR")).join("../..").join(&word);
+            match () {
+                () if file.is_file() => file.to_string_lossy().into_owned(),
+                () if word.starts_with("examples/") => shipped.to_string_lossy().into_owned(),
+                () => word,
+            }
         });
         let (mut out, mut err) = (Vec::new(), Vec::new());
         let mut host = Host {

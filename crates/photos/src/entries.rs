@@ -187,7 +187,7 @@ pub(crate) fn changes(
             let id = format!("lens change:{}:{}", escaped(body), frame.stamp);
             if !settings.known.has(&id) {
                 let entry = Entry::new(frame.written(), "lens change").item(body).id(id);
-                let entry = entry.note(format!("{} to {}", label(&before.lens), label(lens)));
+                let entry = entry.note(format!("from {} to {}", label(&before.lens), label(lens)));
                 let entry =
                     names(&settings.marks, frame.conditions).into_iter().fold(entry, Entry::condition);
                 told.push(Dated { at: frame.local, entry });

@@ -51,7 +51,10 @@ class Photos:
             Problem(code, message, None, None, None) for code, message in native.problems()
         ]
         self.unmatched: list[UnknownGear] = [
-            UnknownGear(is_lens, *gear, pictures, *map(date.fromisoformat, dates), why, line)
+            UnknownGear(
+                is_lens, gear[0], gear[1], gear[2], pictures, date.fromisoformat(dates[0]), date.fromisoformat(dates[1]),
+                why, line,
+            )
             for is_lens, gear, pictures, dates, why, line in native.unmatched()
         ]
 
@@ -119,16 +122,9 @@ def read_photos(
     Pictures are never written to.
 
     >>> import kitlore
-    >>> photos = kitlore.read_photos("examples/pictures/card", "examples/pictures/items.csv", zone="Europe/Lisbon")
-    >>> photos.frames, [gear.model for gear in photos.unmatched]
-    (27, ['Harbour 85mm F1.8'])
-    >>> found = kitlore.Rules.load("examples/pictures/house.lore").standings(
-    ...     "examples/pictures/items.csv", photos, at="2026-11-08"
-    ... )
-    >>> {row.item: row.standing for row in found.rows if row.task == "inspect sensor"}
-    {'C1': 'clear', 'C2': 'clear'}
-
-    (No dust without the log that says so; the repository's README goes all the way.)
+    >>> photos = kitlore.read_photos([], items=[{"id": "C1", "kind": "camera", "serial": "620017"}])
+    >>> photos
+    <kitlore.Photos: 0 entries of 0 frames; 0 bodies and lenses without an item; 0 problems>
     """
     from kitlore._rules import Rules
 
@@ -136,10 +132,10 @@ def read_photos(
     fill(book, False, items, columns)
     if log is not None:
         fill(book, True, log, columns)
-    one = isinstance(paths, (str, os.PathLike))
-    folders = [os.fspath(path) for path in ([paths] if one else paths)]  # type: ignore[list-item, union-attr]
+    each: Iterable[Path] = [paths] if isinstance(paths, (str, os.PathLike)) else paths
+    folders = [os.fspath(path) for path in each]
     shifts = [(str(item), _span(span)) for item, span in (shift or {}).items()]
-    marks = [mark] if isinstance(mark, str) else [str(each) for each in mark]
+    marks = [mark] if isinstance(mark, str) else list(mark)
     return Photos(_native.read_photos(book, folders, zone, shifts, marks, follow_links))
 
 
