@@ -9,7 +9,7 @@ use kitlore::tables::{Columns, HostRows, Kind, Limits, ReadError, Table, Value, 
 use kitlore::{Instant, Item, When};
 use kitlore_tables::read_batches;
 use pyo3::prelude::*;
-use pyo3::types::PyDict;
+use pyo3::types::{PyBytes, PyDict};
 use std::collections::HashMap;
 use std::num::NonZeroUsize;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -35,6 +35,24 @@ impl Book {
             tables: Mutex::default(),
             frames: Default::default(),
         }
+    }
+
+    /// A saved book. Frames that are added to it are named after those it has.
+    pub fn load(rules: &kitlore::Rules, from: impl std::io::Read) -> Result<Self, kitlore::LoadError> {
+        let book = kitlore::Book::load(rules, from)?;
+        let count = |name: &str, known: &str| match known.strip_prefix(name) {
+            Some("") => 1,
+            Some(number) => number.trim_start().parse().unwrap_or(0),
+            None => 0,
+        };
+        let of_items = book.items().filter_map(|item| item.place.as_ref());
+        let items = of_items.map(|place| count("items", &place.source)).max().unwrap_or(0);
+        let logs = book.sources().map(|source| count("log", source)).max().unwrap_or(0);
+        Ok(Self {
+            book: Mutex::new(book),
+            tables: Mutex::default(),
+            frames: [AtomicUsize::new(items), AtomicUsize::new(logs)],
+        })
     }
 
     /// What people call the next frame: `log`, then `log 2`, so that the rows of each stay apart.
@@ -222,6 +240,34 @@ impl Book {
     /// The items: id and kind, in the order they came.
     fn items(&self, py: Python<'_>) -> PyResult<Vec<(String, String)>> {
         detached(py, || self.lock().items().map(|item| (item.id.clone(), item.kind.clone())).collect())
+    }
+
+    /// Writes the book to a file, in the place of an older one only when it is whole.
+    fn save(&self, py: Python<'_>, path: String) -> PyResult<()> {
+        let part = format!("{path}.part");
+        let write = || {
+            let mut file = std::io::BufWriter::new(std::fs::File::create(&part)?);
+            self.lock().save(&mut file)?;
+            file.into_inner().map_err(std::io::IntoInnerError::into_error)?.sync_all()?;
+            std::fs::rename(&part, &path)?;
+            Ok::<(), kitlore::SaveError>(())
+        };
+        detached(py, write)?.map_err(|error| {
+            // What was written is no book; that it cannot be removed either is not the news.
+            let _ = std::fs::remove_file(&part);
+            exception(py, "FileError", error.code(), &format!("`{path}`: {error}"), None)
+        })
+    }
+
+    /// The book as the bytes of a file.
+    fn saved<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyBytes>> {
+        let write = || {
+            let mut file = Vec::new();
+            self.lock().save(&mut file).map(|()| file)
+        };
+        let file = detached(py, write)?
+            .map_err(|error| exception(py, "FileError", error.code(), &error.to_string(), None))?;
+        Ok(PyBytes::new(py, &file))
     }
 
     fn __len__(&self, py: Python<'_>) -> PyResult<usize> {

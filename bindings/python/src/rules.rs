@@ -155,6 +155,22 @@ impl Rules {
         tidy(&self.name, &self.text).map_err(|error| mistaken(py, &error))
     }
 
+    /// A saved book under these rules.
+    fn load_book(&self, py: Python<'_>, path: String) -> PyResult<Book> {
+        let read = || {
+            let file = std::fs::File::open(&path)?;
+            Book::load(&self.inner, std::io::BufReader::new(file))
+        };
+        detached(py, read)?
+            .map_err(|error| exception(py, "FileError", error.code(), &format!("`{path}`: {error}"), None))
+    }
+
+    /// A saved book under these rules, from the bytes of its file.
+    fn book_of(&self, py: Python<'_>, saved: &[u8]) -> PyResult<Book> {
+        Book::load(&self.inner, saved)
+            .map_err(|error| exception(py, "FileError", error.code(), &error.to_string(), None))
+    }
+
     fn book(&self) -> Book {
         Book::new(&self.inner)
     }

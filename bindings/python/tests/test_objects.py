@@ -170,8 +170,38 @@ def test_an_item_that_cannot_be_used_is_refused():
         assert caught.value.code == code
     with pytest.raises(kitlore.EntryError, match="`received` `soon`"):
         book.add_item("C2", "camera", received="soon")
-    with pytest.raises(kitlore.InputTypeError, match="cannot be pickled"):
-        pickle.dumps(book)
+
+
+def test_a_book_is_saved_loaded_and_pickled(tmp_path):
+    rules = kitlore.Rules(TEXT)
+    book = rules.book([{"id": "C1", "kind": "camera"}])
+    log = [{"when": "2026-02-07", "item": "C1", "event": "lens change", "amount": 500, "in": "dust"}]
+    book.add_log([*log, {"when": "soon", "item": "C1", "event": "lens change"}])
+    book.record("2026-02-08", "lens chnage", item="C1", id="a", note="näher")
+    file = tmp_path / "book.kitlore"
+    book.save(file)
+    book.save(str(file))
+    assert [path.name for path in tmp_path.iterdir()] == ["book.kitlore"]
+    for other in [kitlore.Book.load(rules, file), pickle.loads(pickle.dumps(book))]:
+        assert len(other) == len(book) and other.items() == book.items() and other.rules == rules
+        for one in (book, other):
+            one.add_log(log)
+        found, again = book.standings("2026-02-09"), other.standings("2026-02-09")
+        assert found.rows == again.rows and found.problems == again.problems and found.problems
+        book = other
+
+    whole = file.read_bytes()
+    for content, code in [(whole[:-1], "damaged-book"), (whole[:30] + b"?" + whole[31:], "damaged-book"), (b"", "not-a-book")]:
+        file.write_bytes(content)
+        with pytest.raises(kitlore.FileError, match="read the tables again") as caught:
+            kitlore.Book.load(rules, file)
+        assert caught.value.code == code
+    with pytest.raises(kitlore.FileError) as caught:
+        kitlore.Book.load(rules, tmp_path / "none")
+    assert caught.value.code == "cannot-read"
+    with pytest.raises(kitlore.FileError) as caught:
+        book.save(tmp_path / "no folder" / "book")
+    assert caught.value.code == "cannot-write"
 
 
 def test_threads_share_rules_and_a_book():

@@ -254,6 +254,11 @@ impl Book {
         SourceKey(self.sources.add(name))
     }
 
+    /// The names of the sources of entries, in the order they were first named.
+    pub fn sources(&self) -> impl Iterator<Item = &str> {
+        self.sources.list().iter().map(|name| &**name)
+    }
+
     /// Adds a problem that a host met while reading.
     pub fn report(&mut self, problem: Problem) {
         self.noted.push(Noted::ByHost(index(self.places.len()), problem));

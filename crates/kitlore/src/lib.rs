@@ -24,6 +24,9 @@
 //! every task at an [`Instant`]; each [`Row`] explains itself through [`Row::rules`], down to the line of the
 //! rule and the entry that tipped it.
 //!
+//! A program that records as things happen asks with [`Book::standing`] for one item: that costs what the
+//! item's own entries cost, however large the book, and of an item of long history only what is new.
+//!
 //! Nothing here reads files, the clock or the environment: the host passes the instant, and a [`Loader`]
 //! where a rule text includes others. What in the inventory or the log cannot be used is no error but a
 //! [`Problem`] beside the answer, with its place and the name that was probably meant.
