@@ -4,6 +4,7 @@ use crate::capsule;
 use crate::cells::Cell;
 use crate::errors::{detached, exception, refused, unreadable, wrong_columns};
 use crate::standings::Standings;
+use crate::trip::{self, Described, Trip};
 use kitlore::fields::Fields;
 use kitlore::tables::{Columns, HostRows, Kind, Limits, ReadError, Table, Value, read_items, read_log};
 use kitlore::{Instant, Item, When};
@@ -235,6 +236,35 @@ impl Book {
         let inner = detached(py, ask)?;
         let tables = self.tables.lock().unwrap_or_else(PoisonError::into_inner).clone();
         Ok(Standings { inner, tables })
+    }
+
+    /// What a trip needs: one of the log, or one described.
+    #[expect(clippy::too_many_arguments, reason = "they are what Python asks by name")]
+    fn trip(
+        &self,
+        py: Python<'_>,
+        at: Option<String>,
+        logged: Option<String>,
+        described: Option<Described>,
+        expect: Option<String>,
+        chance: f64,
+        seed: u64,
+    ) -> PyResult<Trip> {
+        let at = match &at {
+            None => None,
+            Some(text) => Some(When::parse(text.trim()).map_err(|error| {
+                exception(py, "EntryError", "bad-time", &format!("`at` `{text}` {error}"), None)
+            })?),
+        };
+        let ask = trip::ask(py, logged, described, expect.as_deref(), chance, seed)?;
+        let work = || {
+            let mut book = self.lock();
+            let at = at.map_or_else(|| Instant::from(chrono::Utc::now()), |when| book.program().when_is_over(when));
+            kitlore::planning::trip(&mut book, at, &ask)
+        };
+        let inner = detached(py, work)?
+            .map_err(|error| exception(py, "TripError", "no-trip", &error.to_string(), None))?;
+        Ok(Trip { inner })
     }
 
     /// The items: id and kind, in the order they came.

@@ -15,6 +15,7 @@ mod export;
 mod photos;
 mod rules;
 mod standings;
+mod trip;
 
 /// The native half of `kitlore`.
 #[pyo3::pymodule]
@@ -33,6 +34,8 @@ mod _native {
     use crate::rules::Rules;
     #[pymodule_export]
     use crate::standings::Standings;
+    #[pymodule_export]
+    use crate::trip::Trip;
 
     /// The version of the package.
     #[pymodule_export]

@@ -24,12 +24,14 @@ from kitlore._errors import (
     NoRowError,
     RuleError,
     TableError,
+    TripError,
 )
 from kitlore._native import VERSION as __version__
 from kitlore._photos import Photos, UnknownGear, read_photos
 from kitlore._rows import Account, Part, Place, Problem, Row, RulePlace
 from kitlore._rules import Rules
 from kitlore._standings import STANDINGS, Standings, Why
+from kitlore._trip import Trip
 
 __all__ = [
     "STANDINGS",
@@ -51,6 +53,8 @@ __all__ = [
     "Rules",
     "Standings",
     "TableError",
+    "Trip",
+    "TripError",
     "UnknownGear",
     "Why",
     "__version__",

@@ -11,6 +11,7 @@ from kitlore import _native, _plot
 from kitlore._errors import InputTypeError
 from kitlore._frames import Columns, Table, fill
 from kitlore._standings import Standings
+from kitlore._trip import Trip
 
 if TYPE_CHECKING:
     from kitlore._rules import Rules
@@ -119,6 +120,45 @@ class Book:
         """How every item, or one, stands with every task: at the end of a date, at a date-time (one without
         offset is the house's clock), or now."""
         return Standings(self._native.standings(_instant(at), item))
+
+    def trip(
+        self,
+        trip: str | int | None = None,
+        *,
+        at: When | None = None,
+        from_: When | None = None,
+        to: When | None = None,
+        kit: str | None = None,
+        event: str = "trip",
+        conditions: Iterable[str] = (),
+        expect: str | None = None,
+        chance: float = 0.1,
+        seed: int = 0,
+    ) -> Trip:
+        """What a trip needs: before it, on the way, on return, in the bag.
+
+        `trip` is the ref of planned entries of the log, or the line of one of them. For a trip that is not in
+        the log give `from_`, `to` and `kit` (a kit, or an id, a model or a kind), and its `conditions`.
+        `expect` is the use expected of each item, a day: `"lens change 15; frames 800"`. What falls due on the
+        way with less than `chance` is left out; `seed` is that of the forecasts.
+
+        Raises TripError where there is no such trip, EntryError where a date or `expect` cannot be read.
+        """
+        described = None
+        if from_ is not None or to is not None or kit is not None:
+            first, last = _instant(from_), _instant(to)
+            if first is None or last is None or kit is None or trip is not None:
+                raise InputTypeError(
+                    "say which trip: its ref or line, or `from_`, `to` and `kit` together", code="input-type"
+                )
+            given = [conditions] if isinstance(conditions, str) else list(conditions)
+            described = (event, first, last, kit, given)
+        elif trip is None:
+            raise InputTypeError(
+                "say which trip: its ref or line, or `from_`, `to` and `kit` together", code="input-type"
+            )
+        logged = None if trip is None else str(trip)
+        return Trip(self._native.trip(_instant(at), logged, described, expect, chance, seed))
 
     def items(self) -> list[tuple[str, str]]:
         """Id and kind of every item, in the order they came."""

@@ -99,6 +99,10 @@ class EntryError(KitloreError, ValueError):
     """An item, an entry or a time that cannot be used."""
 
 
+class TripError(KitloreError, LookupError):
+    """No such trip, one that is over, or one that nothing goes on."""
+
+
 class FileError(KitloreError, OSError):
     """A file that cannot be read."""
 

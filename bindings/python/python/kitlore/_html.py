@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from kitlore._rows import Account, Part, Row
     from kitlore._rules import Rules
     from kitlore._standings import Standings, Why
+    from kitlore._trip import Trip
 
 # Word: mark and edge, each of 3:1 contrast or more against both white and black.
 _EDGES = {
@@ -174,3 +175,50 @@ def _title(text: str) -> str:
 
 def _line(text: str) -> str:
     return f"<p>{escape(text)}</p>"
+
+
+def trip(found: Trip) -> str:
+    """What a trip needs: every list, and every caution beside its task."""
+    told = found.to_dicts()
+    house = f"{told['house']}: " if told["house"] else ""
+    lines = [_title(f"{house}{told['name']}, {told['from']} to {told['to']}")]
+    tasks = (
+        ("before leaving", "before", lambda row: row["due"] or f"{row['chance']:.0%}"),
+        ("on the way, perhaps", "on_the_way", lambda row: f"{row['day']}, {row['chance']:.0%}"),
+        ("if something is found or done there", "follow_ups", lambda row: row["when"]),
+        ("on return", "on_return", lambda row: row["due"]),
+    )
+    for title, name, date in tasks:
+        body = "".join(
+            _tr(
+                escape(row["item"]),
+                escape(row["task"]),
+                escape(date(row)),
+                escape(", ".join(row["needs"])),
+                escape(row["by"] or ""),
+                escape(" ".join(row["cautions"])),
+            )
+            for row in told[name]
+        )
+        lines.append(_line(title if body else f"{title}: nothing"))
+        if body:
+            lines.append(_table(["item", "task", "when", "needs", "by", "caution"], body))
+    packed = "".join(
+        _tr(
+            escape(row["need"]),
+            escape("" if row["stock"] is None else row["stock"]),
+            escape(", ".join(f"{reason['task']} ({reason['item']})" for reason in row["reasons"])),
+        )
+        for row in told["pack"]
+    )
+    lines.append(_line("pack" if packed else "pack: nothing for tasks on the way"))
+    if packed:
+        lines.append(_table(["what", "stock", "for"], packed))
+    for left in told["leave_at_home"]:
+        tasks_held = ", ".join(task["task"] for task in left["tasks"])
+        cautions = " ".join(caution for task in left["tasks"] for caution in task["cautions"])
+        instead = ", ".join(other["item"] for other in left["instead"]) or "no clear item of its kind"
+        lines.append(_line(f"leave at home: {left['item']} ({tasks_held}); instead: {instead}. {cautions}".strip()))
+    lines.extend(_line(f"caution: {caution}") for caution in told["cautions"])
+    lines.extend(_line(f"note: {note}") for note in told["notes"])
+    return "".join(lines)

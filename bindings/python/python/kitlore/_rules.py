@@ -10,6 +10,7 @@ from kitlore import _html, _native
 from kitlore._book import Book, When
 from kitlore._frames import Columns, Table
 from kitlore._standings import Standings
+from kitlore._trip import Trip
 
 
 class Rules:
@@ -58,6 +59,27 @@ class Rules:
         cannot be used are told in `problems` of the answer, with their place.
         """
         return self.book(items, log, columns).standings(at)
+
+    def trip(
+        self,
+        items: Table,
+        log: Table = (),
+        trip: str | int | None = None,
+        columns: Columns = None,
+        **asked: Any,
+    ) -> Trip:
+        """What a trip needs: before it, on the way, on return, in the bag. The tables are those of
+        `standings`, the rest that of `Book.trip`.
+
+        >>> import kitlore
+        >>> rules = kitlore.Rules("for cameras\\n  after 90 days, inspect sensor\\n    needs blower")
+        >>> items = [{"id": "C1", "kind": "camera", "kit": "travel", "received": "2026-09-05"}]
+        >>> log = [{"when": "2026-12-02", "until": "2026-12-06", "event": "trip", "item": "travel", "ref": "T7"}]
+        >>> found = rules.trip(items, log, "T7", at="2026-11-25")
+        >>> [(task["item"], task["task"], task["due"]) for task in found.before]
+        [('C1', 'inspect sensor', '2026-12-04')]
+        """
+        return self.book(items, log, columns).trip(trip, **asked)
 
     def book(self, items: Table = (), log: Table = (), columns: Columns = None) -> Book:
         """A book under these rules, with the tables given; more may be recorded in it."""

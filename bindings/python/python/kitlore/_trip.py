@@ -1,0 +1,141 @@
+"""What a trip needs."""
+
+from __future__ import annotations
+
+import json
+from functools import cached_property
+from typing import Any, Literal
+
+from kitlore import _native
+
+List = Literal["before", "on_the_way", "follow_ups", "on_return", "pack", "leave_at_home"]
+"""The lists of a trip."""
+
+_TASK = ["item", "kind", "task", "needs", "takes_minutes", "by", "because", "cautions", "file", "line"]
+_COLUMNS: dict[str, list[str]] = {
+    "before": [*_TASK, "standing", "due", "chance", "why"],
+    "on_the_way": [*_TASK, "day", "chance", "why", "basis"],
+    "follow_ups": [*_TASK, "when"],
+    "on_return": [*_TASK, "due", "why"],
+    "pack": ["need", "uses", "stock", "short", "at_hand", "reasons"],
+    "leave_at_home": ["item", "kind", "since", "for_good", "tasks", "cautions", "instead"],
+}
+
+
+class Trip:
+    """What a trip needs: before it, on the way, on return and in the bag, as lists of dicts.
+
+    Dates are texts such as `2026-12-04`, chances numbers from 0 to 1. Every task carries its `cautions`.
+    """
+
+    def __init__(self, native: _native.Trip) -> None:
+        self._native = native
+
+    @cached_property
+    def _told(self) -> dict[str, Any]:
+        told: dict[str, Any] = json.loads(self._native.json())
+        return told
+
+    @property
+    def before(self) -> list[dict[str, Any]]:
+        """What is to be done before: what is due, and what would fall due on the trip and can be done at home."""
+        return list(self._told["before"])
+
+    @property
+    def before_minutes(self) -> float:
+        """How long that takes by one's own hands, as far as the rules say."""
+        return float(self._told["before_minutes"])
+
+    @property
+    def on_the_way(self) -> list[dict[str, Any]]:
+        """What may fall due on the way, with the day and the chance."""
+        return list(self._told["on_the_way"])
+
+    @property
+    def follow_ups(self) -> list[dict[str, Any]]:
+        """What a finding on the way may call for."""
+        return list(self._told["follow_ups"])
+
+    @property
+    def on_return(self) -> list[dict[str, Any]]:
+        """What the trip itself brings due."""
+        return list(self._told["on_return"])
+
+    @property
+    def pack(self) -> list[dict[str, Any]]:
+        """Tools and supplies to take, each once, with the tasks that may ask for it."""
+        return list(self._told["pack"])
+
+    @property
+    def leave_at_home(self) -> list[dict[str, Any]]:
+        """Items that must not come along, and those that could go instead."""
+        return list(self._told["leave_at_home"])
+
+    @property
+    def cautions(self) -> list[str]:
+        """Cautions about the journey itself, such as the carriage of lithium cells."""
+        return list(self._told["cautions"])
+
+    @property
+    def notes(self) -> list[str]:
+        """What the answer rests on and what it leaves out."""
+        return list(self._told["notes"])
+
+    def to_dicts(self) -> dict[str, Any]:
+        """The whole answer as `kitlore trip --as json` gives it."""
+        told: dict[str, Any] = json.loads(self._native.json())
+        return told
+
+    def to_pandas(self, table: List = "before") -> Any:
+        """One of the lists as a pandas DataFrame; lists within a row are joined by `; `."""
+        import pandas
+
+        return pandas.DataFrame(self._flat(table), columns=_COLUMNS[table])
+
+    def to_polars(self, table: List = "before") -> Any:
+        """One of the lists as a polars DataFrame; see `to_pandas`."""
+        import polars
+
+        rows = self._flat(table)
+        return polars.DataFrame({name: [row.get(name) for row in rows] for name in _COLUMNS[table]}, strict=False)
+
+    def to_arrow(self, table: List = "before") -> Any:
+        """One of the lists as a pyarrow Table; see `to_pandas`."""
+        import pyarrow
+
+        rows = self._flat(table)
+        return pyarrow.table({name: [row.get(name) for row in rows] for name in _COLUMNS[table]})
+
+    def to_html(self) -> str:
+        """A page to print: self-contained, without scripts, with check boxes."""
+        return self._native.page()
+
+    def _flat(self, table: List) -> list[dict[str, Any]]:
+        return [{name: _cell(row, name) for name in _COLUMNS[table]} for row in self._told[table]]
+
+    def _repr_html_(self) -> str:
+        from kitlore import _html
+
+        return _html.trip(self)
+
+    def __repr__(self) -> str:
+        told = self._told
+        return (
+            f"<kitlore.Trip {told['name']}, {told['from']} to {told['to']}: {len(self.before)} before,"
+            f" {len(self.on_the_way)} on the way, {len(self.on_return)} on return, {len(self.pack)} to pack>"
+        )
+
+
+def _cell(row: dict[str, Any], name: str) -> Any:
+    if name == "cautions" and "tasks" in row:
+        return "; ".join(dict.fromkeys(caution for task in row["tasks"] for caution in task["cautions"]))
+    value = row.get(name)
+    if not isinstance(value, list):
+        return value
+    return "; ".join(_text(entry) for entry in value)
+
+
+def _text(entry: Any) -> str:
+    if not isinstance(entry, dict):
+        return str(entry)
+    return " ".join(str(entry[name]) for name in ("item", "task") if name in entry)
