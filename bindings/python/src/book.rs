@@ -1,11 +1,13 @@
 //! The book: items and entries go in, standings come out.
 
+use crate::ahead::Forecasts;
 use crate::capsule;
 use crate::cells::Cell;
 use crate::errors::{detached, exception, refused, unreadable, wrong_columns};
 use crate::standings::Standings;
 use crate::trip::{self, Described, Trip};
 use kitlore::fields::Fields;
+use kitlore::planning::{Options, forecast};
 use kitlore::tables::{Columns, HostRows, Kind, Limits, ReadError, Table, Value, read_items, read_log};
 use kitlore::{Instant, Item, When};
 use kitlore_tables::read_batches;
@@ -214,20 +216,24 @@ impl Book {
         detached(py, || self.lock().record_fields(&fields, None))?.map_err(|problem| refused(py, &problem))
     }
 
+    /// What will be due, by when and with which chance; from now if no time is given.
+    fn ahead(&self, py: Python<'_>, at: Option<String>, days: u32, seed: u64) -> PyResult<Forecasts> {
+        let when = when_of(py, at.as_deref())?;
+        let options = Options { days, seed, threads: threads(), ..Options::default() };
+        let inner = detached(py, || {
+            let mut book = self.lock();
+            let at = instant_of(when, &book);
+            forecast(&mut book, at, &options)
+        })?;
+        Ok(Forecasts { inner })
+    }
+
     /// How the items, or one of them, stand; now if no time is given.
     fn standings(&self, py: Python<'_>, at: Option<String>, item: Option<String>) -> PyResult<Standings> {
-        let when = match &at {
-            None => None,
-            Some(text) => Some(When::parse(text.trim()).map_err(|error| {
-                exception(py, "EntryError", "bad-time", &format!("`at` `{text}` {error}"), None)
-            })?),
-        };
+        let when = when_of(py, at.as_deref())?;
         let ask = || {
             let mut book = self.lock();
-            let at = match when {
-                Some(when) => book.program().when_is_over(when),
-                None => Instant::from(chrono::Utc::now()),
-            };
+            let at = instant_of(when, &book);
             match item {
                 Some(item) => book.standing(&item, at),
                 None => book.standings_on(at, threads()),
@@ -302,6 +308,21 @@ impl Book {
 
     fn __len__(&self, py: Python<'_>) -> PyResult<usize> {
         detached(py, || self.lock().len())
+    }
+}
+
+/// The time asked for, if any.
+fn when_of(py: Python<'_>, at: Option<&str>) -> PyResult<Option<When>> {
+    let Some(text) = at else { return Ok(None) };
+    let wrong = |error| exception(py, "EntryError", "bad-time", &format!("`at` `{text}` {error}"), None);
+    When::parse(text.trim()).map(Some).map_err(wrong)
+}
+
+/// Its instant in a house; now if no time is asked for.
+fn instant_of(when: Option<When>, book: &kitlore::Book) -> Instant {
+    match when {
+        Some(when) => book.program().when_is_over(when),
+        None => Instant::from(chrono::Utc::now()),
     }
 }
 

@@ -6,6 +6,7 @@
 
 #![allow(clippy::needless_pass_by_value, reason = "arguments that come from Python are owned")]
 
+mod ahead;
 mod book;
 mod capsule;
 mod cells;
@@ -20,6 +21,8 @@ mod trip;
 /// The native half of `kitlore`.
 #[pyo3::pymodule]
 mod _native {
+    #[pymodule_export]
+    use crate::ahead::Forecasts;
     #[pymodule_export]
     use crate::book::{Book, wanted_columns};
     #[pymodule_export]

@@ -1,7 +1,7 @@
 //! Compiled rules, with the texts they came from so that they can be sent elsewhere.
 
 use crate::book::Book;
-use crate::errors::{detached, dict, mistaken, rules_file};
+use crate::errors::{detached, dict, exception, mistaken, rules_file};
 use kitlore::language::{Loaded, tidy};
 use kitlore::tables::{FolderLoader, RulesFileError};
 use kitlore::{Diagnostics, Loader};

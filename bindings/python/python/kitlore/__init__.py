@@ -14,6 +14,7 @@
 the Arrow C stream interface. Nothing else needs to be installed for paths and lists.
 """
 
+from kitlore._ahead import Forecast, Forecasts
 from kitlore._book import Book
 from kitlore._errors import (
     EntryError,
@@ -39,6 +40,8 @@ __all__ = [
     "Book",
     "EntryError",
     "FileError",
+    "Forecast",
+    "Forecasts",
     "InputTypeError",
     "InternalError",
     "KitloreError",

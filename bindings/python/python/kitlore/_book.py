@@ -8,6 +8,7 @@ from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
 from kitlore import _native, _plot
+from kitlore._ahead import Forecasts
 from kitlore._errors import InputTypeError
 from kitlore._frames import Columns, Table, fill
 from kitlore._standings import Standings
@@ -119,7 +120,21 @@ class Book:
     def standings(self, at: When | None = None, *, item: str | None = None) -> Standings:
         """How every item, or one, stands with every task: at the end of a date, at a date-time (one without
         offset is the house's clock), or now."""
-        return Standings(self._native.standings(_instant(at), item))
+        return Standings(self._native.standings(_instant(at), item), self._native)
+
+    def ahead(self, at: When | None = None, *, days: int = 90, seed: int = 0) -> Forecasts:
+        """When each row will be due: the dates by which with 10, 50 and 90 % chance. Entries later than `at`
+        count as plans. `days` is how far to look, at most 3,660; the same `seed` gives the same answer.
+
+        >>> import kitlore
+        >>> rules = kitlore.Rules("for cameras\\n  after 20 uses, inspect sensor")
+        >>> log = [{"when": f"2026-01-{day:02}", "item": "C1", "event": "use"} for day in range(2, 30, 2)]
+        >>> book = rules.book(items=[{"id": "C1", "kind": "camera", "received": "2026-01-01"}], log=log)
+        >>> [row] = book.ahead("2026-01-31")
+        >>> row.p10 <= row.p50 <= row.p90
+        True
+        """
+        return Forecasts(self._native.ahead(_instant(at), _days(days), _seed(seed)))
 
     def trip(
         self,
@@ -240,6 +255,18 @@ class Book:
 
 def _unpickled(rules: Rules, saved: bytes) -> Book:
     return Book._of(rules, rules._native.book_of(saved))
+
+
+def _days(days: int) -> int:
+    if not 0 <= days <= 3_660:
+        raise ValueError(f"`days` is {days}; look ahead 0 to 3,660 days")
+    return days
+
+
+def _seed(seed: int) -> int:
+    if not 0 <= seed < 1 << 64:
+        raise ValueError(f"`seed` is {seed}; give a number from 0 to 2**64 - 1")
+    return seed
 
 
 def _instant(at: When | None) -> str | None:

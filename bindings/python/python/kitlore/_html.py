@@ -9,6 +9,7 @@ from html import escape
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from kitlore._ahead import Forecast, Forecasts
     from kitlore._rows import Account, Part, Row
     from kitlore._rules import Rules
     from kitlore._standings import Standings, Why
@@ -65,7 +66,31 @@ def standings(found: Standings) -> str:
     return f"<div>{''.join(lines)}</div>"
 
 
-def _cautions(rows: Iterable[Row]) -> str:
+def ahead(found: Forecasts) -> str:
+    """The rows that are or will be due, the earliest first, and what each date rests on."""
+    told = [row for row in found.rows if row.p10 is not None or row.too_little]
+    told.sort(key=lambda row: (str(row.p50 or row.p10 or "~"), row.item))
+    body = "".join(
+        _tr(
+            escape(row.item),
+            escape(row.task),
+            _standing(row.standing),
+            *("" if row.p10 is None else str(day or "later") for day in (row.p10, row.p50, row.p90)),
+            escape("; ".join(text for text in (row.basis, row.too_little) if text)),
+        )
+        for row in told[:_SHOWN]
+    )
+    house = f"{found.house}, " if found.house else ""
+    lines = [_title(f"{house}{found.days} days from {found.at[:10]}")]
+    if told:
+        lines.append(_table(["item", "task", "now", "10 %", "50 %", "90 %", "rests on"], body))
+    if len(told) > _SHOWN:
+        lines.append(_line(f"and {len(told) - _SHOWN} more rows"))
+    lines.append(_cautions(told))
+    return f"<div>{''.join(lines)}</div>"
+
+
+def _cautions(rows: Iterable[Row | Forecast]) -> str:
     """Every caution of the tasks that ask for something, also of rows that are not shown."""
     cautions: dict[str, dict[str, None]] = {}
     for row in rows:

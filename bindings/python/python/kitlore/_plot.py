@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from kitlore._errors import InputTypeError, NoRowError
 
 if TYPE_CHECKING:
+    from kitlore._ahead import Forecasts
     from kitlore._book import Book, When
     from kitlore._rows import Row
     from kitlore._standings import Standings
@@ -80,6 +81,35 @@ def plot_ahead(found: Standings, days: int) -> Any:
     if told:
         figure.legend(loc="outside lower center", ncols=len(_MARKS))
     else:
+        axes.text(0.5, 0.5, "nothing falls due", transform=axes.transAxes, ha="center")
+    return figure
+
+
+def plot_spans(found: Forecasts) -> Any:
+    """Draws the spans of the days ahead, the earliest first."""
+    at = datetime.fromisoformat(found.at).date()
+    end = at + timedelta(days=found.days)
+    told = sorted((row for row in found.rows if row.p10 is not None), key=lambda row: (row.p50 or end, row.item))
+    left_out = len(told) - _ITEMS
+    told = told[:_ITEMS]
+    figure, (axes,) = _figure(1.8 + 0.32 * max(len(told), 3))
+    for place, row in enumerate(told):
+        first, last = max(row.p10 or end, at), max(row.p90 or end, at)
+        axes.plot([first, last], [place, place], color="#555555", linewidth=3, solid_capstyle="butt")
+        mark, colour = _MARKS.get(row.standing, ("o", "#555555"))
+        if row.p50 is not None:
+            axes.scatter([max(row.p50, at)], [place], marker=mark, color=colour, s=42, zorder=3)
+        if row.p90 is None:
+            # It goes on beyond the days drawn.
+            axes.scatter([last], [place], marker=">", color="#555555", s=30, zorder=3)
+    axes.set_yticks(range(len(told)), [f"{row.item}  {row.task}" for row in told])
+    axes.set_ylim(max(len(told), 1) - 0.5, -0.5)
+    axes.set_xlim(at - timedelta(days=1), end + timedelta(days=max(found.days // 30, 1)))
+    axes.grid(axis="x", alpha=0.3)
+    house = f"{found.house}: " if found.house else ""
+    more = f"; {left_out} more rows" if left_out > 0 else ""
+    axes.set_title(f"{house}due with 10 to 90 % chance, the middle marked{more}", loc="left")
+    if not told:
         axes.text(0.5, 0.5, "nothing falls due", transform=axes.transAxes, ha="center")
     return figure
 

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from kitlore import _html, _native
+from kitlore._ahead import Forecasts
 from kitlore._book import Book, When
 from kitlore._frames import Columns, Table
 from kitlore._standings import Standings
@@ -80,6 +81,19 @@ class Rules:
         [('C1', 'inspect sensor', '2026-12-04')]
         """
         return self.book(items, log, columns).trip(trip, **asked)
+
+    def ahead(
+        self,
+        items: Table,
+        log: Table = (),
+        at: When | None = None,
+        columns: Columns = None,
+        *,
+        days: int = 90,
+        seed: int = 0,
+    ) -> Forecasts:
+        """When each row will be due, as far as can be said: see `Book.ahead`; for the tables see `standings`."""
+        return self.book(items, log, columns).ahead(at, days=days, seed=seed)
 
     def book(self, items: Table = (), log: Table = (), columns: Columns = None) -> Book:
         """A book under these rules, with the tables given; more may be recorded in it."""

@@ -9,6 +9,7 @@ from functools import cached_property
 from typing import Any, Literal
 
 from kitlore import _html, _native, _plot
+from kitlore._ahead import Forecasts
 from kitlore._errors import NoRowError
 from kitlore._rows import Problem, Row, row_from
 
@@ -22,8 +23,9 @@ class Standings:
     It can be handed to any library with the Arrow C stream interface, such as `polars.DataFrame(found)`.
     """
 
-    def __init__(self, native: _native.Standings) -> None:
+    def __init__(self, native: _native.Standings, book: _native.Book) -> None:
         self._native = native
+        self._book = book
 
     @cached_property
     def rows(self) -> list[Row]:
@@ -94,6 +96,12 @@ class Standings:
         """A self-contained page to print, to tick, to read on a phone: what is to be done, the worst first,
         and what falls due when, drawn; with `all` what is clear as well."""
         return self._native.page(all)
+
+    def ahead(self, days: int = 90, *, seed: int = 0) -> Forecasts:
+        """When each row will be due from this instant on, by the book as it is now: see `Book.ahead`."""
+        if not 0 <= days <= 3_660 or not 0 <= seed < 1 << 64:
+            raise ValueError("`days` is 0 to 3,660, and `seed` 0 to 2**64 - 1")
+        return Forecasts(self._book.ahead(self.at, days, seed))
 
     def plot_ahead(self, days: int = 90) -> Any:
         """Draws what falls due when, by item, over the days ahead; what is due already stands at the left.
