@@ -1,6 +1,12 @@
 //! Pictures with known truth: the entries say exactly what was planted, whatever became of the files.
 
-#![allow(clippy::unwrap_used, clippy::indexing_slicing, reason = "tests: a panic is a failure")]
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    clippy::string_slice,
+    reason = "tests: a panic is a failure"
+)]
 
 use chrono::{NaiveDate, NaiveDateTime};
 use kitlore_engine::{Entry, Number, Time};

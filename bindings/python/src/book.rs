@@ -265,7 +265,8 @@ impl Book {
         let ask = trip::ask(py, logged, described, expect.as_deref(), chance, seed)?;
         let work = || {
             let mut book = self.lock();
-            let at = at.map_or_else(|| Instant::from(chrono::Utc::now()), |when| book.program().when_is_over(when));
+            let at = at
+                .map_or_else(|| Instant::from(chrono::Utc::now()), |when| book.program().when_is_over(when));
             kitlore::planning::trip(&mut book, at, &ask)
         };
         let inner = detached(py, work)?

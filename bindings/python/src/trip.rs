@@ -54,9 +54,9 @@ pub(crate) fn ask(
     };
     let mut ask = TripAsk::new(journey);
     if let Some(expect) = expect {
-        ask = ask
-            .expecting(expect)
-            .map_err(|error| exception(py, "EntryError", "bad-expect", &format!("`expect`: {error}"), None))?;
+        ask = ask.expecting(expect).map_err(|error| {
+            exception(py, "EntryError", "bad-expect", &format!("`expect`: {error}"), None)
+        })?;
     }
     ask.mention = chance;
     ask.seed = seed;
