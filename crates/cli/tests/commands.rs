@@ -42,7 +42,7 @@ fn wrong_uses() {
     }
     for rest in [
         vec!["--at", "25.11.2026"],
-        vec!["--as", "html"],
+        vec!["--as", "pdf"],
         vec!["--fail-on", "soon"],
         vec!["--columns", "whn=Date"],
         vec!["--columns", "when=Date,when=Day"],
