@@ -3,10 +3,10 @@ that light and dark pages both stay readable; all text is escaped, and nothing i
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from datetime import datetime
 from html import escape
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from kitlore._ahead import Forecast, Forecasts
@@ -207,7 +207,7 @@ def trip(found: Trip) -> str:
     told = found.to_dicts()
     house = f"{told['house']}: " if told["house"] else ""
     lines = [_title(f"{house}{told['name']}, {told['from']} to {told['to']}")]
-    tasks = (
+    tasks: tuple[tuple[str, str, Callable[[dict[str, Any]], str]], ...] = (
         ("before leaving", "before", lambda row: row["due"] or f"{row['chance']:.0%}"),
         ("on the way, perhaps", "on_the_way", lambda row: f"{row['day']}, {row['chance']:.0%}"),
         ("if something is found or done there", "follow_ups", lambda row: row["when"]),
