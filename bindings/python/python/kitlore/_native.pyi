@@ -5,9 +5,11 @@ from typing import Any, final
 __all__ = [
     "Batches",
     "Book",
+    "Forecasts",
     "Photos",
     "Rules",
     "Standings",
+    "Trip",
     "VERSION",
     "command",
     "fail_inside",

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import json
 from functools import cached_property
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 from kitlore import _native
 
-List = Literal["before", "on_the_way", "follow_ups", "on_return", "pack", "leave_at_home"]
-"""The lists of a trip."""
+if TYPE_CHECKING:
+    # The lists of a trip.
+    _List = Literal["before", "on_the_way", "follow_ups", "on_return", "pack", "leave_at_home"]
 
 _TASK = ["item", "kind", "task", "needs", "takes_minutes", "by", "because", "cautions", "file", "line"]
 _COLUMNS: dict[str, list[str]] = {
@@ -86,20 +87,20 @@ class Trip:
         told: dict[str, Any] = json.loads(self._native.json())
         return told
 
-    def to_pandas(self, table: List = "before") -> Any:
+    def to_pandas(self, table: _List = "before") -> Any:
         """One of the lists as a pandas DataFrame; lists within a row are joined by `; `."""
         import pandas
 
         return pandas.DataFrame(self._flat(table), columns=_COLUMNS[table])
 
-    def to_polars(self, table: List = "before") -> Any:
+    def to_polars(self, table: _List = "before") -> Any:
         """One of the lists as a polars DataFrame; see `to_pandas`."""
         import polars
 
         rows = self._flat(table)
         return polars.DataFrame({name: [row.get(name) for row in rows] for name in _COLUMNS[table]}, strict=False)
 
-    def to_arrow(self, table: List = "before") -> Any:
+    def to_arrow(self, table: _List = "before") -> Any:
         """One of the lists as a pyarrow Table; see `to_pandas`."""
         import pyarrow
 
@@ -110,7 +111,7 @@ class Trip:
         """A page to print: self-contained, without scripts, with check boxes."""
         return self._native.page()
 
-    def _flat(self, table: List) -> list[dict[str, Any]]:
+    def _flat(self, table: _List) -> list[dict[str, Any]]:
         return [{name: _cell(row, name) for name in _COLUMNS[table]} for row in self._told[table]]
 
     def _repr_html_(self) -> str:
