@@ -213,9 +213,9 @@ class Book:
         return f"<kitlore.Book: {len(self.items())} items, {len(self)} entries>"
 
     def save(self, path: str | os.PathLike[str]) -> None:
-        """Writes the book to a file that `Book.load` reads quicker than its tables; an older file stays until
-        the new one is whole. Entries' `by` and `note` have no part in any answer and are only kept where they
-        have an id: the log stays the record.
+        """Writes the book to a file for `Book.load`; an older file stays until the new one is whole. Entries'
+        `by` and `note` have no part in any answer and are only kept where they have an id: the log stays the
+        record.
 
         Raises FileError: `cannot-write`, `too-long`.
         """
