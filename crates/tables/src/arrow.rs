@@ -1,7 +1,7 @@
 //! Record batches of the Arrow format: frames of other libraries, without a copy.
 
 use crate::arrow_cells::{Owned, all_midnights, cell, is_local, is_read, suits};
-use crate::arrow_columns::{AmountColumn, NameColumn, WhenColumn, amounts, whens};
+use crate::arrow_columns::{AmountColumn, NameColumn, NameKeys, WhenColumn, amounts, whens};
 use crate::columns::Columns;
 use crate::error::{ReadError, short};
 use crate::field::{Field, Kind};
@@ -66,6 +66,7 @@ pub fn read_batches(
         kind,
         rules,
         rows,
+        keys: LogKeys::default(),
     };
     let mut held: Vec<RecordBatch> = Vec::new();
     for batch in batches {
@@ -140,6 +141,7 @@ struct Frame<'b> {
     dates: Vec<bool>,
     /// The number of the next row.
     next: u32,
+    keys: LogKeys,
 }
 
 /// The columns of some rows of a log.
@@ -154,10 +156,11 @@ struct LogColumns<'a> {
 }
 
 /// The keys of their names.
+#[derive(Default)]
 struct LogKeys {
-    event: Vec<Option<EventKey>>,
-    item: Vec<Option<ItemKey>>,
-    conditions: Vec<Option<ConditionsKey>>,
+    event: NameKeys<EventKey>,
+    item: NameKeys<ItemKey>,
+    conditions: NameKeys<ConditionsKey>,
 }
 
 impl Frame<'_> {
@@ -215,10 +218,12 @@ impl Frame<'_> {
         }
         let columns = self.columns(&parts);
         let (_, source) = self.rows.sink().book();
-        let keys: Vec<LogKeys> = columns.iter().map(|columns| self.keys(columns)).collect();
+        let mut keys = std::mem::take(&mut self.keys);
+        let (book, _) = self.rows.sink().book();
+        let found: Vec<[usize; 3]> = columns.iter().map(|columns| keys.look_up(columns, book)).collect();
         let mut run = Run { pieces: Vec::new(), starts: Vec::new() };
-        for (number, ((columns, keys), (part, first))) in columns.iter().zip(&keys).zip(&parts).enumerate() {
-            let whole = columns.with_keys(keys, (source, *first));
+        for (number, ((columns, found), (part, first))) in columns.iter().zip(found).zip(&parts).enumerate() {
+            let whole = columns.with_keys(&keys, found, (source, *first));
             let mut from = 0;
             for &row in &columns.odd {
                 run.add(&whole, number, from..row);
@@ -229,6 +234,8 @@ impl Frame<'_> {
             run.add(&whole, number, from..part.num_rows());
         }
         self.record(&mut run, &parts);
+        keys.forget_all_but_last();
+        self.keys = keys;
     }
 
     /// Records a run of plain rows; one that the book refuses is told with its words by the way of all tables.
@@ -267,33 +274,30 @@ impl Frame<'_> {
             running.into_iter().flat_map(join).collect()
         })
     }
+}
 
-    /// Looks up the names of some columns, in the order they occur.
-    fn keys(&mut self, columns: &LogColumns<'_>) -> LogKeys {
-        let (book, _) = self.rows.sink().book();
-        LogKeys {
-            event: look_up(&columns.event, |text| match text.trim() {
+impl LogKeys {
+    /// Looks up the names of some columns, in the order they occur; gives where the keys of each are.
+    fn look_up(&mut self, columns: &LogColumns<'_>, book: &mut Book) -> [usize; 3] {
+        [
+            self.event.look_up(&columns.event, |text| match text.trim() {
                 "" => None,
                 text => Some(book.event_key(text)),
             }),
-            item: look_up(&columns.item, |text| Some(book.item_key(text))),
-            conditions: look_up(&columns.conditions, |text| Some(book.conditions_key(text))),
-        }
+            self.item.look_up(&columns.item, |text| Some(book.item_key(text))),
+            self.conditions.look_up(&columns.conditions, |text| Some(book.conditions_key(text))),
+        ]
+    }
+
+    fn forget_all_but_last(&mut self) {
+        self.event.forget_all_but_last();
+        self.item.forget_all_but_last();
+        self.conditions.forget_all_but_last();
     }
 }
 
 /// Fewer rows are not worth a part of their own.
 const SHARE: usize = 1 << 14;
-
-fn look_up<K: Copy>(names: &NameColumn<'_>, mut key: impl FnMut(&str) -> Option<K>) -> Vec<Option<K>> {
-    let mut keys = vec![None; names.texts.len() + 1];
-    for number in &names.used {
-        if let Some(room) = keys.get_mut(*number as usize) {
-            *room = key(names.texts.get(*number));
-        }
-    }
-    keys
-}
 
 /// Pieces that are recorded together, and of each the part it is of and its first row there.
 struct Run<'a> {
@@ -334,13 +338,18 @@ impl<'a> LogColumns<'a> {
         Self { odd, ..columns }
     }
 
-    fn with_keys<'k>(&'k self, keys: &'k LogKeys, (source, first): (SourceKey, u32)) -> EntryColumns<'k> {
+    fn with_keys<'k>(
+        &'k self,
+        keys: &'k LogKeys,
+        [event, item, conditions]: [usize; 3],
+        (source, first): (SourceKey, u32),
+    ) -> EntryColumns<'k> {
         EntryColumns {
             when: self.when.times(),
-            event: self.event.keys(&keys.event),
-            item: self.item.keys(&keys.item),
+            event: self.event.keys(keys.event.get(event)),
+            item: self.item.keys(keys.item.get(item)),
             amount: self.amount.amounts(),
-            conditions: self.conditions.keys(&keys.conditions),
+            conditions: self.conditions.keys(keys.conditions.get(conditions)),
             place: Some((source, Lines::From(first))),
         }
     }

@@ -266,6 +266,54 @@ impl<'a> NameColumn<'a> {
     }
 }
 
+/// Keys for the texts of columns of one name. A dictionary that several batches share is looked up once.
+pub(crate) struct NameKeys<K> {
+    /// The dictionary of the last list; held, so that no other one can lie where it lies.
+    dictionary: Option<ArrayRef>,
+    lists: Vec<Vec<Option<K>>>,
+}
+
+impl<K> Default for NameKeys<K> {
+    fn default() -> Self {
+        Self { dictionary: None, lists: Vec::new() }
+    }
+}
+
+impl<K: Copy> NameKeys<K> {
+    /// Looks up the texts of a column that occur, in the order they do; gives the number of its list of keys.
+    pub fn look_up(&mut self, names: &NameColumn<'_>, mut key: impl FnMut(&str) -> Option<K>) -> usize {
+        let dictionary = match &names.texts {
+            Words::Dictionary(values) => Some(*values),
+            Words::List(_) => None,
+        };
+        let shared =
+            dictionary.is_some_and(|one| self.dictionary.as_ref().is_some_and(|other| same(one, other)));
+        if !shared || self.lists.is_empty() {
+            self.lists.push(vec![None; names.texts.len() + 1]);
+            self.dictionary = dictionary.cloned();
+        }
+        for number in &names.used {
+            if let Some(room @ None) = self.lists.last_mut().and_then(|list| list.get_mut(*number as usize)) {
+                *room = key(names.texts.get(*number));
+            }
+        }
+        self.lists.len() - 1
+    }
+
+    pub fn get(&self, list: usize) -> &[Option<K>] {
+        self.lists.get(list).map_or(&[], Vec::as_slice)
+    }
+
+    pub fn forget_all_but_last(&mut self) {
+        self.lists.drain(..self.lists.len().saturating_sub(1));
+    }
+}
+
+/// Whether two arrays are the same memory.
+fn same(one: &ArrayRef, other: &ArrayRef) -> bool {
+    one.len() == other.len() && one.to_data().ptr_eq(&other.to_data())
+}
+
 /// The numbers of texts that occur, in the order they do; `count` is the number of an empty text.
 fn used<C: Copy + Into<u32> + ArrowNativeTypeOp>(codes: &[C], count: usize) -> Vec<u32> {
     let mut seen = vec![false; count + 1];

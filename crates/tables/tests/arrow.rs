@@ -158,6 +158,42 @@ fn what_cannot_be_used_is_told_by_row() {
     );
 }
 
+/// Batches that share a dictionary and use other texts of it each, and one with a dictionary of its own whose
+/// numbers mean other texts.
+#[test]
+fn a_dictionary_shared_by_batches_is_that_of_each() {
+    let shared: ArrayRef = Arc::new(StringArray::from(vec!["C1", "C9", "", "C8"]));
+    let other: ArrayRef = Arc::new(StringArray::from(vec!["C9", "C1", "C1", "C1"]));
+    let runs: [(&ArrayRef, Vec<Option<i32>>); 4] = [
+        (&shared, vec![Some(1), Some(0)]),
+        (&shared, vec![Some(3), None, Some(0)]),
+        (&other, vec![Some(0), Some(1)]),
+        (&shared, vec![Some(2), Some(0)]),
+    ];
+    let texts = |(values, keys): &(&ArrayRef, Vec<Option<i32>>)| -> ArrayRef {
+        let list: &StringArray = values.as_any().downcast_ref().unwrap();
+        let text = |key: &Option<i32>| key.map(|key| list.value(usize::try_from(key).unwrap()));
+        Arc::new(keys.iter().map(text).collect::<StringArray>())
+    };
+    let coded = |(values, keys): &(&ArrayRef, Vec<Option<i32>>)| -> ArrayRef {
+        Arc::new(DictionaryArray::<Int32Type>::new(keys.clone().into(), Arc::clone(values)))
+    };
+    let log = |item: ArrayRef| {
+        let rows = item.len();
+        batch(vec![
+            ("when", Arc::new(TimestampMillisecondArray::from(vec![SEVENTH; rows])) as ArrayRef),
+            ("event", Arc::new(StringArray::from(vec!["lens change"; rows]))),
+            ("amount", Arc::new(Int64Array::from(vec![3; rows]))),
+            ("in", Arc::new(StringArray::from(vec!["dust"; rows]))),
+            ("item", item),
+        ])
+    };
+    let told = told_of(runs.iter().map(|run| log(coded(run))).collect());
+    assert_eq!(told, told_of(runs.iter().map(|run| log(texts(run))).collect()));
+    assert!(told.iter().any(|line| line.contains("inspect sensor") && line.contains("18")), "{told:?}");
+    assert_eq!(told.iter().filter(|line| line.starts_with("unknown-item")).count(), 3, "{told:?}");
+}
+
 #[test]
 fn an_empty_dictionary_is_empty_texts() {
     let items =

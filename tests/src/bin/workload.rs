@@ -74,4 +74,8 @@ fn fold(workload: &Workload, path: &Path) {
     time("loop by hand", &mut || drop(black_box(by_hand(workload, at.seconds))));
     time("standings, 1 thread", &mut || drop(black_box(book.standings(at))));
     time("standings, 2 threads", &mut || drop(black_box(book.standings_on(at, two))));
+    drop(book);
+    time("columns to standings, 1 thread", &mut || drop(black_box(workload.book(&rules).standings(at))));
+    let both = || workload.book_on(&rules, two).standings_on(at, two);
+    time("columns to standings, 2 threads", &mut || drop(black_box(both())));
 }
