@@ -11,8 +11,7 @@ use crate::identity::{Identities, Values};
 use crate::input::{Entry, Fields, Item};
 use crate::kept::{Kept, Other, Why};
 use crate::line::Extra;
-use crate::names::Lexicon;
-use crate::names::{Map, Set, index};
+use crate::names::{Lexicon, Map, Names, Set, index};
 use crate::places::Places;
 use crate::problem::{Place, Problem};
 use crate::profile::Profile;
@@ -47,7 +46,7 @@ pub struct Book {
     pub(crate) kits: Set<String>,
     pub(crate) models: Set<String>,
     pub(crate) kinds: Vec<KindRecord>,
-    kind_numbers: Map<String, u32>,
+    kind_names: Lexicon,
     pub(crate) events: Lexicon,
     pub(crate) conditions: Lexicon,
     pub(crate) findings: Lexicon,
@@ -163,7 +162,7 @@ impl Book {
             kits: Set::default(),
             models: Set::default(),
             kinds: Vec::new(),
-            kind_numbers: Map::default(),
+            kind_names: Lexicon::from_rules(&Names::default()),
             events: Lexicon::from_rules(&rules.events),
             conditions: Lexicon::from_rules(&rules.conditions),
             findings: Lexicon::from_rules(&rules.findings),
@@ -478,11 +477,10 @@ impl Book {
     }
 
     fn kind(&mut self, name: &str) -> u32 {
-        let kind_key = key(name);
-        let next = index(self.kinds.len());
-        let number = *self.kind_numbers.entry(kind_key.clone()).or_insert(next);
-        if number == next {
-            self.kinds.push(KindRecord { name: name.into(), keys: self.program.inner().broader(&kind_key) });
+        let number = self.kind_names.add(name);
+        if number == index(self.kinds.len()) {
+            let keys = self.program.inner().broader(&key(name));
+            self.kinds.push(KindRecord { name: name.into(), keys });
         }
         number
     }
