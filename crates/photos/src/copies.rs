@@ -1,5 +1,6 @@
 //! Copies told from the frames of a burst, by their names.
 
+use crate::metadata::Measured;
 use crate::pictures::{Pictures, Shot};
 use std::collections::HashMap;
 use std::collections::hash_map::Entry;
@@ -10,38 +11,40 @@ use std::path::Path;
 /// time take forever.
 const COMPARED: usize = 64;
 
-/// The frames among the pictures of one body and one moment. Of several files of a frame the one that gives
-/// most is taken: a copy may have lost what its original gives.
-pub(crate) fn without_copies<'a>(pictures: &Pictures, moment: &[&'a Shot]) -> Vec<&'a Shot> {
-    let [_, _, ..] = moment else {
-        return moment.to_vec();
+/// The frames among the pictures of one body and one moment, by their numbers. Of several files of a frame the
+/// one that gives most is taken: a copy may have lost what its original gives.
+pub(crate) fn without_copies(pictures: &Pictures, moment: &[u32]) -> Vec<u32> {
+    let shots = moment.iter().filter_map(|number| Some((*number, pictures.shots.get(*number as usize)?)));
+    let lacks = |shot: &Shot| {
+        let view = pictures.view(shot);
+        let shows_lens =
+            pictures.pairs.get_index(view.pair as usize).is_some_and(|(_, lens)| !lens.is_empty());
+        (!shows_lens, view.offset.is_none(), view.measured == Measured::default())
     };
-    let shows_lens =
-        |shot: &Shot| pictures.pairs.get(shot.pair as usize).is_some_and(|(_, lens)| !lens.is_empty());
-    let lacks = |shot: &Shot| (!shows_lens(shot), shot.offset.is_none(), shot.measured.is_none());
-    let named = |shot: &&'a Shot| (Name::new(pictures.files.folder_and_name(shot.file)), *shot);
-    let mut named: Vec<(Name, &Shot)> = moment.iter().map(named).collect();
+    let mut named: Vec<(Name, u32, &Shot)> = shots
+        .map(|(number, shot)| (Name::new(pictures.files.folder_and_name(shot.file)), number, shot))
+        .collect();
     // Originals before what is named after them.
-    named.sort_by(|(a, _), (b, _)| a.stem.len().cmp(&b.stem.len()).then_with(|| a.cmp(b)));
-    let mut frames: Vec<(Name, &Shot)> = Vec::new();
+    named.sort_by(|(a, ..), (b, ..)| a.stem.len().cmp(&b.stem.len()).then_with(|| a.cmp(b)));
+    let mut frames: Vec<(Name, u32, &Shot)> = Vec::new();
     let mut by_stem: HashMap<String, usize> = HashMap::new();
-    for (name, shot) in named {
+    for (name, number, shot) in named {
         let fraction = chrono::Timelike::nanosecond(&shot.taken) != 0;
         let at = match by_stem.entry(name.stem.clone()) {
             Entry::Occupied(at) => Some(*at.get()),
             Entry::Vacant(free) => {
-                let at = frames.iter().take(COMPARED).position(|(other, _)| name.is_copy(other, fraction));
+                let at = frames.iter().take(COMPARED).position(|(other, ..)| name.is_copy(other, fraction));
                 free.insert(at.unwrap_or(frames.len()));
                 at
             }
         };
         match at.and_then(|at| frames.get_mut(at)) {
-            None => frames.push((name, shot)),
-            Some((_, kept)) if lacks(shot) < lacks(kept) => *kept = shot,
+            None => frames.push((name, number, shot)),
+            Some((_, kept, of)) if lacks(shot) < lacks(of) => (*kept, *of) = (number, shot),
             Some(_) => {}
         }
     }
-    frames.into_iter().map(|(_, shot)| shot).collect()
+    frames.into_iter().map(|(_, number, _)| number).collect()
 }
 
 /// A file's name, for telling copies from the frames of a burst.

@@ -1,9 +1,10 @@
 //! Which files of a folder are pictures.
 
-use crate::problems::Problems;
+use crate::problems::{Problems, Unordered};
+use indexmap::IndexSet;
 use kitlore_engine::Problem;
 use std::collections::HashMap;
-use std::ffi::OsStr;
+use std::ffi::{OsStr, OsString};
 use std::path::{Path, PathBuf};
 use walkdir::WalkDir;
 
@@ -15,17 +16,31 @@ const ENDINGS: [&str; 34] = [
 ];
 
 /// The pictures found in folders, by their names alone; see [`Found::in_folders`].
+///
+/// Names are kept for as long as their pictures are: they tell copies from frames. Each takes its own bytes and
+/// nine more.
 #[derive(Debug, Default)]
 pub struct Found {
-    folders: Vec<PathBuf>,
-    numbers: HashMap<PathBuf, u32>,
-    files: Vec<(u32, Box<OsStr>)>,
+    folders: IndexSet<PathBuf>,
+    files: Vec<File>,
+    /// All names, each with a `/` after it, which no name holds.
+    names: String,
+    /// Names that are no text, by the place of an empty one.
+    odd: HashMap<u32, OsString>,
     others: usize,
     pub(crate) problems: Problems,
 }
 
+#[derive(Debug, Clone, Copy)]
+struct File {
+    folder: u32,
+    /// Where its name begins.
+    name: u32,
+}
+
 impl Found {
-    /// Looks through folders and all below them, in the order of their names; a file may be named as well.
+    /// Looks through folders and all below them; each one's files are in the order of their names. A file may
+    /// be named as well.
     ///
     /// Hidden files are passed over. Links are followed only where `follow_links` says so, except those
     /// that are named themselves; a loop of links ends.
@@ -36,63 +51,77 @@ impl Found {
     /// ```
     pub fn in_folders(paths: &[impl AsRef<Path>], follow_links: bool) -> Self {
         let mut found = Self::default();
-        for path in paths {
-            let walk = WalkDir::new(path).follow_links(follow_links).sort_by_file_name();
+        let mut problems = Unordered::new();
+        for (number, path) in paths.iter().enumerate() {
+            // Sorted when all are there: the walker would keep every path of a folder to sort it.
+            let walk = WalkDir::new(path).follow_links(follow_links);
             let shown = |entry: &walkdir::DirEntry| entry.depth() == 0 || !is_hidden(entry.file_name());
             for entry in walk.into_iter().filter_entry(shown) {
                 match entry {
                     Ok(entry) if entry.file_type().is_file() => found.file(entry.path(), entry.depth() == 0),
-                    Ok(entry) if entry.path_is_symlink() => found.link(entry.path()),
+                    Ok(entry) if entry.path_is_symlink() => {
+                        problems.add((number, entry.path().to_owned()), link(entry.path()));
+                    }
                     Ok(_) => {}
-                    Err(error) => found.unreadable(&error),
+                    Err(error) => {
+                        let place = error.path().unwrap_or(path.as_ref()).to_owned();
+                        problems.add((number, place), unreadable(&error));
+                    }
                 }
             }
         }
+        found.problems = problems.in_order();
+        found.sort();
         found
     }
 
     fn file(&mut self, path: &Path, named: bool) {
-        let ending = path.extension().and_then(OsStr::to_str).unwrap_or_default().to_ascii_lowercase();
-        if named || ENDINGS.contains(&ending.as_str()) {
+        let ending = path.extension().and_then(OsStr::to_str).unwrap_or_default();
+        if named || ENDINGS.iter().any(|known| ending.eq_ignore_ascii_case(known)) {
             self.add(path);
         } else {
             self.others += 1;
         }
     }
 
-    fn link(&mut self, path: &Path) {
-        let message = format!(
-            "the link `{}` is not followed; name what it points to, or ask for links to be followed",
-            path.display()
-        );
-        self.problems.add(Problem::new("link-left-out", message));
-    }
-
-    fn unreadable(&mut self, error: &walkdir::Error) {
-        let path = error.path().unwrap_or(Path::new("")).display();
-        let cause = match (error.io_error(), error.loop_ancestor()) {
-            (Some(cause), _) => cause.to_string(),
-            (None, Some(above)) => format!("it is a link back to `{}`", above.display()),
-            (None, None) => "the system does not say why".to_owned(),
-        };
-        let message = format!("`{path}` cannot be looked through: {cause}");
-        self.problems.add(Problem::new("unreadable-folder", message));
-    }
-
     /// Adds a file by its path; its number.
     pub(crate) fn add(&mut self, path: &Path) -> u32 {
         let parent = path.parent().unwrap_or(Path::new(""));
-        let folder = match self.numbers.get(parent) {
-            Some(number) => *number,
-            None => {
-                let number = narrow(self.folders.len());
-                self.folders.push(parent.to_owned());
-                self.numbers.insert(parent.to_owned(), number);
-                number
-            }
+        let folder = match self.folders.get_index_of(parent) {
+            Some(folder) => folder,
+            None => self.folders.insert_full(parent.to_owned()).0,
         };
-        self.files.push((folder, path.file_name().unwrap_or_default().into()));
+        self.push(narrow(folder), path.file_name().unwrap_or_default());
         narrow(self.files.len() - 1)
+    }
+
+    fn push(&mut self, folder: u32, name: &OsStr) {
+        let at = narrow(self.names.len());
+        match name.to_str().filter(|name| !name.contains('/')) {
+            Some(name) => self.names.push_str(name),
+            None => {
+                self.odd.insert(at, name.to_owned());
+            }
+        }
+        self.names.push('/');
+        self.files.push(File { folder, name: at });
+    }
+
+    /// Puts folders in order, and in each its files.
+    fn sort(&mut self) {
+        let before = std::mem::take(&mut self.folders);
+        self.folders = before.clone();
+        self.folders.sort_unstable();
+        let moved: Vec<u32> = before
+            .iter()
+            .map(|folder| narrow(self.folders.get_index_of(folder).unwrap_or_default()))
+            .collect();
+        let mut files = std::mem::take(&mut self.files);
+        for file in &mut files {
+            file.folder = moved.get(file.folder as usize).copied().unwrap_or_default();
+        }
+        files.sort_unstable_by_key(|file| (file.folder, self.name(*file), file.name));
+        self.files = files;
     }
 
     /// The number of pictures.
@@ -117,23 +146,55 @@ impl Found {
     /// found.retain(|path| !path.ends_with("IMG_0001.JPG"));
     /// ```
     pub fn retain(&mut self, mut keep: impl FnMut(&Path) -> bool) {
-        let folders = &self.folders;
-        let path = |(folder, name): &(u32, Box<OsStr>)| {
-            Some(folders.get(*folder as usize)?.join(name.as_ref() as &OsStr))
-        };
-        self.files.retain(|file| path(file).is_some_and(|path| keep(&path)));
+        let all = std::mem::take(self);
+        for number in 0..narrow(all.files.len()) {
+            if keep(&all.path(number)) {
+                let (folder, name) = all.folder_and_name(number);
+                self.push(folder, name);
+            }
+        }
+        (self.folders, self.others, self.problems) = (all.folders, all.others, all.problems);
     }
 
     pub(crate) fn path(&self, file: u32) -> PathBuf {
-        let Some((folder, name)) = self.files.get(file as usize) else {
-            return PathBuf::new();
-        };
-        self.folders.get(*folder as usize).map(|at| at.join(name.as_ref() as &OsStr)).unwrap_or_default()
+        let (folder, name) = self.folder_and_name(file);
+        self.in_folder(folder, name)
+    }
+
+    pub(crate) fn in_folder(&self, folder: u32, name: &OsStr) -> PathBuf {
+        self.folders.get_index(folder as usize).map(|at| at.join(name)).unwrap_or_default()
     }
 
     pub(crate) fn folder_and_name(&self, file: u32) -> (u32, &OsStr) {
-        self.files.get(file as usize).map_or((0, OsStr::new("")), |(folder, name)| (*folder, name))
+        let file = self.files.get(file as usize);
+        file.map_or((0, OsStr::new("")), |file| (file.folder, self.name(*file)))
     }
+
+    fn name(&self, file: File) -> &OsStr {
+        let rest = self.names.get(file.name as usize..).unwrap_or_default();
+        match rest.split_once('/') {
+            None | Some(("", _)) => self.odd.get(&file.name).map(OsString::as_os_str).unwrap_or_default(),
+            Some((name, _)) => OsStr::new(name),
+        }
+    }
+}
+
+fn link(path: &Path) -> Problem {
+    let message = format!(
+        "the link `{}` is not followed; name what it points to, or ask for links to be followed",
+        path.display()
+    );
+    Problem::new("link-left-out", message)
+}
+
+fn unreadable(error: &walkdir::Error) -> Problem {
+    let path = error.path().unwrap_or(Path::new("")).display();
+    let cause = match (error.io_error(), error.loop_ancestor()) {
+        (Some(cause), _) => cause.to_string(),
+        (None, Some(above)) => format!("it is a link back to `{}`", above.display()),
+        (None, None) => "the system does not say why".to_owned(),
+    };
+    Problem::new("unreadable-folder", format!("`{path}` cannot be looked through: {cause}"))
 }
 
 /// Besides settings and waste bins these are the shadows that some systems put beside each picture.

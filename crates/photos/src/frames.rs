@@ -2,14 +2,14 @@
 
 use crate::copies::without_copies;
 use crate::known::Stamp;
+use crate::marks::{Mark, holding};
 use crate::pictures::{Pictures, Shot};
 use chrono::{FixedOffset, NaiveDate, NaiveDateTime, Offset, TimeDelta, TimeZone};
 use chrono_tz::Tz;
 use std::ffi::OsStr;
-use std::path::Path;
 
 /// One release of the shutter.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Copy)]
 pub(crate) struct Frame {
     /// As the picture gives it.
     pub stamp: Stamp,
@@ -22,7 +22,6 @@ pub(crate) struct Frame {
     pub pair: u32,
     /// The conditions that were measured.
     pub conditions: u64,
-    pub file: u32,
 }
 
 impl Frame {
@@ -84,38 +83,78 @@ fn offset_in(zone: Tz, local: NaiveDateTime) -> FixedOffset {
     }
 }
 
-/// The frames of one body, in order. Pictures of one moment are one frame where their names say so.
-pub(crate) fn frames(
-    pictures: &Pictures,
-    mut shots: Vec<&Shot>,
-    clock: &Clock,
-    conditions: impl Fn(&Shot) -> u64,
-) -> Vec<Frame> {
-    shots.sort_by_key(|shot| shot.taken);
-    let mut frames = Vec::new();
-    for moment in shots.chunk_by(|a, b| a.taken == b.taken) {
-        for shot in without_copies(pictures, moment) {
-            let (local, offset, order) = clock.read(shot.taken, shot.offset);
-            let stamp = match shot.offset.and_then(|offset| shot.taken.checked_sub_offset(offset)) {
-                Some(at) => Stamp { utc: true, at },
-                None => Stamp { utc: false, at: shot.taken },
-            };
-            frames.push(Frame {
-                stamp,
-                local,
-                offset,
-                order,
-                pair: shot.pair,
-                conditions: conditions(shot),
-                file: shot.file,
-            });
+/// Where a frame stands in time and in its folder.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct File<'a> {
+    pub order: NaiveDateTime,
+    pub folder: u32,
+    pub name: &'a OsStr,
+}
+
+/// The frames of one body, in order: numbers of pictures, of which each frame is made when it is asked for.
+pub(crate) struct Frames<'a> {
+    pictures: &'a Pictures,
+    clock: Clock,
+    marks: &'a [Mark],
+    /// The numbers of their pictures.
+    pub shots: Vec<u32>,
+}
+
+impl<'a> Frames<'a> {
+    /// Of these pictures of a body. Pictures of one moment are one frame where their names say so.
+    pub fn of(pictures: &'a Pictures, clock: Clock, marks: &'a [Mark], mut shots: Vec<u32>) -> Self {
+        let taken = |number: u32| pictures.shots.get(number as usize).map(|shot| shot.taken);
+        shots.sort_unstable_by_key(|number| (taken(*number), *number));
+        let mut kept = Vec::with_capacity(shots.len());
+        for moment in shots.chunk_by(|a, b| taken(*a) == taken(*b)) {
+            match moment {
+                [only] => kept.push(*only),
+                several => kept.extend(without_copies(pictures, several)),
+            }
+        }
+        let mut frames = Self { pictures, clock, marks, shots: Vec::new() };
+        kept.sort_unstable_by(|a, b| {
+            let (one, other) = (frames.file(*a), frames.file(*b));
+            let by_name = || natural(one.name).cmp(&natural(other.name));
+            one.order.cmp(&other.order).then_with(by_name).then(a.cmp(b))
+        });
+        frames.shots = kept;
+        frames
+    }
+
+    pub fn iter(&self) -> impl Iterator<Item = Frame> {
+        self.shots
+            .iter()
+            .filter_map(|number| self.pictures.shots.get(*number as usize))
+            .map(|shot| self.frame(shot))
+    }
+
+    fn frame(&self, shot: &Shot) -> Frame {
+        let view = self.pictures.view(shot);
+        let (local, offset, order) = self.clock.read(shot.taken, view.offset);
+        let stamp = match view.offset.and_then(|offset| shot.taken.checked_sub_offset(offset)) {
+            Some(at) => Stamp { utc: true, at },
+            None => Stamp { utc: false, at: shot.taken },
+        };
+        Frame {
+            stamp,
+            local,
+            offset,
+            order,
+            pair: view.pair,
+            conditions: holding(self.marks, &view.measured),
         }
     }
-    frames.sort_by(|a, b| {
-        let name = |frame: &Frame| pictures.files.folder_and_name(frame.file).1;
-        a.order.cmp(&b.order).then_with(|| natural(name(a)).cmp(&natural(name(b))))
-    });
-    frames
+
+    /// The file of a picture.
+    pub fn file(&self, number: u32) -> File<'a> {
+        let Some(shot) = self.pictures.shots.get(number as usize) else {
+            return File { order: NaiveDateTime::MIN, folder: 0, name: OsStr::new("") };
+        };
+        let (folder, name) = self.pictures.files.folder_and_name(shot.file);
+        let (_, _, order) = self.clock.read(shot.taken, self.pictures.view(shot).offset);
+        File { order, folder, name }
+    }
 }
 
 /// A name in pieces, so that `IMG_9` stands before `IMG_10`.
@@ -137,15 +176,4 @@ fn natural(name: &OsStr) -> Vec<(String, u64)> {
         }
     }
     pieces
-}
-
-/// The number at the end of a file's name, and what stands before it.
-pub(crate) fn numbered(name: &OsStr) -> Option<(String, u64, usize)> {
-    let stem = Path::new(name).file_stem()?.to_string_lossy().to_lowercase();
-    let digits = stem.bytes().rev().take_while(u8::is_ascii_digit).count();
-    let (before, number) = stem.split_at_checked(stem.len() - digits)?;
-    if !(3..=9).contains(&digits) {
-        return None;
-    }
-    Some((before.to_owned(), number.parse().ok()?, digits))
 }

@@ -22,14 +22,16 @@
 //! own, and no length that a file claims is believed before its bytes are there.
 
 mod bodies;
+mod changes;
 pub mod codes;
 mod container;
 mod copies;
-mod entries;
+mod counts;
 mod folder;
 mod frames;
 mod jumps;
 mod known;
+mod lenses;
 mod marks;
 mod metadata;
 mod pictures;

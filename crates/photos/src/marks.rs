@@ -109,10 +109,7 @@ impl Mark {
 }
 
 /// The conditions that hold, as a set of positions in the list of marks; there are at most 64.
-pub(crate) fn holding(marks: &[Mark], measured: Option<&Measured>) -> u64 {
-    let Some(measured) = measured else {
-        return 0;
-    };
+pub(crate) fn holding(marks: &[Mark], measured: &Measured) -> u64 {
     let hold = |(at, mark): (u32, &Mark)| if mark.holds(measured) { 1_u64 << at } else { 0 };
     (0..64).zip(marks).map(hold).fold(0, |set, one| set | one)
 }

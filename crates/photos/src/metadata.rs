@@ -28,7 +28,7 @@ impl Gear {
 }
 
 /// What a picture's body measured around it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
 pub struct Measured {
     /// Air (under water: water) temperature in degrees Celsius.
     pub temperature: Option<Amount>,

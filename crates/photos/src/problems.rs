@@ -40,3 +40,55 @@ impl Problems {
         self.list
     }
 }
+
+/// Problems met in any order, as threads and systems please, for a list in the order of their places. Of each
+/// code the first thousand are kept, however many come.
+#[derive(Debug)]
+pub(crate) struct Unordered<P>(BTreeMap<String, (usize, BTreeMap<(P, usize), Problem>)>);
+
+impl<P: Ord> Unordered<P> {
+    pub fn new() -> Self {
+        Self(BTreeMap::new())
+    }
+
+    pub fn add(&mut self, place: P, problem: Problem) {
+        let (count, first) = self.0.entry(problem.code.to_string()).or_default();
+        *count += 1;
+        first.insert((place, *count), problem);
+        if first.len() > LISTED {
+            first.pop_last();
+        }
+    }
+
+    pub fn in_order(self) -> Problems {
+        let mut problems = Problems::default();
+        let mut places = Vec::new();
+        for (code, (count, first)) in self.0 {
+            problems.counts.insert(code, count);
+            places.extend(first);
+        }
+        places.sort_by(|(one, _), (other, _)| one.cmp(other));
+        problems.list = places.into_iter().map(|(_, problem)| problem).collect();
+        problems
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_list_is_in_order_and_ends() {
+        let mut unordered = Unordered::new();
+        for place in (0..2_500_u32).rev() {
+            let code = if place % 2 == 0 { "no-date" } else { "no-body" };
+            unordered.add(place, Problem::new(code, format!("{place}")));
+        }
+        let list = unordered.in_order().finish();
+        let messages: Vec<String> = list.iter().map(|problem| problem.message.to_string()).collect();
+        let first: Vec<String> = (0..2_000).map(|place| place.to_string()).collect();
+        assert_eq!(messages.get(..2_000), Some(first.as_slice()));
+        let more = "250 more of `no-body` are not listed; mend the ones above first";
+        assert_eq!((messages.len(), messages.get(2_000).map(String::as_str)), (2_002, Some(more)));
+    }
+}

@@ -1,16 +1,18 @@
 //! From pictures to entries of the log: the whole way, body by body.
 
 use crate::bodies::{Match, matched};
-use crate::entries::{Dated, Day, Lenses, changes, counted};
-use crate::frames::{Clock, Frame, frames};
+use crate::changes::Changes;
+use crate::counts::Counts;
+use crate::frames::{Clock, Frame, Frames};
 use crate::jumps::jumps;
 use crate::known::{Known, escaped};
-use crate::marks::{Mark, holding, names};
+use crate::lenses::Lens;
+use crate::marks::{Mark, names};
 use crate::metadata::Gear;
 use crate::pictures::{Pictures, Shot};
 use crate::problems::Problems;
 use crate::unmatched::{Tally, Unmatched};
-use chrono::TimeDelta;
+use chrono::{NaiveDate, NaiveDateTime, TimeDelta};
 use chrono_tz::Tz;
 use kitlore_engine::{Entry, Item, Problem};
 use std::collections::{BTreeMap, BTreeSet};
@@ -43,8 +45,8 @@ pub struct Report {
     /// Whether some frames lie before others that the log knows. Where pictures known to the log were left
     /// unread, a lens change back to them cannot be seen: read all.
     pub amid_known: bool,
-    /// The pictures of which both body and lens have an item, by their numbers.
-    settled: Vec<u32>,
+    /// The pairs of body and lens of which both have an item, and on which days.
+    settled: BTreeSet<(u32, NaiveDate)>,
     /// Files that were read and are of a frame counted already, such as copies.
     pub copies: usize,
 }
@@ -89,32 +91,34 @@ impl Pictures {
         };
         let mut report = Report::default();
         let mut missing = Tally::default();
-        let mut by_body: BTreeMap<usize, Vec<&Shot>> = BTreeMap::new();
-        for shot in &self.shots {
-            let (body, lens) = found.of_pair.get(shot.pair as usize).copied().unwrap_or_default();
-            let date = shot.taken.date();
-            match found.item(&found.bodies, body, shot) {
+        let mut by_body: BTreeMap<usize, Vec<u32>> = BTreeMap::new();
+        for (shot, picture) in (0..).zip(&self.shots) {
+            let (pair, date) = (self.view(picture).pair, picture.taken.date());
+            let (body, lens) = found.of_pair.get(pair as usize).copied().unwrap_or_default();
+            let of_body = found.item(&found.bodies, body, date);
+            match of_body {
                 Some(item) => by_body.entry(item).or_default().push(shot),
                 None => missing.add(false, body.unwrap_or_default(), date),
             }
-            let lens_missing = lens.filter(|lens| found.item(&found.lenses, Some(*lens), shot).is_none());
-            if let Some(lens) = lens_missing {
-                missing.add(true, lens, date);
-            }
-            if found.item(&found.bodies, body, shot).is_some() && lens_missing.is_none() {
-                report.settled.push(shot.file);
+            match lens.filter(|lens| found.item(&found.lenses, Some(*lens), date).is_none()) {
+                Some(lens) => missing.add(true, lens, date),
+                None if of_body.is_some() => {
+                    report.settled.insert((pair, date));
+                }
+                None => {}
             }
         }
         let mut told = Vec::new();
-        let mut days: BTreeMap<(String, chrono::NaiveDate), Day> = BTreeMap::new();
+        let mut days: BTreeMap<(&str, NaiveDate), u64> = BTreeMap::new();
         for (item, shots) in by_body {
             let Some(item) = items.get(item) else { continue };
+            let offset = |shot: &u32| self.shots.get(*shot as usize).and_then(|shot| self.view(shot).offset);
             let clock = Clock {
                 zone: settings.zone,
                 shift: settings.shifts.get(&item.id).copied().unwrap_or_default(),
-                offsets: shots.iter().any(|shot| shot.offset.is_some()),
+                offsets: shots.iter().any(|shot| offset(shot).is_some()),
             };
-            if clock.offsets && clock.zone.is_none() && shots.iter().any(|shot| shot.offset.is_none()) {
+            if clock.offsets && clock.zone.is_none() && shots.iter().any(|shot| offset(shot).is_none()) {
                 let message = format!(
                     "some pictures of `{}` give an offset from UTC and some do not; those are taken as of UTC when all are put in order; give the zone of the others",
                     item.id
@@ -122,36 +126,32 @@ impl Pictures {
                 problems.add(Problem::new("mixed-offsets", message));
             }
             let files = shots.len();
-            let frames =
-                frames(self, shots, &clock, |shot| holding(&settings.marks, shot.measured.as_deref()));
-            report.frames += frames.len();
-            report.copies += files - frames.len();
-            jumps(&item.id, &frames, &self.files).into_iter().for_each(|problem| problems.add(problem));
+            let frames = Frames::of(self, clock, &settings.marks, shots);
+            report.frames += frames.shots.len();
+            report.copies += files - frames.shots.len();
             let known = settings.known.of_item(&item.id).map(|(_, span)| clock.order(span.last)).max();
-            report.amid_known |= frames.first().zip(known).is_some_and(|(frame, known)| frame.order < known);
-            let lens_of = |frame: &Frame| {
-                let (_, lens) = self.pairs.get(frame.pair as usize)?;
-                let number = found.of_pair.get(frame.pair as usize)?.1;
-                let item = found.lenses.get(number?)?.item(items, frame.local.date());
-                Some((lens, item.and_then(|item| items.get(item)).map(|item| item.id.as_str())))
-            };
-            let lenses = Lenses { of: &lens_of };
-            told.extend(counted(&item.id, &frames, &lenses, settings));
-            told.extend(changes(&item.id, &frames, &lenses, &clock, settings));
-            for frame in &frames {
-                let lens = lens_of(frame).and_then(|(_, item)| item);
-                for id in [Some(item.id.as_str()), lens].into_iter().flatten() {
-                    days.entry((id.to_owned(), frame.day())).or_default().conditions |= frame.conditions;
+            report.amid_known |=
+                frames.iter().next().zip(known).is_some_and(|(frame, known)| frame.order < known);
+            let mut counts = Counts::new(&item.id, settings);
+            let mut changes = Changes::new(&item.id, &clock, settings);
+            for frame in frames.iter() {
+                let lens = found.lens(&lenses, &frame);
+                counts.add(&frame, lens);
+                changes.look(&frame, lens, &mut told);
+                for id in [Some(item.id.as_str()), lens.item].into_iter().flatten() {
+                    *days.entry((id, frame.day())).or_default() |= frame.conditions;
                 }
             }
+            counts.tell(&mut told);
+            jumps(&item.id, frames, &self.files, &mut problems);
         }
-        for ((item, date), day) in days {
-            let id = format!("shooting day:{}:{}", escaped(&item), date.format("%Y%m%d"));
+        for ((item, date), conditions) in days {
+            let id = format!("shooting day:{}:{}", escaped(item), date.format("%Y%m%d"));
             if settings.known.has(&id) {
                 continue;
             }
             let entry = Entry::new(date, "shooting day").item(item).id(id);
-            let entry = names(&settings.marks, day.conditions).into_iter().fold(entry, Entry::condition);
+            let entry = names(&settings.marks, conditions).into_iter().fold(entry, Entry::condition);
             told.push(Dated { at: date.into(), entry });
         }
         told.sort_by(|a, b| a.at.cmp(&b.at).then_with(|| a.entry.fields().id.cmp(b.entry.fields().id)));
@@ -169,8 +169,15 @@ impl Pictures {
 impl Report {
     /// The files that need not be read again while they stay as they are.
     pub fn settled<'a>(&'a self, pictures: &'a Pictures) -> impl Iterator<Item = PathBuf> + 'a {
-        self.settled.iter().map(|file| pictures.files.path(*file))
+        let settled = |shot: &&Shot| self.settled.contains(&(pictures.view(shot).pair, shot.taken.date()));
+        pictures.shots.iter().filter(settled).map(|shot| pictures.files.path(shot.file))
     }
+}
+
+/// An entry and where it stands among the others.
+pub(crate) struct Dated {
+    pub at: NaiveDateTime,
+    pub entry: Entry,
 }
 
 struct Found<'a> {
@@ -181,9 +188,16 @@ struct Found<'a> {
     items: &'a [Item],
 }
 
-impl Found<'_> {
-    fn item(&self, of: &[Match], number: Option<usize>, shot: &Shot) -> Option<usize> {
-        of.get(number?)?.item(self.items, shot.taken.date())
+impl<'a> Found<'a> {
+    fn item(&self, of: &[Match], number: Option<usize>, date: NaiveDate) -> Option<usize> {
+        of.get(number?)?.item(self.items, date)
+    }
+
+    fn lens(&self, lenses: &[&'a Gear], frame: &Frame) -> Lens<'a> {
+        let number = self.of_pair.get(frame.pair as usize).and_then(|(_, lens)| *lens);
+        let item = self.item(&self.lenses, number, frame.day()).and_then(|item| self.items.get(item));
+        let shown = number.and_then(|number| lenses.get(number)).copied();
+        Lens { shown, item: item.map(|item| item.id.as_str()) }
     }
 }
 
