@@ -1,12 +1,12 @@
 //! Where a picture keeps its Exif data: found with few reads, whatever the size of the file.
 //!
-//! The Exif crate reads a JPEG without metadata, and every TIFF and raw file, to its end. So JPEG segments are
-//! walked here, and of a TIFF only the wanted fields are taken ([`crate::trim`]); HEIF, PNG and WebP are the
-//! crate's.
+//! The Exif crate reads a JPEG without metadata, and every TIFF and raw file, to its end, and decodes all fields
+//! where a dozen are wanted. So JPEG segments are walked here, and of a TIFF only the wanted fields are taken
+//! ([`crate::fields`]); where HEIF, PNG and WebP keep theirs the crate knows.
 
-use crate::trim::trimmed;
+use crate::fields::Fields;
 use crate::window::Window;
-use std::io::{BufRead, ErrorKind, Seek};
+use std::io::{BufRead, Cursor, ErrorKind, Seek};
 
 /// Why a file gives no metadata.
 #[derive(Debug, thiserror::Error)]
@@ -46,28 +46,26 @@ impl From<exif::Error> for Fault {
     }
 }
 
-/// The Exif data of a picture.
-pub(crate) fn exif_of(reader: impl BufRead + Seek) -> Result<exif::Exif, Fault> {
+/// The Exif fields of a picture.
+pub(crate) fn fields_of(reader: impl BufRead + Seek) -> Result<Fields, Fault> {
     let mut window = Window::new(reader);
     let start = window.fill_buf().map_err(Fault::Io)?;
     if start.is_empty() {
         return Err(Fault::Broken("it is empty".to_owned()));
     }
     if start.starts_with(&[0xFF, 0xD8]) {
-        let data = jpeg(&mut window)?;
-        return parsed(data);
+        return jpeg(&mut window);
     }
     if start.starts_with(b"II") || start.starts_with(b"MM") {
-        let data = trimmed(&mut window)?;
-        return parsed(data);
+        let fields = Fields::read(&mut window)?;
+        return if fields.is_empty() { Err(Fault::NoMetadata) } else { Ok(fields) };
     }
     if start.starts_with(b"FUJIFILMCCD-RAW") {
         // The place of the JPEG within it, which carries the metadata.
         window.skip(84)?;
         let place = u32::from_be_bytes(window.array()?);
         window.go(place.into())?;
-        let data = jpeg(&mut window)?;
-        return parsed(data);
+        return jpeg(&mut window);
     }
     let known =
         start.starts_with(b"\x89PNG") || start.starts_with(b"RIFF") || start.get(4..8) == Some(b"ftyp");
@@ -75,17 +73,20 @@ pub(crate) fn exif_of(reader: impl BufRead + Seek) -> Result<exif::Exif, Fault> 
         return Err(Fault::NotAPicture);
     }
     let read = exif::Reader::new().continue_on_error(true).read_from_container(&mut window);
-    Ok(read.or_else(|error| error.distill_partial_result(|_| {}))?)
+    let exif = read.or_else(|error| error.distill_partial_result(|_| {}))?;
+    within(&mut Window::new(Cursor::new(exif.buf())), exif.buf().len() as u64)
 }
 
-fn parsed(data: Vec<u8>) -> Result<exif::Exif, Fault> {
-    let read = exif::Reader::new().continue_on_error(true).read_raw(data);
-    Ok(read.or_else(|error| error.distill_partial_result(|_| {}))?)
+/// The fields of so many bytes of Exif data, which begin here.
+fn within(window: &mut Window<impl BufRead + Seek>, length: u64) -> Result<Fields, Fault> {
+    Fields::read(window.part(length)).map_err(|fault| match fault {
+        Fault::NotAPicture => Fault::Broken("its Exif data do not begin as such".to_owned()),
+        fault => fault,
+    })
 }
 
-/// The Exif segment of a JPEG, which stands before the picture itself.
-fn jpeg(window: &mut Window<impl BufRead + Seek>) -> Result<Vec<u8>, Fault> {
-    const EXIF: &[u8] = b"Exif\0\0";
+/// The fields of the Exif segment of a JPEG, which stands before the picture itself.
+fn jpeg(window: &mut Window<impl BufRead + Seek>) -> Result<Fields, Fault> {
     if window.array()? != [0xFF, 0xD8] {
         return Err(Fault::NotAPicture);
     }
@@ -104,14 +105,16 @@ fn jpeg(window: &mut Window<impl BufRead + Seek>) -> Result<Vec<u8>, Fault> {
         }
         let length = u16::from_be_bytes(window.array()?).checked_sub(2);
         let length = length.ok_or_else(|| Fault::Broken("a segment has no length".to_owned()))?;
-        if marker == 0xE1 && usize::from(length) >= EXIF.len() {
-            let mut segment = window.bytes(length.into())?;
-            if segment.starts_with(EXIF) {
-                segment.drain(..EXIF.len());
-                return Ok(segment);
+        match u64::from(length).checked_sub(6) {
+            Some(rest) if marker == 0xE1 => {
+                if window.array()? == *b"Exif\0\0" {
+                    let fields = within(window, rest)?;
+                    window.leave()?;
+                    return Ok(fields);
+                }
+                window.skip(rest)?;
             }
-        } else {
-            window.skip(length.into())?;
+            _ => window.skip(length.into())?,
         }
     }
 }

@@ -23,7 +23,7 @@ const ENDINGS: [&str; 34] = [
 pub struct Found {
     folders: IndexSet<PathBuf>,
     files: Vec<File>,
-    /// All names, each with a `/` after it, which no name holds.
+    /// All names, each with a NUL after it, which no name holds.
     names: String,
     /// Names that are no text, by the place of an empty one.
     odd: HashMap<u32, OsString>,
@@ -97,13 +97,13 @@ impl Found {
 
     fn push(&mut self, folder: u32, name: &OsStr) {
         let at = narrow(self.names.len());
-        match name.to_str().filter(|name| !name.contains('/')) {
+        match name.to_str().filter(|name| !name.contains('\0')) {
             Some(name) => self.names.push_str(name),
             None => {
                 self.odd.insert(at, name.to_owned());
             }
         }
-        self.names.push('/');
+        self.names.push('\0');
         self.files.push(File { folder, name: at });
     }
 
@@ -120,7 +120,8 @@ impl Found {
         for file in &mut files {
             file.folder = moved.get(file.folder as usize).copied().unwrap_or_default();
         }
-        files.sort_unstable_by_key(|file| (file.folder, self.name(*file), file.name));
+        // With all that follows a name, which is nothing to search for; the NUL after it decides before.
+        files.sort_unstable_by_key(|file| (file.folder, self.names.get(file.name as usize..)));
         self.files = files;
     }
 
@@ -172,7 +173,7 @@ impl Found {
 
     fn name(&self, file: File) -> &OsStr {
         let rest = self.names.get(file.name as usize..).unwrap_or_default();
-        match rest.split_once('/') {
+        match rest.split_once('\0') {
             None | Some(("", _)) => self.odd.get(&file.name).map(OsString::as_os_str).unwrap_or_default(),
             Some((name, _)) => OsStr::new(name),
         }

@@ -27,6 +27,7 @@ pub mod codes;
 mod container;
 mod copies;
 mod counts;
+mod fields;
 mod folder;
 mod frames;
 mod jumps;
@@ -38,7 +39,6 @@ mod pictures;
 mod problems;
 mod report;
 mod shift;
-mod trim;
 mod unmatched;
 mod window;
 

@@ -1,8 +1,8 @@
 //! What a picture says about itself: when it was taken, by which body and lens, in what surroundings.
 
-use crate::container::{Fault, exif_of};
+use crate::container::{Fault, fields_of};
+use crate::fields::Fields;
 use chrono::{FixedOffset, NaiveDateTime, NaiveTime, Timelike};
-use exif::{Context, Exif, In, Tag, Value};
 use kitlore_engine::Problem;
 use kitlore_syntax::Amount;
 use std::fs::File;
@@ -55,6 +55,10 @@ pub struct Picture {
     pub measured: Measured,
 }
 
+/// So much is read at a time: of most pictures the wanted fields stand in the first of these, before makers' notes
+/// and thumbnails.
+const FIRST: usize = 4 * 1024;
+
 impl Picture {
     /// Reads the metadata of a file, only the bytes they need; the file is never written to.
     ///
@@ -69,8 +73,8 @@ impl Picture {
     pub fn read(path: &Path) -> Result<Self, Problem> {
         File::open(path)
             .map_err(Fault::Io)
-            .and_then(|file| exif_of(BufReader::with_capacity(16 * 1024, file)))
-            .map(|exif| Self::of(&exif))
+            .and_then(|file| fields_of(BufReader::with_capacity(FIRST, file)))
+            .map(|fields| Self::of(&fields))
             .map_err(|fault| problem(path, &fault))
     }
 
@@ -85,27 +89,28 @@ impl Picture {
     /// assert_eq!(wrong.unwrap_err().code, "not-a-picture");
     /// ```
     pub fn from_reader(name: &Path, reader: impl BufRead + Seek) -> Result<Self, Problem> {
-        exif_of(reader).map(|exif| Self::of(&exif)).map_err(|fault| problem(name, &fault))
+        fields_of(reader).map(|fields| Self::of(&fields)).map_err(|fault| problem(name, &fault))
     }
 
-    fn of(exif: &Exif) -> Self {
-        let text = |tag| text(exif, tag);
+    fn of(fields: &Fields) -> Self {
+        let text = |tag| text(fields.text(tag));
         let gear = |make, model, serial| Gear {
             make: text(make),
             model: text(model),
             serial: Some(text(serial)).filter(|serial| !is_no_serial(serial)).unwrap_or_default(),
         };
+        let number = |tag| fields.fraction(tag).and_then(number);
         let measured = Measured {
-            temperature: number(exif, Tag(Context::Exif, 0x9400)),
-            humidity: number(exif, Tag(Context::Exif, 0x9401)),
-            pressure: number(exif, Tag(Context::Exif, 0x9402)),
-            depth: number(exif, Tag(Context::Exif, 0x9403)),
+            temperature: number(0x9400),
+            humidity: number(0x9401),
+            pressure: number(0x9402),
+            depth: number(0x9403),
         };
         Self {
-            taken: time(&text(Tag::DateTimeOriginal), &text(Tag::SubSecTimeOriginal)),
-            offset: text(Tag::OffsetTimeOriginal).parse().ok(),
-            body: gear(Tag::Make, Tag::Model, Tag::BodySerialNumber),
-            lens: gear(Tag::LensMake, Tag::LensModel, Tag::LensSerialNumber),
+            taken: time(&text(0x9003), &text(0x9291)),
+            offset: text(0x9011).parse().ok(),
+            body: gear(0x010F, 0x0110, 0xA431),
+            lens: gear(0xA433, 0xA434, 0xA435),
             measured: if measured.is_unset() { Measured::default() } else { measured },
         }
     }
@@ -135,47 +140,24 @@ fn is_no_serial(serial: &str) -> bool {
     serial.chars().all(|c| matches!(c, '0' | ' ' | '-' | '.'))
 }
 
-/// A text field up to its first NUL, trimmed; as Latin-1 where it is no UTF-8.
-fn text(exif: &Exif, tag: Tag) -> String {
-    let Some(field) = exif.get_field(tag, In::PRIMARY) else {
-        return String::new();
-    };
-    let bytes = match &field.value {
-        Value::Ascii(texts) => texts.first().map(Vec::as_slice).unwrap_or_default(),
-        Value::Unknown(129, count, at) => utf8_field(exif, *count, *at).unwrap_or_default(),
-        Value::Byte(bytes) | Value::Undefined(bytes, _) => bytes,
-        _ => &[],
-    };
+/// A text up to its first NUL, trimmed; as Latin-1 where it is no UTF-8.
+fn text(bytes: &[u8]) -> String {
     let bytes = bytes.split(|byte| *byte == 0).next().unwrap_or_default();
+    let latin: String;
     let text = match std::str::from_utf8(bytes) {
-        Ok(text) => text.to_owned(),
-        Err(_) => bytes.iter().map(|byte| char::from(*byte)).collect(),
+        Ok(text) => text,
+        Err(_) => {
+            latin = bytes.iter().map(|byte| char::from(*byte)).collect();
+            &latin
+        }
     };
     let text = text.trim();
     // What holds controls is no text, whatever its form says.
     if text.chars().any(char::is_control) { String::new() } else { text.to_owned() }
 }
 
-/// The bytes of a UTF-8 field of Exif 3.0, a form that the Exif crate hands on undecoded.
-fn utf8_field(exif: &Exif, count: u32, at: u32) -> Option<&[u8]> {
-    let data = exif.buf();
-    let (count, at) = (count as usize, at as usize);
-    let place = data.get(at..at.checked_add(4)?)?;
-    if count <= 4 {
-        return place.get(..count);
-    }
-    let place = *place.first_chunk::<4>()?;
-    let place = if exif.little_endian() { u32::from_le_bytes(place) } else { u32::from_be_bytes(place) };
-    data.get(place as usize..(place as usize).checked_add(count)?)
-}
-
-/// A rational field in millionths; a denominator of 0 or FFFFFFFF says that the value is not known.
-fn number(exif: &Exif, tag: Tag) -> Option<Amount> {
-    let (above, below) = match &exif.get_field(tag, In::PRIMARY)?.value {
-        Value::Rational(list) => list.first().map(|r| (i64::from(r.num), i64::from(r.denom)))?,
-        Value::SRational(list) => list.first().map(|r| (i64::from(r.num), i64::from(r.denom)))?,
-        _ => return None,
-    };
+/// A fraction in millionths; a denominator of 0 or FFFFFFFF says that the value is not known.
+fn number((above, below): (i64, i64)) -> Option<Amount> {
     if matches!(below, 0 | -1 | 0xFFFF_FFFF) {
         return None;
     }

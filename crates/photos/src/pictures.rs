@@ -47,7 +47,7 @@ pub(crate) struct View {
 }
 
 /// So many pictures go from a reading thread to the collecting one at a time.
-const BATCH: usize = 64;
+const BATCH: usize = 128;
 
 impl Pictures {
     /// Reads the pictures found, on so many threads. `progress` is told how many were read so far and says

@@ -44,28 +44,38 @@ impl Problems {
 /// Problems met in any order, as threads and systems please, for a list in the order of their places. Of each
 /// code the first thousand are kept, however many come.
 #[derive(Debug)]
-pub(crate) struct Unordered<P>(BTreeMap<String, (usize, BTreeMap<(P, usize), Problem>)>);
+pub(crate) struct Unordered<P> {
+    by_code: BTreeMap<String, OfCode<P>>,
+}
+
+#[derive(Debug)]
+struct OfCode<P> {
+    count: usize,
+    /// By place, and by number where one place has several.
+    first: BTreeMap<(P, usize), Problem>,
+}
 
 impl<P: Ord> Unordered<P> {
     pub fn new() -> Self {
-        Self(BTreeMap::new())
+        Self { by_code: BTreeMap::new() }
     }
 
     pub fn add(&mut self, place: P, problem: Problem) {
-        let (count, first) = self.0.entry(problem.code.to_string()).or_default();
-        *count += 1;
-        first.insert((place, *count), problem);
-        if first.len() > LISTED {
-            first.pop_last();
+        let none = || OfCode { count: 0, first: BTreeMap::new() };
+        let of_code = self.by_code.entry(problem.code.to_string()).or_insert_with(none);
+        of_code.count += 1;
+        of_code.first.insert((place, of_code.count), problem);
+        if of_code.first.len() > LISTED {
+            of_code.first.pop_last();
         }
     }
 
     pub fn in_order(self) -> Problems {
         let mut problems = Problems::default();
         let mut places = Vec::new();
-        for (code, (count, first)) in self.0 {
-            problems.counts.insert(code, count);
-            places.extend(first);
+        for (code, of_code) in self.by_code {
+            problems.counts.insert(code, of_code.count);
+            places.extend(of_code.first);
         }
         places.sort_by(|(one, _), (other, _)| one.cmp(other));
         problems.list = places.into_iter().map(|(_, problem)| problem).collect();
