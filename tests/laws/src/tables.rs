@@ -93,6 +93,7 @@ pub(crate) fn csv(data: &[u8]) {
 
 pub(crate) fn jsonl(data: &[u8]) {
     let Some(mut book) = read("t.jsonl", data) else { return };
+    let data = data.strip_prefix(b"\xef\xbb\xbf").unwrap_or(data);
     let lines = data.split(|byte| *byte == b'\n').filter(|line| !line.trim_ascii().is_empty()).count();
     if let Some(accounted) = accounted(&mut book) {
         assert!(accounted >= lines, "{accounted} of {lines} lines are accounted for");
