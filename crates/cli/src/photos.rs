@@ -10,7 +10,7 @@ use kitlore::photos::{
     Found, Known, Mark, Pictures, Report, Settings, Unmatched, parse_shift, zone as zone_of,
 };
 use kitlore::tables::{AppendError, append_entries};
-use kitlore::words::counted;
+use kitlore::words::{counted, grouped};
 use kitlore::{Book, Entry, Item, Problem, Rules};
 use std::num::NonZeroUsize;
 use std::path::Path;
@@ -164,13 +164,13 @@ fn add(
 }
 
 fn entries_of(count: usize) -> String {
-    if count == 1 { "1 entry".to_owned() } else { format!("{count} entries") }
+    if count == 1 { "1 entry".to_owned() } else { format!("{} entries", grouped(&count.to_string())) }
 }
 
 fn summary(all: usize, unread: usize, report: &Report, host: &mut Host<'_>) {
     let mut parts = vec![counted(all, "picture"), counted(report.frames, "frame")];
     if unread > 0 {
-        parts.push(format!("{unread} read before"));
+        parts.push(format!("{} read before", grouped(&unread.to_string())));
     }
     if report.copies > 0 {
         parts.push(format!("{} more of the same frames", counted(report.copies, "file")));
