@@ -126,9 +126,16 @@ fn told(case: &Case) -> Report {
         }
     }
     let item = |line: &str| {
-        let [id, kind, model, serial] = line.split(',').collect::<Vec<_>>()[..] else { panic!("{line}") };
-        let item = Item::new(id, kind).model(model);
-        if serial.is_empty() { item } else { item.attribute("serial", serial) }
+        let mut columns = line.split(',');
+        let mut next = || columns.next().filter(|value| !value.is_empty());
+        let mut item = Item::new(next().unwrap(), next().unwrap());
+        item.model = next().map(str::to_owned);
+        if let Some(serial) = next() {
+            item = item.attribute("serial", serial);
+        }
+        item.received = next().map(|date| date.parse().unwrap());
+        item.retired = next().map(|date| date.parse().unwrap());
+        item
     };
     let items: Vec<Item> = case.section("items").map(item).collect();
     let folders: Vec<PathBuf> = match case.section("folders").next() {

@@ -298,7 +298,7 @@ pub(crate) struct PhotosArgs {
     /// Follow links to other folders and files.
     #[arg(long)]
     pub follow_links: bool,
-    /// Read pictures again that were read for this log before.
+    /// Read pictures again that were read for this log before; the file LOG.pictures beside it lists them.
     #[arg(long)]
     pub again: bool,
     /// List every problem of the pictures instead of a summary.

@@ -9,8 +9,8 @@ use kitlore::fields::{Number, Time};
 use kitlore::photos::{
     Found, Known, Mark, Pictures, Report, Settings, Unmatched, parse_shift, zone as zone_of,
 };
-use kitlore::tables::{AppendError, append_entries};
-use kitlore::words::{counted, grouped};
+use kitlore::tables::{AppendError, append_entries, check_append};
+use kitlore::words::{counted, grouped, listed};
 use kitlore::{Book, Entry, Item, Problem, Rules};
 use std::num::NonZeroUsize;
 use std::path::Path;
@@ -29,6 +29,16 @@ pub(crate) fn photos(args: &PhotosArgs, host: &mut Host<'_>) -> Result<u8, Stop>
     let items: Vec<Item> = book.items().cloned().collect();
     let told = book.standings(host.now).problems().to_vec();
     let mut settings = settings(args, &items)?;
+    if args.folders.iter().all(|folder| !Path::new(folder).exists()) {
+        let folders: Vec<String> = args.folders.iter().map(|folder| format!("`{folder}`")).collect();
+        return Err(Stop::Data(format!(
+            "there is no folder or picture {}",
+            listed(folders.iter().map(String::as_str), "or")
+        )));
+    }
+    if let Some(log) = args.log.as_deref().filter(|_| !args.show) {
+        check_append(log).map_err(Stop::data)?;
+    }
     if let Some(log) = args.log.as_deref().filter(|log| Path::new(log).exists()) {
         load::log(&mut book, log, &columns)?;
         settings.known = Known::from_ids(book.ids());
@@ -78,7 +88,9 @@ fn settings(args: &PhotosArgs, items: &[Item]) -> Result<Settings, Stop> {
             return Err(Stop::Use(format!("`--shift` `{shift}`: the inventory has no item `{item}`")));
         }
         let span = parse_shift(span).map_err(|error| Stop::Use(format!("`--shift`: {error}")))?;
-        settings.shifts.insert(item.to_owned(), span);
+        if settings.shifts.insert(item.to_owned(), span).is_some() {
+            return Err(Stop::Use(format!("`--shift` names `{item}` twice; give the sum of both")));
+        }
     }
     for mark in &args.mark {
         let mark: Mark = mark.parse().map_err(|error| Stop::Use(format!("`--mark`: {error}")))?;

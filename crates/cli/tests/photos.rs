@@ -167,6 +167,38 @@ fn wrong_uses() {
 }
 
 #[test]
+fn what_cannot_come_to_anything_stops_before_pictures_are_read() {
+    let card = Card::new();
+    let folders =
+        ["nowhere", "elsewhere", "card.zip"].map(|name| card.path(name).to_string_lossy().into_owned());
+    let items = card.path("items.csv").to_string_lossy().into_owned();
+    let mut told = String::new();
+    for count in 1..=folders.len() {
+        let mut args = vec!["photos"];
+        args.extend(folders.iter().take(count).map(String::as_str));
+        args.extend(["--items", &items]);
+        told += &kitlore_at(240, false, &args).told();
+    }
+    told = told.replace(&card.folder.path().to_string_lossy().into_owned(), "FOLDER");
+    for log in ["nowhere/log.csv", "log.xlsx", "log.doc", "card"] {
+        let log = card.path(log).to_string_lossy().into_owned();
+        told += &card.run(&["--log", &log]).told();
+    }
+    told += &card.run(&["--shift", "C1=+1h", "--shift", "C1=+5m"]).told();
+    assert_snapshot!(told);
+    assert!(!card.path("log.doc").exists() && !card.path("log.xlsx").exists());
+}
+
+#[test]
+fn a_folder_that_is_missing_among_others_is_told() {
+    let card = Card::new();
+    let missing = card.path("nowhere").to_string_lossy().into_owned();
+    let done = card.run(&[&missing, "--log", "log.csv"]);
+    assert_eq!((done.code, done.out.as_str()), (0, "log.csv: 24 entries added\n"));
+    assert!(done.err.contains("`FOLDER/nowhere` cannot be looked through"), "{}", done.err);
+}
+
+#[test]
 fn a_log_without_the_columns_is_left_alone() {
     let card = Card::new();
     fs::write(card.path("log.csv"), "when,item,event,amount\n").expect("written");

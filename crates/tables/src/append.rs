@@ -158,13 +158,34 @@ pub fn append_entries(
     append_all(path.as_ref(), columns, entries, &mut written).map(|_| ())
 }
 
-/// The line of the last entry.
-fn append_all(
-    path: &Path,
-    columns: &Columns,
-    entries: &[Entry],
-    written: &mut dyn FnMut(usize),
-) -> Result<u32, AppendError> {
+/// Whether entries can be appended to a log at all, as far as that is seen without writing: before long work whose
+/// result is to go there.
+///
+/// # Errors
+/// It is a workbook or of no known form, cannot be opened for writing, or its folder does not exist.
+///
+/// ```
+/// let folder = tempfile::tempdir()?;
+/// assert!(kitlore_tables::check_append(folder.path().join("log.csv")).is_ok());
+/// assert!(kitlore_tables::check_append(folder.path().join("log.xlsx")).is_err());
+/// assert!(kitlore_tables::check_append(folder.path().join("nowhere/log.csv")).is_err());
+/// assert!(!folder.path().join("log.csv").exists());
+/// # Ok::<(), std::io::Error>(())
+/// ```
+pub fn check_append(path: impl AsRef<Path>) -> Result<(), AppendError> {
+    let path = path.as_ref();
+    let (name, exists, _) = form(path)?;
+    let io = |cause| AppendError::Io { file: name, cause };
+    let tried = match path.parent().filter(|folder| !folder.as_os_str().is_empty()) {
+        _ if exists => OpenOptions::new().append(true).open(path).map(|_| ()),
+        Some(folder) => folder.metadata().map(|_| ()),
+        None => Ok(()),
+    };
+    tried.map_err(io)
+}
+
+/// The name of a log, whether it is there, and the form that its ending says.
+fn form(path: &Path) -> Result<(String, bool, Option<Format>), AppendError> {
     let name = path.to_string_lossy().into_owned();
     let (without_sheet, _) = split_sheet(&name);
     let by_ending = Format::of_ending(without_sheet);
@@ -178,6 +199,17 @@ fn append_all(
     if exists && !path.is_file() {
         return Err(ReadError::NotAFile { file: name }.into());
     }
+    Ok((name, exists, by_ending))
+}
+
+/// The line of the last entry.
+fn append_all(
+    path: &Path,
+    columns: &Columns,
+    entries: &[Entry],
+    written: &mut dyn FnMut(usize),
+) -> Result<u32, AppendError> {
+    let (name, exists, by_ending) = form(path)?;
     let io = |cause| AppendError::Io { file: name.clone(), cause };
     let mut file = OpenOptions::new().read(true).append(true).create(!exists).open(path).map_err(io)?;
     file.lock().map_err(io)?;

@@ -69,7 +69,7 @@ mod workbook_guard;
 mod xlsx;
 
 #[cfg(all(feature = "csv", feature = "jsonl"))]
-pub use append::{AppendError, append_entries, append_entry};
+pub use append::{AppendError, append_entries, append_entry, check_append};
 #[cfg(feature = "arrow")]
 pub use arrow::read_batches;
 pub use columns::{Columns, ColumnsError};
