@@ -1,5 +1,7 @@
 //! Tiny pictures of invented bodies, written with real Exif structure (CIPA DC-008, TIFF 6.0).
 
+use kitlore_photos::Picture;
+
 /// What a picture is to say about itself; an empty text is a missing field.
 #[derive(Debug, Clone, Default)]
 pub struct Taken {
@@ -36,6 +38,22 @@ struct Field {
 }
 
 impl Taken {
+    /// A picture that says what this one says, but for what was measured.
+    pub fn of(picture: &Picture) -> Self {
+        let time = |form: &str| picture.taken.map(|taken| taken.format(form).to_string()).unwrap_or_default();
+        Self {
+            make: picture.body.make.clone(),
+            model: picture.body.model.clone(),
+            serial: picture.body.serial.clone(),
+            lens: picture.lens.model.clone(),
+            lens_serial: picture.lens.serial.clone(),
+            time: time("%Y:%m:%d %H:%M:%S"),
+            fraction: time("%.f").trim_start_matches('.').to_owned(),
+            offset: picture.offset.map(|offset| offset.to_string()).unwrap_or_default(),
+            ..Self::default()
+        }
+    }
+
     /// The Exif data: a TIFF without a picture in it.
     pub fn tiff(&self) -> Vec<u8> {
         let u32 = |value: u32| if self.little { value.to_le_bytes() } else { value.to_be_bytes() };

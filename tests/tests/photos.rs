@@ -10,10 +10,12 @@
 
 use chrono::{NaiveDate, NaiveDateTime};
 use kitlore_engine::{Entry, Number, Time};
-use kitlore_photos::{Known, Pictures, Report, Settings};
+use kitlore_photos::{Found, Known, Pictures, Report, Settings};
+use kitlore_tests::pictures::Taken;
 use kitlore_tests::planted::{Planted, Truth, items, planted};
 use kitlore_tests::rng::Rng;
 use std::collections::{BTreeMap, BTreeSet};
+use std::num::NonZeroUsize;
 
 const FRAMES: usize = 10_000;
 
@@ -115,6 +117,23 @@ fn ten_thousand_frames_give_exactly_what_was_planted() {
         counts
     });
     assert!(per_key.values().all(|count| *count == 1), "one entry for each body, lens and day");
+}
+
+#[test]
+fn read_as_files_they_say_the_same() {
+    let (set, _) = set();
+    let folder = tempfile::tempdir().unwrap();
+    for one in &set {
+        let path = folder.path().join(&one.path);
+        std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+        std::fs::write(path, Taken::of(&one.picture).jpeg()).unwrap();
+    }
+    let found = Found::in_folders(&[folder.path()], false);
+    assert_eq!(found.len(), FRAMES);
+    let threads = NonZeroUsize::new(3).unwrap();
+    let report = Pictures::read(found, threads, |_| true).report(&items(), &settings(&[]));
+    assert_eq!(report.entries, read(&set, &[]).entries);
+    assert_eq!((report.frames, report.copies), (FRAMES, 0));
 }
 
 #[test]
