@@ -256,6 +256,9 @@ pub(crate) struct RecordArgs {
     /// A finding, such as fraying; several joined by `;` or given again.
     #[arg(long, value_name = "FINDING")]
     pub found: Vec<String>,
+    /// The use a plan expects of each item, a day: "lens change 15; frames 800".
+    #[arg(long, value_name = "USES")]
+    pub expect: Option<String>,
     /// What it refers to: a firmware version, the id of an entry that `void` takes out.
     #[arg(long = "ref", value_name = "TEXT")]
     pub reference: Option<String>,

@@ -10,7 +10,8 @@ use kitlore::{Book, Entry, Instant, Place, Problem, Rules, Standing, Standings, 
 use std::path::Path;
 
 /// Problems that make an entry useless; all others are told and the entry is taken.
-const REFUSED: [&str; 13] = [
+const REFUSED: [&str; 14] = [
+    "bad-expect",
     "unknown-item",
     "unknown-event",
     "unknown-task-for-item",
@@ -77,6 +78,7 @@ fn entry(args: &RecordArgs, when: &str) -> Entry {
         .amount(text(&args.amount))
         .reading(text(&args.reading))
         .unit(text(&args.unit))
+        .expect(text(&args.expect))
         .reference(text(&args.reference))
         .id(text(&args.id))
         .by(text(&args.by))

@@ -164,6 +164,7 @@ fn entries_that_cannot_count_are_refused() {
         vec!["S1", "inspect strap", "--id", "E1"],
         vec!["S1", "void", "--ref", "E7"],
         vec!["B1", "capacity"],
+        vec!["C1", "trip", "--when", "2026-12-01", "--until", "2026-12-04", "--expect", "many changes"],
     ] {
         let done = house.run("record", &rest);
         told.push_str(&format!("$ kitlore record ... {}\n{}\n", rest.join(" "), done.told()));
@@ -186,6 +187,23 @@ fn recording_for_a_kind_and_retiring() {
     );
     assert_snapshot!(house.run("record", &["B1", "retire battery", "--when", "2026-11-25"]).told());
     assert_snapshot!(house.run("record", &["S1", "void", "--ref", "E1", "--when", "2026-11-25"]).told());
+}
+
+#[test]
+fn a_plan_is_recorded_with_what_it_expects() {
+    let house = House::with(
+        "events lens change, trip\nfor cameras\n after 20 lens changes, inspect sensor",
+        "id,kind\nC1,camera\n",
+        "when,item,event,until,expect\n2026-11-20,C1,lens change,,\n",
+    );
+    let plan = ["C1", "trip", "--when", "2026-12-01", "--until", "2026-12-04", "--expect", "lens change 15"];
+    let done = house.run("record", &plan);
+    assert_eq!(done.code, 0, "{}", done.told());
+    assert!(
+        house.read("log.csv").ends_with("2026-12-01,C1,trip,2026-12-04,\"lens change 15\"\n"),
+        "{}",
+        house.read("log.csv")
+    );
 }
 
 #[test]

@@ -7,7 +7,7 @@ pub const CODES: &[(&str, &str)] = &[
     ("amount-and-reading", "a meter of an item comes both as readings and as amounts; both are counted"),
     (
         "bad-expect",
-        "what an entry expects a day is not written as names with amounts; the entry is taken without it",
+        "what an entry expects a day is not written as names with amounts; until then nothing is expected",
     ),
     ("bad-number", "a number is not written as the language writes numbers; the entry is not used"),
     ("bad-time", "a time is missing or cannot be read; the entry, or that date of an item, is not used"),

@@ -20,7 +20,7 @@ impl Book {
             self.strangers.push((seq, read.event));
         }
         if let Some(wrong) = &read.bad_expect {
-            let message = format!("`expect` {wrong}; the entry is taken without it");
+            let message = format!("`expect` {wrong}; until then nothing is expected");
             self.note(seq, Problem::new("bad-expect", message));
         }
         let unknown = |event: &u32| *event as usize >= self.program.inner().events.len();

@@ -155,7 +155,7 @@ impl Book {
         let expect = self.extra(fact).map_or(&[][..], |extra| &extra.expect);
         expect
             .iter()
-            .map(|(event, micros)| (self.events.singular(*event), Amount::from_micros(*micros)))
+            .map(|(event, micros)| (self.events.text(*event).to_owned(), Amount::from_micros(*micros)))
             .collect()
     }
 

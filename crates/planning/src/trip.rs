@@ -96,6 +96,13 @@ impl<'a> Planner<'a> {
         if counting.is_empty() { cause(row, &Days::new(&self.rules, self.leave)) } else { counting }
     }
 
+    /// As [`Self::why`], for what is told beside a later date: a count says that it is not that date's.
+    fn why_on_leaving(&self, row: &Row<'_>) -> String {
+        let why = self.why(row);
+        let counts = !self.is_due_by_end(row) && why.starts_with(|first: char| first.is_ascii_digit());
+        if counts { format!("{why} on leaving") } else { why }
+    }
+
     fn answer(mut self) -> Result<Trip, TripError> {
         let items = self.found.items.clone();
         let undone = Snapshot::of(&mut self.found.book, &items, self.leave);
@@ -210,7 +217,7 @@ impl<'a> Planner<'a> {
                 && look.return_date(&key, &self.found, &self.found.book).is_none();
             let why = match look.at_end.row(&key).filter(|_| own) {
                 Some(row) => cause(&row, &Days::new(&self.rules, self.found.end)),
-                None => self.why(&row),
+                None => self.why_on_leaving(&row),
             };
             let basis = if chance < 1.0 { look.basis(&key).to_owned() } else { String::new() };
             tasks.push(WayTask { task: task(&row), day: likeliest(&by_day), chance, by_day, why, basis });
