@@ -68,6 +68,11 @@ pub(crate) fn photos(args: &PhotosArgs, host: &mut Host<'_>) -> Result<u8, Stop>
         }
     }
     summary(all, unread, &report, host);
+    for item in settings.shifts.keys().filter(|item| settings.known.knows(item)) {
+        host.say(&format!(
+            "note: what the log holds of `{item}` already keeps its times; a mended clock counts for what is new"
+        ));
+    }
     missing(&report.unmatched, host);
     let of_pictures = report.problems.into_iter().filter(|problem| problem.code != "unknown-gear");
     let problems: Vec<Problem> = told.into_iter().chain(of_pictures).collect();

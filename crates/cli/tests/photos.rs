@@ -190,6 +190,18 @@ fn what_cannot_come_to_anything_stops_before_pictures_are_read() {
 }
 
 #[test]
+fn a_clock_mended_later_changes_nothing_that_is_there_and_says_so() {
+    let card = Card::new();
+    let said = |done: &Done| done.err.contains("note: what the log holds of `C1` already keeps its times");
+    assert!(!said(&card.run(&["--log", "other.csv", "--shift", "C1=+1h"])));
+    card.run(&["--log", "log.csv"]);
+    let log = card.log("log.csv");
+    let later = card.run(&["--log", "log.csv", "--shift", "C1=+1h", "--again"]);
+    assert!(said(&later), "{}", later.err);
+    assert_eq!((later.out.as_str(), card.log("log.csv")), ("log.csv: 0 entries added\n", log));
+}
+
+#[test]
 fn a_folder_that_is_missing_among_others_is_told() {
     let card = Card::new();
     let missing = card.path("nowhere").to_string_lossy().into_owned();

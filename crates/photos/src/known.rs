@@ -107,6 +107,17 @@ impl Known {
         self.ids.is_empty()
     }
 
+    /// Whether it knows of frames of an item.
+    ///
+    /// ```
+    /// # use kitlore_photos::Known;
+    /// let known = Known::from_ids(["frames:C1:Harbour 35mm:20260207T091203/20260207T180000:120"]);
+    /// assert!(known.knows("C1") && !known.knows("C2"));
+    /// ```
+    pub fn knows(&self, item: &str) -> bool {
+        self.spans.contains_key(item)
+    }
+
     pub(crate) fn has(&self, id: &str) -> bool {
         self.ids.contains(id)
     }
