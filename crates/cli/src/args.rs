@@ -277,7 +277,7 @@ pub(crate) struct RecordArgs {
 pub(crate) struct PhotosArgs {
     /// Folders of pictures, with all folders below them.
     #[arg(value_name = "FOLDER", required = true)]
-    pub folders: Vec<String>,
+    pub folders: Vec<std::path::PathBuf>,
     /// The inventory; its columns `serial` and `model` say which body and lens is which item.
     #[arg(long, value_name = "FILE")]
     pub items: String,

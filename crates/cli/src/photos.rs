@@ -29,8 +29,9 @@ pub(crate) fn photos(args: &PhotosArgs, host: &mut Host<'_>) -> Result<u8, Stop>
     let items: Vec<Item> = book.items().cloned().collect();
     let told = book.standings(host.now).problems().to_vec();
     let mut settings = settings(args, &items)?;
-    if args.folders.iter().all(|folder| !Path::new(folder).exists()) {
-        let folders: Vec<String> = args.folders.iter().map(|folder| format!("`{folder}`")).collect();
+    if args.folders.iter().all(|folder| !folder.exists()) {
+        let folders: Vec<String> =
+            args.folders.iter().map(|folder| format!("`{}`", folder.display())).collect();
         return Err(Stop::Data(format!(
             "there is no folder or picture {}",
             listed(folders.iter().map(String::as_str), "or")

@@ -62,6 +62,11 @@ impl Found {
                     Ok(entry) if entry.path_is_symlink() => {
                         problems.add((number, entry.path().to_owned()), link(entry.path()));
                     }
+                    Ok(entry) if entry.depth() == 0 && !entry.file_type().is_dir() => {
+                        let message = format!("`{}` is neither a folder nor a file", entry.path().display());
+                        let problem = Problem::new("unreadable-folder", message);
+                        problems.add((number, entry.path().to_owned()), problem);
+                    }
                     Ok(_) => {}
                     Err(error) => {
                         let place = error.path().unwrap_or(path.as_ref()).to_owned();
