@@ -55,14 +55,19 @@ impl Found {
         for (number, path) in paths.iter().enumerate() {
             // Sorted when all are there: the walker would keep every path of a folder to sort it.
             let walk = WalkDir::new(path).follow_links(follow_links);
-            let shown = |entry: &walkdir::DirEntry| entry.depth() == 0 || !is_hidden(entry.file_name());
+            let named = |entry: &walkdir::DirEntry| entry.depth() == 0;
+            let shown = |entry: &walkdir::DirEntry| named(entry) || !is_hidden(entry.file_name());
             for entry in walk.into_iter().filter_entry(shown) {
                 match entry {
-                    Ok(entry) if entry.file_type().is_file() => found.file(entry.path(), entry.depth() == 0),
+                    Ok(entry) if entry.file_type().is_file() || named(&entry) && entry.path().is_file() => {
+                        found.file(entry.path(), named(&entry));
+                    }
+                    // A link that is named itself is followed by the walker.
+                    Ok(entry) if named(&entry) && entry.path().is_dir() => {}
                     Ok(entry) if entry.path_is_symlink() => {
                         problems.add((number, entry.path().to_owned()), link(entry.path()));
                     }
-                    Ok(entry) if entry.depth() == 0 && !entry.file_type().is_dir() => {
+                    Ok(entry) if named(&entry) => {
                         let message = format!("`{}` is neither a folder nor a file", entry.path().display());
                         let problem = Problem::new("unreadable-folder", message);
                         problems.add((number, entry.path().to_owned()), problem);
