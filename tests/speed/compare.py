@@ -1,6 +1,7 @@
 """kitlore beside data-frame code for the same six rules: wall and processor time, peak memory, ratios.
 
     python compare.py FOLDER FOLD_JSON [--skip NAME]...     every contender in a process of its own, then the table
+    python compare.py FOLDER --formats                      log.arrow and log.parquet from log.csv
     python compare.py FOLDER --one NAME OUT                 one contender: its answer as parquet, its figures as json
 
 FOLDER holds the workload as `workload write` left it. Equal answers are asserted before anything is printed.
@@ -206,7 +207,8 @@ def compare(folder: Path, fold: Path, skipped: list[str]) -> None:
     import polars as pl
 
     if not (folder / "log.parquet").exists():
-        formats(folder)
+        # In a process of its own: its memory is gone when the contenders run.
+        subprocess.run([sys.executable, __file__, str(folder), "--formats"], check=True)
     expected = answers_by_hand(folder / "by-hand.csv")
     figures, failed = [], []
     for name in CONTENDERS:
@@ -251,7 +253,9 @@ def seconds(time: float) -> str:
 
 
 if __name__ == "__main__":
-    if "--one" in sys.argv:
+    if "--formats" in sys.argv:
+        formats(Path(sys.argv[1]))
+    elif "--one" in sys.argv:
         one(Path(sys.argv[1]), sys.argv[3], Path(sys.argv[4]))
     else:
         skip = [sys.argv[at + 1] for at, word in enumerate(sys.argv) if word == "--skip"]
