@@ -35,7 +35,6 @@ pub(crate) fn answered(book: &mut Book, at: Instant) -> Standings {
         };
         assert_eq!(of(&found), of(&one), "`{item}` asked alone, another answer");
     }
-    told(&found);
     let rows: Vec<_> = found.rows().collect();
     let account = kitlore_cli::account(&found, rows, true, &[], 60);
     assert_eq!(account.is_empty(), found.rows().next().is_none(), "rows, and no account of them");
@@ -57,7 +56,8 @@ fn to_json(value: &impl serde::Serialize) -> String {
     serde_json::to_string(value).expect("an answer is json")
 }
 
-/// Every problem has a code of the tables, words and, where it has a place, a named one.
+/// Every problem has a code of the tables, words and, where it has a place, a named one. Those that a host
+/// reports are as it likes.
 fn problems(list: &[Problem]) {
     let known: Vec<&str> = kitlore_engine::codes::CODES
         .iter()
