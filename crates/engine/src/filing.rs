@@ -54,11 +54,17 @@ impl Book {
         let (Some(unit), Some(_)) = (read.unit, read.info.meter) else {
             return false;
         };
-        let (events, units) = (&self.events, &self.units);
-        *self
-            .other_units
-            .entry((read.event, unit))
-            .or_insert_with(|| key(events.text(read.event)) != key(units.text(unit)))
+        if let Some(known) = self.other_units.get(&(read.event, unit)) {
+            return *known;
+        }
+        let is_other = self.differ(read.event, unit);
+        self.other_units.insert((read.event, unit), is_other);
+        is_other
+    }
+
+    /// Whether an event and a unit have different names.
+    pub(crate) fn differ(&self, event: u32, unit: u32) -> bool {
+        key(self.events.text(event)) != key(self.units.text(unit))
     }
 
     /// Files an entry under the name it is for; says where.

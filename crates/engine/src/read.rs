@@ -124,7 +124,8 @@ impl Book {
             );
             return Err(Problem::new("negative-amount", message));
         }
-        if read.info.meter.is_some() && negative(read.reading) {
+        let is_own = || read.unit.is_none_or(|unit| !self.differ(read.event, unit));
+        if read.info.meter.is_some() && negative(read.reading) && is_own() {
             let message = format!("`{}` has a negative reading, and a meter starts at 0", event());
             return Err(Problem::new("negative-amount", message));
         }

@@ -150,9 +150,19 @@ fn slips(book: &Book, problems: &mut Vec<Problem>) {
         for name in unseen.take(NAMES) {
             let Some(meant) = data.closest(name) else { continue };
             let word = sort.word;
-            let message =
-                format!("the {word} `{name}` of the rules never occurs in the data, and `{meant}` does");
-            problems.push(Problem::new("never-seen", message).meant(Some(meant)));
+            let is_of =
+                |(other, names): &(&Sort<'_>, &Vec<&str>)| other.word != word && names.contains(&meant);
+            let other = sorts.iter().zip(&strangers).find(is_of).map(|(other, _)| other.word);
+            let role = match other.filter(|_| !sort.in_data.values().any(|known| *known == meant)) {
+                Some("event") => " as an event".to_owned(),
+                Some(other) => format!(" as a {other}"),
+                None => String::new(),
+            };
+            let message = format!(
+                "the {word} `{name}` of the rules never occurs in the data, and `{meant}` does{role}"
+            );
+            problems
+                .push(Problem::new("never-seen", message).meant(Some(meant).filter(|meant| meant != name)));
         }
     }
     for sort in &sorts {

@@ -2,6 +2,7 @@
 
 use crate::advice::{like_a_unit, month_named, weekday_of};
 use crate::diagnostic::Diagnostic;
+use crate::lower::unit_of;
 use crate::name::Name;
 use crate::source::Span;
 use crate::tree::{AtomKind, House, Rule, Section, Trigger};
@@ -135,6 +136,14 @@ fn usage(name: &Name) -> Option<Diagnostic> {
     }
     if low.contains("whichever") || low.contains("comes first") {
         let help = "leave `whichever comes first` out: `or` means it";
+        return Some(Diagnostic::doubt("like-a-unit", name.span, message).help(help));
+    }
+    // `90 days of trips`; `3 day trips` are trips.
+    if let Some((first, _)) = low.split_once(' ')
+        && first.ends_with('s')
+        && unit_of(first).is_some()
+    {
+        let help = format!("write only the `{first}`, or only what is counted");
         return Some(Diagnostic::doubt("like-a-unit", name.span, message).help(help));
     }
     let unit = like_a_unit(&low)?;

@@ -11,8 +11,15 @@ use chrono::{NaiveDate, Weekday};
 use kitlore_syntax::tree::*;
 use kitlore_syntax::{Amount, Loaded, Loader, Name, NoIncludes, When, parse};
 
-fn house(text: &str) -> House {
+fn read(text: &str) -> House {
     parse("t.lore", text, &NoIncludes).unwrap_or_else(|e| panic!("{e}\n in:\n{text}"))
+}
+
+/// What is read without a doubt.
+fn house(text: &str) -> House {
+    let house = read(text);
+    assert!(house.doubts.is_empty(), "doubted: {:?}\n in:\n{text}", house.doubts);
+    house
 }
 
 fn refused(text: &str) -> bool {
@@ -43,7 +50,7 @@ fn shape(text: &str) -> String {
             Trigger::Atom(atom) => house.sources.text(atom.span).to_owned(),
         }
     }
-    let house = house(&format!("{text}, x"));
+    let house = read(&format!("{text}, x"));
     write(&house.rules[0].trigger, &house)
 }
 
@@ -504,6 +511,6 @@ fn errors_at_the_end_of_section_three() {
         ("house \"a\"\nhouse \"a\"", "house \"a\""),
     ] {
         assert!(refused(wrong), "accepted: {wrong}");
-        house(right);
+        read(right);
     }
 }

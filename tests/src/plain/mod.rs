@@ -169,10 +169,11 @@ pub fn evaluate(house: &House, items: &[ItemRow], log: &[LogRow], at: When) -> R
     let mut problems = BTreeSet::new();
     let items = items::read_all(items, &mut problems);
     let entries = records::read_all(clock, log, &mut problems);
-    let entries = records::one_per_id(entries, &mut problems);
-    let entries = records::corrected(entries, &mut problems);
     let mut world = World { house, tasks: uses::tasks(house), clock, items, entries, at: clock.is_over(at) };
+    // What is unusable holds no id.
     world.drop_negative_meters(&mut problems);
+    let entries = records::one_per_id(std::mem::take(&mut world.entries), &mut problems);
+    world.entries = records::corrected(entries, &mut problems);
     let idle = world.doubt(&mut problems);
     Report { rows: world.rows(), problems, idle }
 }

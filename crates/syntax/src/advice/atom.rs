@@ -136,10 +136,10 @@ fn comparison_words(p: &Pieces<'_>, start: usize) -> Option<Diagnostic> {
     ];
     let words_only = (start..figure).all(|i| words.contains(&p.low(i)));
     words_only.then(|| {
-        let text = p.text(start, figure);
+        let from = if p.low(0) == "at" { 0 } else { start };
+        let text = p.text(from, figure);
         let message = format!("`{text}` is not needed: a rule is reached when the count is reached");
         let help = format!("write `after {}`", p.rest(figure));
-        let from = if p.low(0) == "at" { 0 } else { start };
         Diagnostic::error("needless-words", p.span(from, figure).unwrap_or(p.whole()), message).help(help)
     })
 }

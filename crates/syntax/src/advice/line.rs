@@ -115,7 +115,7 @@ fn guess(p: &Pieces<'_>) -> Diagnostic {
             return Diagnostic::error("unknown-statement", p.at(odd), message).help(help);
         }
         if odd != at {
-            return super::atom::reserved_in_name(p, 0, odd);
+            return super::atom::reserved_in_name(p, if odd < at { 0 } else { at + 1 }, odd);
         }
         let message = "a task is missing beside `covers`";
         return Diagnostic::error("unknown-statement", p.at(at), message)
@@ -138,13 +138,17 @@ fn guess(p: &Pieces<'_>) -> Diagnostic {
     if p.low(0) == "once" {
         let from = if matches!(p.low(1), "a" | "an" | "every" | "per" | "each") { 2 } else { 1 };
         let message = "`once` is not a word of the language";
-        return Diagnostic::error("unknown-statement", p.at(0), message)
-            .help(format!("write `every {}`", p.rest(from)));
+        let help = match p.raw(from) {
+            "," => format!("write the date: `on 2026-03-01{}`", p.rest(from)),
+            _ => format!("write `every {}`", p.rest(from)),
+        };
+        return Diagnostic::error("unknown-statement", p.at(0), message).help(help);
     }
     if let Some(is) = p.find("is").or_else(|| p.find("are")).filter(|i| *i > 0 && comma.is_none()) {
         let broader = if matches!(p.low(is + 1), "a" | "an") { is + 2 } else { is + 1 };
         let message = "a narrower kind is written with `a` before both names";
-        let help = format!("write `a {} is a {}`", key(&p.text(0, is)), key(&p.rest(broader)));
+        let broader = if broader < p.len() { key(&p.rest(broader)) } else { "tool".to_owned() };
+        let help = format!("write `a {} is a {broader}`", key(&p.text(0, is)));
         return Diagnostic::error("unknown-statement", p.whole(), message).help(help);
     }
     if comma.is_none() && p.stand(1, &["cover"]) || p.stand(2, &["cover"]) {

@@ -131,8 +131,8 @@ fn test(p: &Pieces<'_>, from: usize, to: usize, first: usize) -> Option<Diagnost
             .then(|| error(format!("`{text}` is not how a comparison is written"), help))
             .flatten();
     }
-    let odd = (from..to)
-        .find(|i| !(p.is_bit(*i) || p.is_figure(*i) || *i == is || *i == is + 1 && p.low(*i) == "not"))?;
+    let value = if p.low(is + 1) == "not" { is + 2 } else { is + 1 };
+    let odd = (from..to).find(|i| !(p.is_bit(*i) || p.is_figure(*i) || (is..value).contains(i)))?;
     let message = format!("`{}` cannot stand in a value without quotes", p.raw(odd));
-    error(message, format!("write `{} \"{}\"`", p.text(from, is + 1), p.text(is + 1, to).replace('"', "")))
+    error(message, format!("write `{} \"{}\"`", p.text(from, value), p.text(value, to).replace('"', "")))
 }

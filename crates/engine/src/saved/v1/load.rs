@@ -98,6 +98,8 @@ impl Loading {
             Sort::Finding => self.findings.push(book.findings.add(name)),
             Sort::Unit => self.units.push(book.units.add(name)),
             Sort::Reference => {
+                // As entries have them: without blanks at their ends.
+                let name = name.trim();
                 book.reference(name);
                 self.references.push(name.into());
             }
