@@ -186,7 +186,8 @@ pub(crate) fn plus(date: NaiveDate, duration: Duration) -> Option<NaiveDate> {
         Unit::Month => date.checked_add_months(Months::new(duration.count)),
         Unit::Year => date.checked_add_months(Months::new(duration.count.checked_mul(12)?)),
     }
-    .filter(|date| in_range(*date))
+    // West of Greenwich the first hours of 0001 lie in a local year before it.
+    .filter(|date| date.year() <= 9999)
 }
 
 /// A date and a duration before it, by the same rule; not before the year 1.
