@@ -84,6 +84,17 @@ struct Names {
 }
 
 impl Names {
+    /// A row with its names looked up.
+    fn keyed(&self, rows: &Rows, row: usize) -> Keyed {
+        Keyed {
+            when: rows.when(row),
+            event: self.events[rows.event[row] as usize].unwrap(),
+            item: self.items[rows.item[row] as usize].unwrap(),
+            amount: Some(Amount::from_micros(rows.amount[row])),
+            conditions: self.conditions[rows.conditions[row] as usize].unwrap(),
+        }
+    }
+
     fn of(book: &mut Book) -> Self {
         Self {
             events: EVENTS.iter().map(|name| Some(book.event_key(name))).collect(),
@@ -146,18 +157,7 @@ fn record(rng: &mut Rng, book: &mut Book, names: &Names, rows: &Rows, some: std:
                 book.record_fields(&fields, place(row)).is_err()
             })
             .count(),
-        1 => some
-            .filter(|&row| {
-                let entry = Keyed {
-                    when: rows.when(row),
-                    event: names.events[rows.event[row] as usize].unwrap(),
-                    item: names.items[rows.item[row] as usize].unwrap(),
-                    amount: Some(Amount::from_micros(rows.amount[row])),
-                    conditions: names.conditions[rows.conditions[row] as usize].unwrap(),
-                };
-                book.record_keyed(&entry, place(row)).is_err()
-            })
-            .count(),
+        1 => some.filter(|&row| book.record_keyed(&names.keyed(rows, row), place(row)).is_err()).count(),
         _ => {
             let threads = NonZeroUsize::new(rng.range(1, 3) as usize).unwrap();
             let middle = rng.range(some.start as i64, some.end as i64) as usize;
@@ -178,14 +178,8 @@ fn any_mixture_of_ways_is_the_same_log() {
         let (mut plain, names) = fresh(&rules);
         let mut refused = 0;
         for row in 0..count {
-            let entry = Keyed {
-                when: rows.when(row),
-                event: names.events[rows.event[row] as usize].unwrap(),
-                item: names.items[rows.item[row] as usize].unwrap(),
-                amount: Some(Amount::from_micros(rows.amount[row])),
-                conditions: names.conditions[rows.conditions[row] as usize].unwrap(),
-            };
-            refused += usize::from(plain.record_keyed(&entry, Some((names.source, row as u32 + 1))).is_err());
+            let place = Some((names.source, row as u32 + 1));
+            refused += usize::from(plain.record_keyed(&names.keyed(&rows, row), place).is_err());
         }
         let (mut mixed, names) = fresh(&rules);
         let mut start = 0;

@@ -1,6 +1,6 @@
 //! The days ahead: as JSON, as a page.
 
-use crate::errors::{detached, exception};
+use crate::errors::{detached, json};
 use pyo3::prelude::*;
 
 /// When each row of a book will be due, as far as can be said.
@@ -13,8 +13,7 @@ pub(crate) struct Forecasts {
 impl Forecasts {
     /// The whole answer in the JSON of the command line.
     fn json(&self, py: Python<'_>) -> PyResult<String> {
-        detached(py, || serde_json::to_string(&self.inner))?
-            .map_err(|error| exception(py, "InternalError", "internal", &error.to_string(), None))
+        json(py, || serde_json::to_string(&self.inner))
     }
 
     /// As a page to print.

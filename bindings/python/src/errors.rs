@@ -24,6 +24,14 @@ pub(crate) fn detached<T: Send>(py: Python<'_>, work: impl FnOnce() -> T + Send)
     })
 }
 
+/// JSON that is written as by [`detached`].
+pub(crate) fn json(
+    py: Python<'_>,
+    write: impl FnOnce() -> serde_json::Result<String> + Send,
+) -> PyResult<String> {
+    detached(py, write)?.map_err(|error| exception(py, "InternalError", "internal", &error.to_string(), None))
+}
+
 /// Panics, so that the guard against panics can be tested.
 #[pyfunction]
 pub(crate) fn fail_inside(py: Python<'_>) -> PyResult<()> {

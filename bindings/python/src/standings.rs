@@ -1,6 +1,6 @@
 //! An answer: as JSON, as columns, as an account in words.
 
-use crate::errors::{detached, exception};
+use crate::errors::{detached, exception, json};
 use crate::export::{Batches, parts, problems, rows};
 use kitlore::Row;
 use kitlore::language::key;
@@ -17,14 +17,12 @@ pub(crate) struct Standings {
 impl Standings {
     /// The whole answer in the JSON of the command line.
     fn json(&self, py: Python<'_>) -> PyResult<String> {
-        detached(py, || serde_json::to_string(&self.inner))?
-            .map_err(|error| exception(py, "InternalError", "internal", &error.to_string(), None))
+        json(py, || serde_json::to_string(&self.inner))
     }
 
     /// The problems alone.
     fn problems_json(&self, py: Python<'_>) -> PyResult<String> {
-        detached(py, || serde_json::to_string(self.inner.problems()))?
-            .map_err(|error| exception(py, "InternalError", "internal", &error.to_string(), None))
+        json(py, || serde_json::to_string(self.inner.problems()))
     }
 
     /// As an iCalendar file.

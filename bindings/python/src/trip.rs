@@ -1,6 +1,6 @@
 //! What a trip needs: the answer as JSON and as a page.
 
-use crate::errors::{detached, exception};
+use crate::errors::{detached, exception, json};
 use kitlore::planning::{Journey, TripAsk};
 use kitlore::{NaiveDate, When};
 use pyo3::prelude::*;
@@ -15,8 +15,7 @@ pub(crate) struct Trip {
 impl Trip {
     /// The whole answer in the JSON of the command line.
     fn json(&self, py: Python<'_>) -> PyResult<String> {
-        detached(py, || serde_json::to_string(&self.inner))?
-            .map_err(|error| exception(py, "InternalError", "internal", &error.to_string(), None))
+        json(py, || serde_json::to_string(&self.inner))
     }
 
     /// The page to print.
