@@ -6,6 +6,7 @@ use super::{Pieces, RESERVED, STARTS, closest};
 use crate::diagnostic::Diagnostic;
 use crate::lower::{File, bad_number, unit_of};
 use crate::parse::{Node, Part};
+use std::ops::Range;
 
 /// What a trigger part can look like.
 const FORMS: &str = "write for example `after 20 trips`, `after 90 days`, `every year on 1 March`, `before every trip` or \
@@ -348,13 +349,19 @@ fn in_name(p: &Pieces<'_>, name: usize) -> Diagnostic {
     reserved_in_name(p, name, odd.unwrap_or(name))
 }
 
-/// A word in a name that only a quoted name may hold.
+/// A word that only a quoted name may hold, in a name that goes on to the end.
 pub(super) fn reserved_in_name(p: &Pieces<'_>, name: usize, odd: usize) -> Diagnostic {
+    reserved_in(p, name..p.len(), odd)
+}
+
+/// A word that only a quoted name may hold.
+pub(super) fn reserved_in(p: &Pieces<'_>, name: Range<usize>, odd: usize) -> Diagnostic {
+    let name = p.text(name.start, name.end).replace('"', "");
     let what = p.raw(odd);
     let span = p.at(odd);
     if p.is_figure(odd) {
         let message = format!("the number `{what}` cannot stand in a name without quotes");
-        let help = format!("put the name in quotes: `\"{}\"`; or is a comma or `or` missing?", p.rest(name));
+        let help = format!("put the name in quotes: `\"{name}\"`; or is a comma or `or` missing?");
         return Diagnostic::error("reserved-word", span, message).help(help);
     }
     if p.low(odd) == "unless" {
@@ -371,10 +378,10 @@ pub(super) fn reserved_in_name(p: &Pieces<'_>, name: usize, odd: usize) -> Diagn
     }
     if RESERVED.contains(&p.low(odd)) {
         let message = format!("`{what}` is a word of the language and cannot stand in a name without quotes");
-        let help = format!("put the whole name in quotes, as in `\"{}\"`", p.rest(name).replace('"', ""));
+        let help = format!("put the whole name in quotes, as in `\"{name}\"`");
         return Diagnostic::error("reserved-word", span, message).help(help);
     }
     let message = format!("`{what}` cannot stand in a name without quotes");
-    let help = format!("put the whole name in quotes, as in `\"{}\"`", p.rest(name).replace('"', ""));
+    let help = format!("put the whole name in quotes, as in `\"{name}\"`");
     Diagnostic::error("reserved-word", span, message).help(help)
 }

@@ -134,20 +134,18 @@ fn at_most(p: &Pieces<'_>) -> Diagnostic {
 }
 
 fn no_later(p: &Pieces<'_>) -> Diagnostic {
-    let from = if p.stand(1, &["later", "than"]) {
-        3
-    } else if matches!(p.low(1), "later" | "longer" | "more" | "than") {
-        2 + usize::from(p.low(2) == "than" || p.low(2) == "then")
-    } else {
-        1
+    let mut from = match p.low(1) {
+        "later" | "longer" | "more" | "than" => 2 + usize::from(matches!(p.low(2), "than" | "then")),
+        _ => 1,
     };
-    if from == 3 && p.raw(from) != "," && p.len() > from && p.list.iter().any(|piece| piece.text == ",") {
-        let comma = p.list.iter().position(|piece| piece.text == ",").unwrap_or(from);
-        return too_much(p, comma);
+    from += usize::from(p.raw(from) == ",");
+    let end = (from..p.len()).find(|i| p.raw(*i) == ",").unwrap_or(p.len());
+    if end < p.len() && p.stand(1, &["later", "than"]) {
+        return too_much(p, end);
     }
     let message = "a limit is written `no later than` with a trigger after it";
-    let help = match p.len() > from {
-        true => format!("write `no later than {}`", p.rest(from)),
+    let help = match end > from {
+        true => format!("write `no later than {}`", p.text(from, end)),
         false => "write for example `no later than 24 months`".to_owned(),
     };
     Diagnostic::error("unknown-detail", p.whole(), message).help(help)

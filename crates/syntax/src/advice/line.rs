@@ -1,5 +1,6 @@
 //! Whole lines that are no statement, and lines of examples.
 
+use super::atom::reserved_in;
 use super::detail::{FIRST, meant_opening};
 use super::section::section;
 use super::{Pieces, STARTS, closest};
@@ -21,7 +22,8 @@ fn statement(p: &Pieces<'_>) -> Diagnostic {
     let error = |code, span, message: &str, help: &str| Diagnostic::error(code, span, message).help(help);
     let quoted = |what: &str| {
         let message = format!("the text after `{what}` must stand in quotes");
-        let help = format!("write `{what} \"{}\"`", p.rest(1).replace('"', ""));
+        let text = if p.len() == 1 { "…".to_owned() } else { p.rest(1).replace('"', "") };
+        let help = format!("write `{what} \"{text}\"`");
         Diagnostic::error("quotes-missing", p.span(1, p.len()).unwrap_or(p.whole()), message).help(help)
     };
     match p.low(0) {
@@ -31,7 +33,7 @@ fn statement(p: &Pieces<'_>) -> Diagnostic {
             let span = p.span(2, p.len()).unwrap_or(p.whole());
             Diagnostic::error("unknown-statement", span, message).help(format!("write `{}`", p.text(0, 2)))
         }
-        "house" | "include" | "example" if !p.list.iter().any(|piece| piece.text == ",") => quoted(p.low(0)),
+        "house" | "include" | "example" => quoted(p.low(0)),
         "time" | "timezone" | "tz" => {
             let name =
                 p.list.iter().rev().find(|piece| piece.part == Part::any_word).map_or("", |piece| piece.text);
@@ -71,7 +73,7 @@ fn statement(p: &Pieces<'_>) -> Diagnostic {
 fn kind(p: &Pieces<'_>) -> Diagnostic {
     let message = "a narrower kind is written `a rangefinder is a camera`";
     let help = match p.find("is") {
-        Some(is) if p.len() > is + 1 && is > 1 => {
+        Some(is) if is > 1 => {
             let broader = if matches!(p.low(is + 1), "a" | "an" | "the") { is + 2 } else { is + 1 };
             let broader = if broader < p.len() { p.rest(broader) } else { "tool".to_owned() };
             format!("write `{} is a {broader}`", p.text(0, is))
@@ -97,7 +99,7 @@ fn declared(p: &Pieces<'_>) -> Diagnostic {
             .help(format!("write `{what} {names}`"));
     }
     match (1..p.len()).find(|i| !p.is_bit(*i) && p.raw(*i) != ",") {
-        Some(odd) => super::atom::reserved_in_name(p, odd, odd),
+        Some(odd) => reserved_in(p, p.around(odd, 1..p.len(), &[","]), odd),
         None => Diagnostic::error("unknown-statement", p.at(p.len() - 1), "a name is missing beside a comma")
             .help(format!("write `{what} dust, sand`, with one comma between two names")),
     }
@@ -106,16 +108,17 @@ fn declared(p: &Pieces<'_>) -> Diagnostic {
 /// A line whose first word is none of the language.
 fn guess(p: &Pieces<'_>) -> Diagnostic {
     let first = p.raw(0);
-    let comma = p.list.iter().position(|piece| piece.text == ",");
-    if let Some(at) = p.find("covers").filter(|at| *at > 0) {
-        let odd = (0..p.len()).find(|i| !p.is_bit(*i) && p.raw(*i) != ",").unwrap_or(at);
-        if matches!(p.low(odd), "and" | "or") {
+    let commas: Vec<usize> = (0..p.len()).filter(|i| p.raw(*i) == ",").collect();
+    let comma = commas.first().copied();
+    if let Some(at) = p.find("covers") {
+        let odd = (0..p.len()).find(|i| !p.is_bit(*i) && p.raw(*i) != ",");
+        if let Some(odd) = odd.filter(|i| matches!(p.low(*i), "and" | "or")) {
             let message = "the tasks after `covers` have commas between them";
             let help = format!("write `{}, {}`", p.text(0, odd), p.rest(odd + 1));
             return Diagnostic::error("unknown-statement", p.at(odd), message).help(help);
         }
-        if odd != at {
-            return super::atom::reserved_in_name(p, if odd < at { 0 } else { at + 1 }, odd);
+        if let Some(odd) = odd {
+            return reserved_in(p, p.around(odd, 0..p.len(), &[",", "covers"]), odd);
         }
         let message = "a task is missing beside `covers`";
         return Diagnostic::error("unknown-statement", p.at(at), message)
@@ -157,10 +160,11 @@ fn guess(p: &Pieces<'_>) -> Diagnostic {
         let help = format!("write `{} covers {}`", p.text(0, at), p.rest(at + 1));
         return Diagnostic::error("unknown-statement", p.at(at), message).help(help);
     }
-    if p.raw(0) == "/" && p.raw(1) == "/" {
+    if first == "/" {
+        let from = (0..p.len()).find(|i| p.raw(*i) != "/").unwrap_or(p.len());
         let message = "a comment begins with `#`";
-        return Diagnostic::error("unknown-statement", p.span(0, 2).unwrap_or(p.whole()), message)
-            .help(format!("write `# {}`", p.rest(2)));
+        return Diagnostic::error("unknown-statement", p.span(0, from).unwrap_or(p.whole()), message)
+            .help(format!("write `# {}`", p.rest(from)));
     }
     if let Some(at) =
         (1..p.len()).find(|i| STARTS.contains(&p.low(*i))).filter(|at| p.raw(at - 1).ends_with([':', '-']))
@@ -172,12 +176,14 @@ fn guess(p: &Pieces<'_>) -> Diagnostic {
     // The task first, and then when: the other way round than rules are written.
     if let Some(at) =
         (1..p.len()).find(|i| STARTS.contains(&p.low(*i)) && p.low(*i) != "on" && p.low(*i) != "age")
-        && comma.is_none_or(|c| c >= at || c + 1 == at)
+        && commas.len() < 2
+        && comma.is_none_or(|c| c + 1 >= at)
         && closest(p.low(0), STARTS).is_none()
     {
         let end = if comma == Some(at - 1) { at - 1 } else { at };
         let message = "a rule says first when, then what";
-        let help = format!("write `{}, {}`", p.rest(at), p.text(0, end));
+        let stop = comma.filter(|c| *c >= at).unwrap_or(p.len());
+        let help = format!("write `{}, {}`", p.text(at, stop), p.text(0, end));
         return Diagnostic::error("unknown-statement", p.whole(), message).help(help);
     }
     let message = format!("`{first}` is not the beginning of a statement");

@@ -23,6 +23,7 @@ pub(crate) use when::{month_named, weekday_of};
 use crate::lower::File;
 use crate::parse::{Node, Part};
 use crate::source::Span;
+use std::ops::Range;
 
 /// Words that begin a part of a trigger.
 const STARTS: [&str; 8] = ["after", "every", "each", "at", "before", "when", "on", "age"];
@@ -122,6 +123,13 @@ impl<'a> Pieces<'a> {
     /// Whether these words stand one after the other from a place on.
     fn stand(&self, from: usize, words: &[&str]) -> bool {
         words.iter().enumerate().all(|(i, w)| self.low(from + i) == *w)
+    }
+
+    /// The pieces around one, as far as the nearest of some words or the ends of a range.
+    fn around(&self, at: usize, within: Range<usize>, words: &[&str]) -> Range<usize> {
+        let stops = |i: &usize| words.contains(&self.low(*i));
+        let start = (within.start..at).rev().find(stops).map_or(within.start, |i| i + 1);
+        start..(at..within.end).find(stops).unwrap_or(within.end)
     }
 
     /// As written, blanks and line breaks as one blank each, cut off where it gets long.

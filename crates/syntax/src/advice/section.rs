@@ -1,7 +1,8 @@
 //! `for …` and its filter.
 
-use super::atom::reserved_in_name;
-use super::{Pieces, closest};
+use super::atom::reserved_in;
+use super::counting::number_of;
+use super::{Pieces, STARTS, closest};
 use crate::diagnostic::Diagnostic;
 use crate::parse::Part;
 
@@ -46,7 +47,7 @@ pub(super) fn section(p: &Pieces<'_>) -> Diagnostic {
             .help("a rule stands on a line of its own below `for …`");
     }
     if let Some(at) = (1..place).find(|i| !p.is_bit(*i) && p.low(*i) != "and") {
-        return reserved_in_name(p, 1, at);
+        return reserved_in(p, p.around(at, 1..place, &[",", "and"]), at);
     }
     if place == p.len() {
         let message = format!("a kind is missing after `{}`", p.raw(p.len() - 1));
@@ -61,78 +62,95 @@ const FORMS: &str = "write for example `where maker is \"third party\"`, `where 
 
 fn filter(p: &Pieces<'_>, place: usize) -> Diagnostic {
     let first = place + 1;
-    if p.len() <= first {
-        let message = "a condition on the items is missing after `where`";
-        return Diagnostic::error("bad-filter", p.at(place), message).help(FORMS);
-    }
-    let words = (first..p.len()).filter(|i| p.is(*i, Part::bracket)).count();
-    // The tests between `and` and `or`: the first that has no `is`, or something odd after it.
+    // The tests between `and` and `or`, the first wrong one of them.
     let mut from = first;
+    let mut column = None;
     for to in (first..=p.len()).filter(|i| *i == p.len() || matches!(p.low(*i), "and" | "or")) {
-        if let Some(diagnostic) = test(p, from, to, first) {
+        let word = p.raw(from - 1);
+        let starts = !p.is_bit(from) && STARTS.contains(&p.low(from));
+        if from == to || starts {
+            let message = format!("a condition on the items is missing after `{word}`");
+            let help = match starts {
+                true => format!("write one, or leave `{word}` out: it goes on with `{}`", p.rest(from)),
+                false => FORMS.to_owned(),
+            };
+            return Diagnostic::error("bad-filter", p.at(from - 1), message).help(help);
+        }
+        if let Some(diagnostic) = test(p, from, to, column.as_deref()) {
             return diagnostic;
         }
+        column = (from..to).find(|i| p.low(*i) == "is").map(|is| p.text(from, is)).or(column);
         from = to + 1;
     }
-    let message = match words {
-        0 => "this is not a condition on the items",
-        _ => "something in these brackets is not a condition on the items",
-    };
+    let message = "something in this is not a condition on the items";
     Diagnostic::error("bad-filter", p.span(first, p.len()).unwrap_or(p.whole()), message).help(FORMS)
 }
 
-/// One test of a filter, if it is the wrong one.
-fn test(p: &Pieces<'_>, from: usize, to: usize, first: usize) -> Option<Diagnostic> {
+/// One test of a filter, if it is the wrong one; with the column that the tests before it ask.
+fn test(p: &Pieces<'_>, from: usize, to: usize, column: Option<&str>) -> Option<Diagnostic> {
     let span = p.span(from, to)?;
     if p.is(from, Part::bracket) && to == from + 1 {
         return None;
     }
     let error =
         |message: String, help: String| Some(Diagnostic::error("bad-filter", span, message).help(help));
-    let is = (from..to).find(|i| p.low(*i) == "is");
-    if let (Some(is), "not") = (is, p.low(from)) {
-        let help = format!("write `{} is not {}`", p.text(from + 1, is), p.text(is + 1, to));
-        return error("`not` stands after `is`".to_owned(), help);
-    }
     let text = p.text(from, to);
-    let Some(is) = is else {
+    let Some(is) = (from..to).find(|i| p.low(*i) == "is") else {
         let message = format!("`{text}` is no test: `is` is missing");
-        let words: Vec<&str> = (first..from).map(|i| p.raw(i)).take_while(|w| *w != "is").collect();
-        let help = match (from > first, to - from) {
-            (true, _) => format!("write the column again: `{} is {text}`", words.join(" ")),
-            (false, 1) => format!("write for example `where {text} is known`"),
-            (false, _) => format!("write for example `where {} is {}`", p.raw(from), p.text(from + 1, to)),
+        // One column is hardly asked for two values at once.
+        let again = column.filter(|_| to == from + 1 || p.low(from - 1) == "or");
+        let help = match again {
+            Some(column) => format!("write the column again: `{column} is {text}`"),
+            None if to == from + 1 => format!("write for example `where {text} is known`"),
+            None => format!("write for example `where {} is {}`", p.raw(from), p.text(from + 1, to)),
         };
         return error(message, help);
     };
-    if is == from || is + 1 == to {
-        return error(format!("`{text}` is no test: a column, `is` and a value"), FORMS.to_owned());
-    }
-    let figure = (is + 1..to).find(|i| p.is_figure(*i));
-    let compares = ["below", "above", "under", "over", "more", "less", "at", "greater", "fewer"];
-    if matches!(p.low(is + 1), "before" | "after") {
-        let help = format!("write a date: `{} {} 2026-01-01`", p.text(from, is + 1), p.raw(is + 1));
-        return (figure != Some(is + 2) || is + 3 != to)
-            .then(|| error(format!("`{text}` needs a date"), help))
-            .flatten();
-    }
-    let misspelt = closest(p.low(is + 1), ["below", "above"]).is_some() && figure == Some(is + 2);
-    if compares.contains(&p.low(is + 1)) || misspelt {
-        let meant = match p.low(is + 1) {
-            "below" | "under" | "less" | "fewer" => "below",
-            "at" if p.low(is + 2) == "most" => "at most",
-            "at" => "at least",
-            _ => "above",
-        };
-        let number = figure.map_or("3", |f| p.raw(f));
-        let written = p.text(is + 1, to) == format!("{meant} {number}") && figure.is_some();
-        let help = format!("write `{} {meant} {number}`", p.text(from, is + 1));
-        return (!written)
-            .then(|| error(format!("`{text}` is not how a comparison is written"), help))
-            .flatten();
+    if p.low(from) == "not" {
+        let help = format!("write `{} is not {}`", p.text(from + 1, is), p.text(is + 1, to));
+        return error("`not` stands after `is`".to_owned(), help);
     }
     let value = if p.low(is + 1) == "not" { is + 2 } else { is + 1 };
-    let odd = (from..to).find(|i| !(p.is_bit(*i) || p.is_figure(*i) || (is..value).contains(i)))?;
+    if is == from || value == to {
+        return error(format!("`{text}` is no test: a column, `is` and a value"), FORMS.to_owned());
+    }
+    if let Some(odd) = (from..is).find(|i| !p.is_bit(*i)) {
+        return Some(reserved_in(p, from..is, odd));
+    }
+    let figure = (is..to).find(|i| p.is_figure(*i));
+    if matches!(p.low(is + 1), "before" | "after") {
+        if figure == Some(is + 2) && is + 3 == to {
+            return None;
+        }
+        let help = format!("write a date, as in `{} {} 2026-01-01`", p.text(from, is + 1), p.raw(is + 1));
+        return error(format!("`{text}` needs a date"), help);
+    }
+    if let Some(meant) = comparison(p, is + 1, figure) {
+        let in_words = || (is + 1..to).find_map(|i| number_of(p.low(i))).map(|n| n.to_string());
+        let number =
+            figure.map(|f| p.text(if p.raw(f - 1) == "-" { f - 1 } else { f }, f + 1)).or_else(in_words);
+        let written = format!("{meant} {}", number.as_deref().unwrap_or("3"));
+        if p.text(is + 1, to).eq_ignore_ascii_case(&written) {
+            return None;
+        }
+        let help = format!("write `{} {written}`", p.text(from, is + 1));
+        return error(format!("`{text}` is not how a comparison is written"), help);
+    }
+    let fits = |i: usize| p.is_bit(i) || p.is_figure(i) || p.raw(i) == "-" && p.is_figure(i + 1);
+    let odd = (value..to).find(|i| !fits(*i))?;
     let message = format!("`{}` cannot stand in a value without quotes", p.raw(odd));
     error(message, format!("write `{} \"{}\"`", p.text(from, value), p.text(value, to).replace('"', "")))
+}
+
+/// The comparison that was meant, if one begins here.
+fn comparison(p: &Pieces<'_>, at: usize, figure: Option<usize>) -> Option<&'static str> {
+    match p.low(at) {
+        "below" => Some("below"),
+        "above" => Some("above"),
+        "at" if p.low(at + 1) == "most" => Some("at most"),
+        "at" => Some("at least"),
+        "under" | "less" | "fewer" if figure.is_some() => Some("below"),
+        "over" | "more" | "greater" if figure.is_some() => Some("above"),
+        low => closest(low, ["below", "above"]).filter(|_| figure == Some(at + 1)),
+    }
 }

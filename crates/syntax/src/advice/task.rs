@@ -2,7 +2,7 @@
 
 use super::atom::reserved_in_name;
 use super::detail::OPENINGS;
-use super::{Pieces, RESERVED, STARTS, short};
+use super::{Pieces, STARTS, short};
 use crate::diagnostic::Diagnostic;
 use crate::lower::{File, unit_of};
 use crate::name::key;
@@ -46,12 +46,10 @@ pub(crate) fn task(file: &File<'_>, node: &Node) -> Diagnostic {
         return Diagnostic::error("needless-words", p.at(0), message)
             .help(format!("write `…, {}`", p.rest(1)));
     }
-    let clear = |i: usize| {
-        p.is_figure(i + 1) && STARTS.contains(&p.low(i))
-            || STARTS.contains(&p.low(i)) && unit_of(p.low(i + 1)).is_some()
-    };
-    let second = (1..p.len())
-        .find(|i| clear(*i) || matches!(p.low(*i), "before" | "when" | "every" | "after" | "each"));
+    let second = (1..p.len()).find(|i| match p.low(*i) {
+        "at" | "on" | "age" => p.is_figure(i + 1),
+        low => STARTS.contains(&low),
+    });
     if let Some(at) = second.filter(|at| p.list.iter().skip(*at).any(|piece| piece.text == ",")) {
         let message = "a second rule begins here on the same line";
         let help = format!("begin a new line with `{}`", p.rest(at));
@@ -73,23 +71,37 @@ pub(crate) fn task(file: &File<'_>, node: &Node) -> Diagnostic {
     }
     if let Some(comma) = comma {
         let message = "a rule has one task";
-        let help = if p.len() == comma + 1 {
-            format!("leave the last comma out: `{}`", p.text(0, comma))
-        } else {
-            format!("write a rule for `{}` and one for `{}`", p.text(0, comma), p.rest(comma + 1))
+        let help = match tasks(&p).as_slice() {
+            [] => "write what is to be done".to_owned(),
+            [one] => format!("leave the comma out: `{one}`"),
+            several => format!("write a rule for `{}`", several.join("` and one for `")),
         };
         return Diagnostic::error("several-tasks", p.at(comma), message).help(help);
     }
     if let Some(at) = (1..p.len()).find(|i| matches!(p.low(*i), "and" | "or")) {
         let message = format!("`{}` cannot join two tasks", p.raw(at));
         let help = format!(
-            "write a rule for `{}` and one for `{}`; or, if it is one task, put its name in quotes",
-            p.text(0, at),
-            p.rest(at + 1)
+            "write a rule for `{}`; or, if it is one task, put its name in quotes",
+            tasks(&p).join("` and one for `")
         );
         return Diagnostic::error("several-tasks", p.at(at), message).help(help);
     }
     reserved_in_name(&p, 0, (0..p.len()).find(|i| !p.is_bit(*i)).unwrap_or(0))
+}
+
+/// The tasks of a list, in quotes where a name needs them.
+fn tasks(p: &Pieces<'_>) -> Vec<String> {
+    let joins = |i: &usize| matches!(p.low(*i), "," | "and" | "or");
+    let firsts = (0..p.len()).filter(|i| !joins(i) && (*i == 0 || joins(&(i - 1))));
+    let name = |first: usize| {
+        let range = p.around(first, first..p.len(), &[",", "and", "or"]);
+        let text = p.text(range.start, range.end);
+        match range.into_iter().all(|i| p.is_bit(i)) {
+            true => text,
+            false => format!("\"{}\"", text.replace('"', "")),
+        }
+    };
+    firsts.map(name).collect()
 }
 
 fn stands(p: &Pieces<'_>, at: usize, words: &str) -> bool {
@@ -101,42 +113,44 @@ fn stands(p: &Pieces<'_>, at: usize, words: &str) -> bool {
 
 /// What to say of a rule that ends without a task.
 pub(crate) fn no_task(file: &File<'_>, node: &Node, house: &House) -> Diagnostic {
-    let p = Pieces::of(file, node);
-    let span = p.whole();
     if let Some(comma) = node.part(Part::comma) {
         let message = "the task is missing after the comma";
         return Diagnostic::error("missing-task", file.span(comma), message).help("write what is to be done");
     }
-    if let Some(then) = p.find("then").filter(|i| *i > 1) {
+    let trigger = node.part(Part::trigger).unwrap_or(node);
+    let p = Pieces::of(file, trigger);
+    let text = |from: usize, to: usize| short(file.code.get(from..to).unwrap_or(""));
+    let start = |at: usize| p.at(at).start as usize;
+    if let Some(then) = p.find("then") {
         let message = "a comma, not `then`, stands between trigger and task";
-        let help = format!("write `{}, {}`", p.text(0, then), p.rest(then + 1));
+        let rest = text(p.at(then).end as usize, node.end);
+        let task = if rest.is_empty() { "inspect strap" } else { &rest };
+        let what = if p.is_figure(then - 1) { " trips" } else { "" };
+        let help = format!("write `{}{what}, {task}`", text(node.start, start(then)));
         return Diagnostic::error("missing-comma", p.at(then), message).help(help);
     }
-    let end = node.part(Part::trigger).map_or(node.end, |t| t.end);
-    let count = p.list.iter().filter(|piece| (piece.span.start as usize) < end).count();
     let known = house.rules.iter().map(|r| r.task.key.as_str());
     let known: std::collections::HashSet<&str> = known.collect();
     // The longest known task at the end of the trigger, else what follows a unit of time.
-    let tail = (1..count).find(|i| p.is_bit(*i) && known.contains(key(&p.text(*i, count)).as_str()));
-    let after_unit = (2..count).find(|i| {
-        unit_of(p.low(i - 1)).is_some() && p.is_figure(i.wrapping_sub(2)) && p.is_bit(*i)
-            || unit_of(p.low(i - 1)).is_some() && matches!(p.low(i - 2), "every" | "each") && p.is_bit(*i)
+    let tail = (1..p.len()).find(|i| p.is_bit(*i) && known.contains(key(&p.rest(*i)).as_str()));
+    let after_unit = (2..p.len()).find(|i| {
+        let counted = p.is_figure(i - 2) || matches!(p.low(i - 2), "every" | "each");
+        counted && unit_of(p.low(i - 1)).is_some() && p.is_bit(*i)
     });
     // A name of several words at the end may hold both: the split is a guess.
-    let name_start = (0..count).rev().take_while(|i| p.is_bit(*i)).last().unwrap_or(count);
-    let guess = (count.saturating_sub(name_start) >= 3).then(|| count - 2);
-    let split = tail.or(after_unit).or(guess).filter(|at| !RESERVED.contains(&p.low(*at)));
-    match split {
+    let words = (0..p.len()).rev().take_while(|i| p.is_bit(*i)).count();
+    let guess = (words >= 3).then(|| p.len() - 2);
+    match tail.or(after_unit).or(guess) {
         Some(at) => {
-            let rest = short(file.code.get(p.at(at).start as usize..node.end).unwrap_or(""));
             let message = "a comma is missing between trigger and task";
-            Diagnostic::error("missing-comma", p.at(at), message)
-                .help(format!("write `{}, {rest}`", p.text(0, at)))
+            let help = format!("write `{}, {}`", text(node.start, start(at)), text(start(at), node.end));
+            Diagnostic::error("missing-comma", p.at(at), message).help(help)
         }
         None => {
             let message = "this rule says when, but not what is to be done";
-            let help = format!("write a comma and the task: `{}, inspect strap`", p.text(0, count));
-            Diagnostic::error("missing-task", span, message).help(help)
+            let help =
+                format!("write a comma and the task: `{}, inspect strap`", text(node.start, trigger.end));
+            Diagnostic::error("missing-task", p.whole(), message).help(help)
         }
     }
 }
