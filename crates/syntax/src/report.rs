@@ -65,18 +65,16 @@ impl Report {
 
     /// All of them in order of place; what goes beyond the limit is summed up in a last one.
     pub(crate) fn finish(mut self) -> Vec<Diagnostic> {
+        let cut_short = self.is_full();
         let place = |d: &Diagnostic| (d.span.source, d.span.start, d.span.end);
         self.list.sort_by_key(place);
+        // What stands behind an open bracket is cut, and told, twice.
         self.list.dedup_by(|b, a| place(a) == place(b) && a.code == b.code);
-        if self.list.len() >= limits::MISTAKES {
-            self.list.truncate(limits::MISTAKES);
-            if let Some(last) = self.list.last() {
-                let note = format!("these are the first {} mistakes; there may be more", limits::MISTAKES);
-                let end = last.span;
-                self.list.push(
-                    Diagnostic::error("too-many-mistakes", end, note).help("mend these, then look again"),
-                );
-            }
+        self.list.truncate(limits::MISTAKES);
+        if cut_short && let Some(last) = self.list.last() {
+            let note = format!("these are the first {} mistakes; there may be more", self.list.len());
+            let note = Diagnostic::error("too-many-mistakes", last.span, note);
+            self.list.push(note.help("mend these, then look again"));
         }
         self.list
     }
