@@ -79,11 +79,7 @@ impl File<'_> {
     }
 
     fn id(&self, node: &Node, report: &mut Report) -> Option<String> {
-        let id = match self.text(node) {
-            text if text.starts_with('"') => self.string(node, report)?,
-            text => text.to_owned(),
-        };
-        Some(id.trim().to_owned())
+        self.string(node, report).map(|id| id.trim().to_owned())
     }
 
     /// `on WHEN ID TASK is STANDING [since DATE]`

@@ -78,7 +78,7 @@ impl File<'_> {
             }
             match part.part {
                 Part::string => out.push_str(&self.string(part, report)?),
-                // A figure that is alone is a number or a date, and must be a good one.
+                // A figure without a letter or a sign of dates and times is a number, and must be a good one.
                 Part::figure
                     if !self.text(part).contains(|c: char| c.is_alphabetic() || "-/:".contains(c)) =>
                 {

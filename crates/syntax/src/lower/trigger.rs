@@ -211,20 +211,19 @@ impl File<'_> {
     fn day(&self, node: &Node, longest: u32, report: &mut Report) -> Option<u32> {
         let figure = node.part(Part::figure)?;
         let text = self.text(figure);
-        let day = Some(text).filter(|t| t.len() <= 2).and_then(|t| t.parse().ok());
-        if let Some(day) = day.filter(|day| (1..=longest).contains(day)) {
-            return Some(day);
+        let plain = text.trim_end_matches(|c: char| c.is_ascii_alphabetic() || c == '.');
+        let day = Some(plain).filter(|p| p.len() <= 2).and_then(|p| p.parse().ok());
+        let fits = day.is_some_and(|day| (1..=longest).contains(&day));
+        if fits && plain == text {
+            return day;
         }
-        let ordinal = text.trim_end_matches(|c: char| c.is_ascii_alphabetic());
-        let month = node.part(Part::month).map(|m| self.text(m));
-        let (message, help) = match (month, day) {
-            (Some(month), Some(_)) => {
-                (format!("no {month} has a day {text}"), format!("write a day from 1 to {longest}"))
-            }
-            (None, Some(_)) => (format!("no month has a day {text}"), "write a day from 1 to 31".to_owned()),
-            _ if ordinal != text => (format!("`{text}` is not a plain number"), format!("write `{ordinal}`")),
-            _ => (format!("`{text}` is not a day of the month"), format!("write a day from 1 to {longest}")),
+        let message = match (day, node.part(Part::month)) {
+            _ if fits => format!("`{text}` is not a plain number"),
+            (None, _) => format!("`{text}` is not a day of the month"),
+            (Some(_), Some(month)) => format!("no {} has a day {text}", self.text(month)),
+            (Some(_), None) => format!("no month has a day {text}"),
         };
+        let help = if fits { format!("write `{plain}`") } else { format!("write a day from 1 to {longest}") };
         report.push(Diagnostic::error("bad-date", self.span(figure), message).help(help));
         None
     }

@@ -53,7 +53,7 @@ impl File<'_> {
         node.all(Part::name).map(|n| self.name(n, report)).collect()
     }
 
-    /// What stands between the quotes of a string.
+    /// What stands between the quotes of a string; what has none is taken as it stands.
     pub(crate) fn string(&self, node: &Node, report: &mut Report) -> Option<String> {
         let text = self.text(node);
         let inside = text.strip_prefix('"').and_then(|t| t.strip_suffix('"')).unwrap_or(text);
@@ -208,10 +208,12 @@ pub(crate) fn word(unit: Unit) -> &'static str {
 pub(crate) fn bad_number(text: &str, span: Span, error: AmountError) -> Diagnostic {
     let digits = text.find(|c: char| !(c.is_ascii_digit() || c == ',' || c == '.')).unwrap_or(text.len());
     let (head, tail) = text.split_at(digits);
-    let head_is_number = head.parse::<Amount>().is_ok();
+    let read = head.parse::<Amount>();
+    let head_is_number = read.is_ok();
     let help = match (error, tail) {
         (_, "%") if head_is_number => format!("write `{head} percent`"),
         (_, "k" | "K") if head_is_number && !head.contains('.') => format!("write `{head},000`"),
+        (_, "k" | "K") => "write the number in full, such as `1,500`".to_owned(),
         (_, range)
             if head_is_number && range.strip_prefix('-').is_some_and(|r| r.parse::<Amount>().is_ok()) =>
         {
@@ -228,7 +230,7 @@ pub(crate) fn bad_number(text: &str, span: Span, error: AmountError) -> Diagnost
         (AmountError::Malformed, "") if head.ends_with('.') => {
             format!("write `{}`", head.trim_end_matches('.'))
         }
-        (AmountError::Grouping, _) => comma_help(text),
+        _ if read == Err(AmountError::Grouping) => comma_help(head),
         (AmountError::TooFine, _) => "write at most 6 digits after the point".to_owned(),
         (AmountError::TooLarge, _) => "write a smaller number".to_owned(),
         _ => "write a number such as `12`, `200,000` or `0.5`".to_owned(),
@@ -251,28 +253,24 @@ fn bad_date(text: &str, span: Span, error: WhenError) -> Diagnostic {
         WhenError::Malformed => format!("`{text}` is not a date such as `2026-03-01`"),
         _ => format!("`{text}` {error}"),
     };
-    let parts: Vec<&str> = text.split(['.', '/', '-']).collect();
-    let number = |s: &str| s.parse::<u32>().ok();
-    let help = match (error, parts.as_slice()) {
+    // The dates that its three parts may mean; with points the day stands first.
+    let written = |year: &str, month: &str, day: &str| {
+        Some(format!("{year}-{month:0>2}-{day:0>2}")).filter(|date| parse_date(date).is_ok())
+    };
+    let meant = match text.split(['.', '/', '-']).collect::<Vec<_>>()[..] {
+        [a, b, c] => {
+            [written(a, b, c).or_else(|| written(c, b, a)), written(c, a, b).filter(|_| !text.contains('.'))]
+        }
+        _ => [None, None],
+    };
+    let help = match (error, meant) {
         (WhenError::NoSuchDate, _) => "look at the day and the month".to_owned(),
         (WhenError::NoSuchTime, _) => "clock times go from `00:00` to `23:59:59`".to_owned(),
-        (_, [first, second, year]) if year.len() == 4 => match (number(first), number(second)) {
-            (Some(day), Some(month)) if text.contains('.') || day > 12 => {
-                format!("write `{year}-{month:02}-{day:02}`")
-            }
-            (Some(month), Some(day)) if day > 12 => format!("write `{year}-{month:02}-{day:02}`"),
-            (Some(a), Some(b)) => {
-                format!(
-                    "write year, month, day: `{year}-{b:02}-{a:02}` or `{year}-{a:02}-{b:02}`, as is meant"
-                )
-            }
-            _ => "write the date as `2026-03-01`".to_owned(),
-        },
-        (_, [year, month, day]) if year.len() == 4 => match (number(month), number(day)) {
-            (Some(month), Some(day)) => format!("write `{year}-{month:02}-{day:02}`"),
-            _ => "write the date as `2026-03-01`".to_owned(),
-        },
-        _ => "write the date as `2026-03-01`".to_owned(),
+        (_, [Some(one), Some(other)]) if one != other => {
+            format!("write year, month, day: `{one}` or `{other}`, as is meant")
+        }
+        (_, [Some(date), _] | [None, Some(date)]) => format!("write `{date}`"),
+        (_, [None, None]) => "write the date as `2026-03-01`".to_owned(),
     };
     Diagnostic::error("bad-date", span, message).help(help)
 }
