@@ -7,7 +7,8 @@
     reason = "a panic in a test is a failed test"
 )]
 
-use kitlore_syntax::{NoIncludes, parse, tidy};
+use kitlore_syntax::{Loaded, Loader, NoIncludes, parse, tidy};
+use std::cell::Cell;
 use std::time::{Duration, Instant};
 
 const MIB: usize = 1024 * 1024;
@@ -87,12 +88,86 @@ fn a_mebibyte_of_anything() {
     }
 }
 
+/// The only mistake of a text: what is said, and the text it is about.
+fn told(text: &str) -> (String, String) {
+    let mistakes = parse("t", text, &NoIncludes).unwrap_err();
+    assert_eq!(mistakes.list.len(), 1, "{mistakes}");
+    (mistakes.list[0].message.clone(), mistakes.sources.text(mistakes.list[0].span).to_owned())
+}
+
 #[test]
 fn nesting_up_to_the_bound_is_read() {
     let nested = |depth: usize| format!("after {}1 trip{}, x", "(".repeat(depth), ")".repeat(depth));
     assert!(parse("t", &nested(64), &NoIncludes).is_ok());
-    assert!(parse("t", &nested(65), &NoIncludes).is_err());
+    assert_eq!(told(&nested(65)), ("brackets are nested more than 64 deep".to_owned(), "(".to_owned()));
     assert!(tidy("t", &nested(64)).is_ok());
+}
+
+#[test]
+fn statements_and_files_up_to_the_bound_are_read() {
+    let statement =
+        |bytes: usize| format!("# one\nevents {}\nevery day, x", "a".repeat(bytes - "events ".len()));
+    assert!(parse("t", &statement(64 * 1024), &NoIncludes).is_ok());
+    let long = "this statement is longer than 64 KiB".to_owned();
+    assert_eq!(told(&statement(64 * 1024 + 1)), (long, "e".to_owned()));
+    assert!(parse("t", &"\n".repeat(4 * MIB), &NoIncludes).is_ok());
+    assert_eq!(told(&"\n".repeat(4 * MIB + 1)).0, "`t` is larger than 4 MiB");
+}
+
+#[test]
+fn links_up_to_the_bound_are_read() {
+    let many = |links: usize, line: &dyn Fn(usize) -> String| (0..links).map(line).collect::<String>();
+    let kinds = |n: usize| format!("a k-{n} is a k\n");
+    let covers = |n: usize| format!("t-{n} covers t\n");
+    for line in [&kinds as &dyn Fn(usize) -> String, &covers] {
+        assert!(parse("t", &many(1_000, line), &NoIncludes).is_ok());
+        assert_eq!(told(&many(1_001, line)).0, "this makes more than 1000 narrower kinds or covered tasks");
+    }
+}
+
+/// Files named by a number: the text of each, and how many were asked for.
+struct Numbered<'a>(&'a dyn Fn(usize) -> String, Cell<usize>);
+
+impl Loader for Numbered<'_> {
+    fn load(&self, path: &str, _from: &str) -> Result<Loaded, String> {
+        self.1.set(self.1.get() + 1);
+        let number: usize = path.parse().map_err(|_| "no number")?;
+        Ok(Loaded { name: path.to_owned(), text: self.0(number) })
+    }
+}
+
+#[test]
+fn files_up_to_the_bound_are_read() {
+    let row =
+        |last: usize| move |n: usize| if n < last { format!("include \"{}\"", n + 1) } else { String::new() };
+    let in_a_row = |files: usize| parse("1", "include \"2\"", &Numbered(&row(files), Cell::default()));
+    assert!(in_a_row(32).is_ok());
+    assert_eq!(in_a_row(33).unwrap_err().list[0].message, "`33` makes it too many files");
+
+    let side_by_side = |files: usize| {
+        let text: String = (2..=files).map(|n| format!("include \"{n}\"\n")).collect();
+        parse("1", &text, &Numbered(&|_| String::new(), Cell::default()))
+    };
+    assert!(side_by_side(1_000).is_ok());
+    assert_eq!(side_by_side(1_001).unwrap_err().list[0].message, "`1001` makes it too many files");
+}
+
+#[test]
+fn reading_stops_where_mistakes_are_too_many() {
+    let loader = Numbered(&|_| String::new(), Cell::default());
+    let codes = |text: &str| {
+        let list = parse("t", text, &loader).unwrap_err().list;
+        (list.len(), list.last().map(|d| d.code))
+    };
+    assert_eq!(codes(&("x\n".repeat(99) + "include \"1\"")), (99, Some("unknown-statement")));
+    assert_eq!(loader.1.get(), 1);
+    assert_eq!(codes(&("x\n".repeat(100) + "include \"1\"")), (101, Some("too-many-mistakes")));
+    assert_eq!(loader.1.get(), 1, "another file was asked for");
+    // What stands behind an open bracket is found twice and told once.
+    assert_eq!(
+        codes(&("after (1 x,\n§ y\n".to_owned() + &"x\n".repeat(200))),
+        (100, Some("too-many-mistakes"))
+    );
 }
 
 #[test]

@@ -369,6 +369,8 @@ fn filters() {
     assert_eq!(test("serial numbers is \"A or B\""), ("serial number".into(), Test::Is("A or B".into())));
     assert_eq!(test("slots is 200,000").1, Test::Is("200,000".into()));
     assert_eq!(test("slots is -3").1, Test::Is("-3".into()));
+    assert_eq!(test("size is 35mm").1, Test::Is("35mm".into()));
+    assert_eq!(test("bought is 2026-01-02").1, Test::Is("2026-01-02".into()));
     assert_eq!(test("maker is not Orla").1, Test::IsNot("Orla".into()));
     assert_eq!(test("maker is \"known\"").1, Test::Is("known".into()));
     assert_eq!(test("maker is known").1, Test::Known);
@@ -392,6 +394,10 @@ fn names_have_keys_and_mixes() {
     assert_eq!(name("clean \"and dry\" bodies").key, "clean and dry body");
     assert_eq!(name("d'été/x.y_z-1").key, "d'été/x.y z 1");
     assert_eq!(name("l’objectif").text, "l'objectif");
+    // A sign that joins letters is no letter, and belongs to the word.
+    assert_eq!(name("लेंस स्वच्छ").key, "लेंस स्वच्छ");
+    assert_eq!(name("wipe \"\" body").text, "wipe body");
+    assert_eq!((name("wide lenses").key.as_str(), name("oil gas").key.as_str()), ("wide lens", "oil gas"));
     assert_eq!(
         name("notice board").key,
         "notice board",
@@ -444,6 +450,37 @@ fn examples() {
     assert_eq!(house.rules.len(), 2);
 }
 
+#[test]
+fn examples_name_kinds_and_columns_in_quotes_too() {
+    let text = "example \"one\"\n  \"field recorder\" R1 \"serial no\" 12";
+    let item = house(text).examples.remove(0).items.remove(0);
+    assert_eq!((item.kind.key.as_str(), item.id.as_str()), ("field recorder", "R1"));
+    assert_eq!((item.attributes[0].0.key.as_str(), item.attributes[0].1.as_str()), ("serial no", "12"));
+}
+
+#[test]
+fn a_word_that_ends_with_or_does_not_go_on() {
+    assert_eq!(house("every day, sort this-or\nevery day, y").rules.len(), 2);
+}
+
+#[test]
+fn what_the_house_declares_is_not_doubted() {
+    house("events Monday\nafter 2 Mondays, x");
+    assert!(!read("after 2 Mondays, x").doubts.is_empty());
+}
+
+#[test]
+fn standings_and_durations_are_shown_as_they_are_written() {
+    assert_eq!(
+        Standing::ALL.map(|s| s.to_string()),
+        ["grounded", "overdue", "due", "soon", "unknown", "clear"]
+    );
+    assert_eq!(
+        (length(1, Unit::Day).to_string(), length(2, Unit::Month).to_string()),
+        ("1 day".into(), "2 months".into())
+    );
+}
+
 struct Shelf(&'static [(&'static str, &'static str)]);
 
 impl Loader for Shelf {
@@ -466,6 +503,7 @@ fn included_files_stand_where_they_are_included() {
     let camera = Some(vec!["camera"]);
     assert_eq!(rules, [("a1", camera.clone()), ("b1", None), ("c1", lens), ("d1", camera)]);
     assert_eq!(house.sources.name(house.rules[1].span), "kits/b.lore");
+    assert_eq!(house.sources.iter().map(|s| &*s.name).collect::<Vec<_>>(), ["a.lore", "kits/b.lore"]);
     assert_eq!(house.sources.line_column(house.rules[2].span), (3, 1));
 }
 

@@ -238,6 +238,13 @@ fn one_layout() {
 }
 
 #[test]
+fn brackets_comments_and_examples_are_laid_out() {
+    let text = "every day,look;takes 5 minutes\nfor cameras\nafter (20 trips or\n # when dusty\n90 days),wipe body;needs cloth,2 swabs;takes 5 minutes\n\
+                example \"x\"\ncamera C1\n2026-02-07 C1 trip 12\nfor lenses\nevery day,dust";
+    insta::assert_snapshot!(tidy("t.lore", text).unwrap());
+}
+
+#[test]
 fn long_lines_break_after_a_comma() {
     let names: Vec<String> = (0..40).map(|i| format!("event n{i}")).collect();
     let text = format!(

@@ -91,6 +91,9 @@ fn what_cannot_be_seen_in_a_file() {
             "conditions e\u{301}te\u{301}\nafter 2 trips in \u{e9}t\u{e9}, wipe\nafter 2 trips in ete, wipe",
         ),
         ("a NUL", "after 20\0 trips, wipe"),
+        ("a soft hyphen", "after 20 lens\u{ad}cap changes, wipe"),
+        ("a blank of no width", "after 20 trips\u{200b}, wipe"),
+        ("a byte order mark in the middle", "every day, wipe\u{feff}body"),
         ("a blank that does not break is a blank", "after 20\u{a0}trips, wipe; takes\u{a0}5 mins"),
         ("no rule at all, and nothing else, is no mistake, a bare word is one", "# nothing\n\n\nx"),
     ];
@@ -139,4 +142,12 @@ fn includes() {
         writeln!(out, "=== {title}\n  | {text:?}\n{}", shown(text, shelf)).unwrap();
     }
     insta::assert_snapshot!(out);
+}
+
+#[test]
+fn mistakes_as_one_text_have_a_line_each() {
+    let text = "evry 3 months, wipe body\nafter 20 trips, clean\n  takes 5";
+    let told = "t.lore:1:1: `evry` is not the beginning of a statement (did you mean `every 3 months, wipe body`?)\n\
+                t.lore:3:9: `5` of what? `minutes` or `hours` is missing (write `takes 5 minutes`)";
+    assert_eq!(parse("t.lore", text, &NoIncludes).unwrap_err().to_string(), told);
 }
