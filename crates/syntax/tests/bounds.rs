@@ -163,6 +163,8 @@ fn reading_stops_where_mistakes_are_too_many() {
     assert_eq!(loader.1.get(), 1);
     assert_eq!(codes(&("x\n".repeat(100) + "include \"1\"")), (101, Some("too-many-mistakes")));
     assert_eq!(loader.1.get(), 1, "another file was asked for");
+    let three_in_a_line = "every day, x; takes 1 hour; takes 2 hours; takes 3 hours; takes 4 hours";
+    assert_eq!(codes(&("x\n".repeat(99) + three_in_a_line)), (101, Some("too-many-mistakes")));
     // What stands behind an open bracket is found twice and told once.
     assert_eq!(
         codes(&("after (1 x,\n§ y\n".to_owned() + &"x\n".repeat(200))),
