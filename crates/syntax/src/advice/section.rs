@@ -126,7 +126,7 @@ fn test(p: &Pieces<'_>, from: usize, to: usize, column: Option<&str>) -> Option<
         return error(format!("`{text}` needs a date"), help);
     }
     if let Some(meant) = comparison(p, is + 1, figure) {
-        let in_words = || (is + 1..to).find_map(|i| number_of(p.low(i))).map(|n| n.to_string());
+        let in_words = || (is..to).find_map(|i| number_of(p.low(i))).map(|n| n.to_string());
         let number =
             figure.map(|f| p.text(if p.raw(f - 1) == "-" { f - 1 } else { f }, f + 1)).or_else(in_words);
         let written = format!("{meant} {}", number.as_deref().unwrap_or("3"));
