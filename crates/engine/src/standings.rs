@@ -161,8 +161,11 @@ impl<'a> Row<'a> {
     /// The accounts of its rules, in reading order.
     pub fn rules(&self) -> impl Iterator<Item = Account<'a>> + use<'a> {
         let (standings, chunk) = (self.standings, self.chunk);
-        let records = chunk.accounts.get(self.record.accounts.clone()).unwrap_or(&[]);
-        records.iter().filter_map(move |record| Account::new(standings, chunk, record))
+        self.accounts().iter().filter_map(move |record| Account::new(standings, chunk, record))
+    }
+
+    fn accounts(&self) -> &'a [AccountRecord] {
+        self.chunk.accounts.get(self.record.accounts.clone()).unwrap_or(&[])
     }
 
     /// The rules of the task that an `instead` rule silences for this item.
@@ -182,8 +185,10 @@ impl<'a> Row<'a> {
         &self.standings.program
     }
 
+    /// What its rules say besides, without the places of the rules, which take longer to find.
     fn details(&self) -> impl Iterator<Item = &'a Details> {
-        self.rules().map(|account| &account.rule.rule.details)
+        let rules = &self.standings.program.inner().house.rules;
+        self.accounts().iter().filter_map(|record| rules.get(record.rule as usize)).map(|rule| &rule.details)
     }
 
     /// Tools and supplies that any of its rules names, each once.
