@@ -184,8 +184,9 @@ impl fmt::Display for When {
     /// The form [`When::parse`] reads.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            When::Date(date) => write!(f, "{}", date.format("%Y-%m-%d")),
-            When::Local(local) => write!(f, "{}", local.format("%Y-%m-%dT%H:%M:%S%.f")),
+            When::Date(date) => write!(f, "{date}"),
+            // Its Display has a space for the T.
+            When::Local(local) => write!(f, "{local:?}"),
             When::Instant(instant) => write!(f, "{}", instant.to_rfc3339()),
         }
     }
