@@ -1,6 +1,6 @@
 //! Record batches of the Arrow format: frames of other libraries, without a copy.
 
-use crate::arrow_cells::{Owned, all_midnights, cell, is_local, is_read, suits};
+use crate::arrow_cells::{all_midnights, cell, is_local, is_read, suits};
 use crate::arrow_columns::{AmountColumn, NameColumn, NameKeys, WhenColumn, amounts, whens};
 use crate::columns::Columns;
 use crate::error::{ReadError, short};
@@ -8,7 +8,7 @@ use crate::field::{Field, Kind};
 use crate::host_rows::HostRows;
 use crate::limits::Limits;
 use crate::row::Value;
-use arrow_array::{Array, ArrayRef, RecordBatch, RecordBatchReader};
+use arrow_array::{Array, RecordBatch, RecordBatchReader};
 use arrow_schema::DataType;
 use kitlore_engine::columns::{EntryColumns, Lines};
 use kitlore_engine::{Book, ConditionsKey, EventKey, ItemKey, Program, SourceKey};
@@ -47,7 +47,11 @@ pub fn read_batches(
     let rules = book.program().clone();
     let mut rows = HostRows::new(book, kind, name, &headings, columns, limits)?;
     check_types(&mut rows, kind, name, &headings, &types)?;
+    let is_used = |(column, data_type): (usize, &&DataType)| {
+        is_read(data_type) && (kind == Kind::Items || rows.layout().is_field(column))
+    };
     let mut frame = Frame {
+        rooms: types.iter().enumerate().map(|column| is_used(column).then(String::new)).collect(),
         fields: [Field::When, Field::Event, Field::Item, Field::Amount, Field::In]
             .map(|field| rows.layout().position(field)),
         others: Kind::Log
@@ -139,6 +143,8 @@ struct Frame<'b> {
     others: Vec<usize>,
     /// By column: all its local times so far were midnights.
     dates: Vec<bool>,
+    /// By column that is read: where what its cells say is written.
+    rooms: Vec<Option<String>>,
     /// The number of the next row.
     next: u32,
     keys: LogKeys,
@@ -186,21 +192,17 @@ impl Frame<'_> {
 
     /// Reads a row cell by cell, the way of all tables.
     fn cells(&mut self, batch: &RecordBatch, number: u32, row: usize) {
-        let read = |(column, array): (usize, &ArrayRef)| {
-            cell(array, row, self.dates.get(column).copied().unwrap_or(false), &self.rules)
-        };
-        let used = |column: usize, array: &ArrayRef| {
-            let wanted = self.kind == Kind::Items || self.rows.layout().is_field(column);
-            wanted && is_read(array.data_type())
-        };
-        let cells: Vec<Owned> = batch
+        let cells: Vec<Value<'_>> = batch
             .columns()
             .iter()
-            .enumerate()
-            .map(|(column, array)| if used(column, array) { read((column, array)) } else { Owned::Absent })
+            .zip(&mut self.rooms)
+            .zip(&self.dates)
+            .map(|((array, room), dates)| match room {
+                Some(room) => cell(array, row, *dates, &self.rules, room),
+                None => Value::Absent,
+            })
             .collect();
-        let values: Vec<Value<'_>> = cells.iter().map(Owned::value).collect();
-        self.rows.row(number, &values);
+        self.rows.row(number, &cells);
     }
 
     /// Reads rows of a log: column by column what most entries have, cell by cell any other row.

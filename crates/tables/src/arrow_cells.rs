@@ -14,6 +14,7 @@ use arrow_schema::{DataType, TimeUnit};
 use chrono::{DateTime, NaiveDate, NaiveDateTime, NaiveTime};
 use kitlore_engine::{Instant, Program};
 use kitlore_syntax::{When, in_range};
+use std::fmt::{self, Write};
 
 const DAY: i64 = 86_400;
 
@@ -40,26 +41,6 @@ pub(crate) fn suits(field: Field, data_type: &DataType) -> bool {
     is_read(data_type) && (several || !matches!(data_type, DataType::List(_) | DataType::LargeList(_)))
 }
 
-/// A cell that owns its text.
-#[derive(Debug, Clone, PartialEq)]
-pub(crate) enum Owned {
-    Absent,
-    Text(String),
-    Number(String),
-    Time(When, String),
-}
-
-impl Owned {
-    pub fn value(&self) -> Value<'_> {
-        match self {
-            Owned::Absent => Value::Absent,
-            Owned::Text(text) => Value::Text(text),
-            Owned::Number(text) => Value::Number(text),
-            Owned::Time(when, text) => Value::Time(*when, text),
-        }
-    }
-}
-
 /// The text of a cell of a column of texts.
 pub(crate) fn text(array: &dyn Array, row: usize) -> Option<&str> {
     if array.is_null(row) {
@@ -74,57 +55,72 @@ pub(crate) fn text(array: &dyn Array, row: usize) -> Option<&str> {
 }
 
 /// The entry of its dictionary that a row of a dictionary column has.
-fn entry(array: &dyn Array, row: usize) -> Option<(ArrayRef, usize)> {
+fn entry(array: &dyn Array, row: usize) -> Option<(&ArrayRef, usize)> {
     let dictionary = array.as_any_dictionary_opt()?;
     let number = match integer(dictionary.keys(), row)? {
         Integer::Signed(number) => usize::try_from(number).ok()?,
         Integer::Unsigned(number) => usize::try_from(number).ok()?,
     };
     let values = dictionary.values();
-    (number < values.len() && values.is_valid(number)).then(|| (values.clone(), number))
+    (number < values.len() && values.is_valid(number)).then_some((values, number))
 }
 
-/// A cell of a column; `dates` says that its local times are all midnights and mean dates.
-pub(crate) fn cell(array: &dyn Array, row: usize, dates: bool, rules: &Program) -> Owned {
+/// A cell of a column; `dates` says that its local times are all midnights and mean dates. What the column does
+/// not hold as a text is written to `room`, whose earlier content goes.
+pub(crate) fn cell<'a>(
+    array: &'a dyn Array,
+    row: usize,
+    dates: bool,
+    rules: &Program,
+    room: &'a mut String,
+) -> Value<'a> {
     if array.is_null(row) {
-        return Owned::Absent;
+        return Value::Absent;
     }
+    if let Some(text) = text(array, row) {
+        return Value::Text(text);
+    }
+    room.clear();
     match array.data_type() {
-        DataType::Null => Owned::Absent,
-        DataType::Boolean => Owned::Text(array.as_boolean().value(row).to_string()),
         DataType::Dictionary(..) => match entry(array, row) {
-            Some((values, number)) => cell(&values, number, dates, rules),
-            None => Owned::Absent,
+            Some((values, number)) => cell(values, number, dates, rules, room),
+            None => Value::Absent,
         },
-        DataType::List(_) => joined(&array.as_list::<i32>().value(row)),
-        DataType::LargeList(_) => joined(&array.as_list::<i64>().value(row)),
-        _ => {
-            if let Some(text) = text(array, row) {
-                return Owned::Text(text.to_owned());
+        DataType::Boolean => Value::Text(if array.as_boolean().value(row) { "true" } else { "false" }),
+        DataType::List(_) => joined(&array.as_list::<i32>().value(row), room),
+        DataType::LargeList(_) => joined(&array.as_list::<i64>().value(row), room),
+        _ => match time(array, row, dates) {
+            Some(Ok(when)) => {
+                // As the house's clocks show it: its date is then the house's date.
+                let when = match when {
+                    When::Instant(at) => When::Instant(rules.local(Instant::from(at))),
+                    when => when,
+                };
+                // A text takes whatever is written to it.
+                let _ = write!(room, "{when}");
+                Value::Time(when, room)
             }
-            if let Some(number) = number_text(array, row) {
-                return Owned::Number(number);
+            Some(Err(text)) => {
+                *room = text;
+                Value::Text(room)
             }
-            match time(array, row, dates) {
-                Some(Ok(when)) => {
-                    // As the house's clocks show it: its date is then the house's date.
-                    let when = match when {
-                        When::Instant(at) => When::Instant(rules.local(Instant::from(at))),
-                        when => when,
-                    };
-                    Owned::Time(when, when.to_string())
-                }
-                Some(Err(text)) => Owned::Text(text),
-                None => Owned::Absent,
-            }
-        }
+            None => match write_number(array, row, room) {
+                Some(_) => Value::Number(room),
+                None => Value::Absent,
+            },
+        },
     }
 }
 
 /// The texts of a list, joined as in a csv cell.
-fn joined(list: &ArrayRef) -> Owned {
-    let texts: Vec<&str> = (0..list.len()).filter_map(|row| text(list, row)).collect();
-    Owned::Text(texts.join(";"))
+fn joined<'a>(list: &ArrayRef, room: &'a mut String) -> Value<'a> {
+    let mut texts = (0..list.len()).filter_map(|row| text(list, row));
+    room.push_str(texts.next().unwrap_or(""));
+    for text in texts {
+        room.push(';');
+        room.push_str(text);
+    }
+    Value::Text(room)
 }
 
 pub(crate) enum Integer {
@@ -150,36 +146,34 @@ pub(crate) fn integer(array: &dyn Array, row: usize) -> Option<Integer> {
     })
 }
 
-/// A number as text: the shortest decimal of a binary fraction, no zeros at the end.
-fn number_text(array: &dyn Array, row: usize) -> Option<String> {
-    if let Some(number) = integer(array, row) {
-        return Some(match number {
-            Integer::Signed(number) => number.to_string(),
-            Integer::Unsigned(number) => number.to_string(),
-        });
-    }
+/// Writes a number as text: the shortest decimal of a binary fraction, no zeros at the end. `None` for a
+/// column of something else.
+fn write_number(array: &dyn Array, row: usize, room: &mut String) -> Option<fmt::Result> {
     Some(match array.data_type() {
-        DataType::Float16 => f32::from(array.as_primitive::<Float16Type>().value(row)).to_string(),
-        DataType::Float32 => array.as_primitive::<Float32Type>().value(row).to_string(),
-        DataType::Float64 => array.as_primitive::<Float64Type>().value(row).to_string(),
+        DataType::Float16 => write!(room, "{}", f32::from(array.as_primitive::<Float16Type>().value(row))),
+        DataType::Float32 => write!(room, "{}", array.as_primitive::<Float32Type>().value(row)),
+        DataType::Float64 => write!(room, "{}", array.as_primitive::<Float64Type>().value(row)),
         DataType::Decimal32(precision, scale) => {
-            decimal::<Decimal32Type>(array.as_primitive::<Decimal32Type>().value(row), *precision, *scale)
+            room.write_str(&decimal::<Decimal32Type>(array, row, *precision, *scale))
         }
         DataType::Decimal64(precision, scale) => {
-            decimal::<Decimal64Type>(array.as_primitive::<Decimal64Type>().value(row), *precision, *scale)
+            room.write_str(&decimal::<Decimal64Type>(array, row, *precision, *scale))
         }
         DataType::Decimal128(precision, scale) => {
-            decimal::<Decimal128Type>(array.as_primitive::<Decimal128Type>().value(row), *precision, *scale)
+            room.write_str(&decimal::<Decimal128Type>(array, row, *precision, *scale))
         }
         DataType::Decimal256(precision, scale) => {
-            decimal::<Decimal256Type>(array.as_primitive::<Decimal256Type>().value(row), *precision, *scale)
+            room.write_str(&decimal::<Decimal256Type>(array, row, *precision, *scale))
         }
-        _ => return None,
+        _ => match integer(array, row)? {
+            Integer::Signed(number) => write!(room, "{number}"),
+            Integer::Unsigned(number) => write!(room, "{number}"),
+        },
     })
 }
 
-fn decimal<T: DecimalType>(value: T::Native, precision: u8, scale: i8) -> String {
-    let text = T::format_decimal(value, precision, scale);
+fn decimal<T: DecimalType>(array: &dyn Array, row: usize, precision: u8, scale: i8) -> String {
+    let text = T::format_decimal(array.as_primitive::<T>().value(row), precision, scale);
     match text.contains('.') {
         true => text.trim_end_matches('0').trim_end_matches('.').to_owned(),
         false => text,
