@@ -258,8 +258,8 @@ impl Frame<'_> {
     fn columns<'a>(&self, parts: &'a [(RecordBatch, u32)]) -> Vec<LogColumns<'a>> {
         let when = self.fields.first().copied().flatten();
         let dates = when.and_then(|at| self.dates.get(at)).copied().unwrap_or(false);
-        let (fields, others) = (&self.fields, &self.others);
-        let read = |(part, _): &'a (RecordBatch, u32)| LogColumns::read(part, fields, others, dates);
+        let (fields, others, keys) = (&self.fields, &self.others, &self.keys);
+        let read = |(part, _): &'a (RecordBatch, u32)| LogColumns::read(part, fields, others, dates, keys);
         if self.threads == NonZeroUsize::MIN || parts.len() < 2 {
             return parts.iter().map(read).collect();
         }
@@ -317,7 +317,13 @@ impl<'a> Run<'a> {
 }
 
 impl<'a> LogColumns<'a> {
-    fn read(part: &'a RecordBatch, fields: &[Option<usize>; 5], others: &[usize], dates: bool) -> Self {
+    fn read(
+        part: &'a RecordBatch,
+        fields: &[Option<usize>; 5],
+        others: &[usize],
+        dates: bool,
+        keys: &LogKeys,
+    ) -> Self {
         let [when, event, item, amount, conditions] =
             fields.map(|at| at.and_then(|at| part.columns().get(at)));
         let rows = part.num_rows();
@@ -330,9 +336,9 @@ impl<'a> LogColumns<'a> {
         let columns = Self {
             when: whens(when, dates, rows, &mut odd),
             amount: amounts(amount, rows, &mut odd),
-            event: NameColumn::of(event, rows, &mut odd),
-            item: NameColumn::of(item, rows, &mut odd),
-            conditions: NameColumn::of(conditions, rows, &mut odd),
+            event: NameColumn::of(event, &keys.event, rows, &mut odd),
+            item: NameColumn::of(item, &keys.item, rows, &mut odd),
+            conditions: NameColumn::of(conditions, &keys.conditions, rows, &mut odd),
             odd: Vec::new(),
         };
         odd.sort_unstable();

@@ -42,7 +42,9 @@ pub(crate) fn whens<'a>(
         odd.extend(0..rows);
         return WhenColumn::Days(vec![0; rows]);
     };
-    odd.extend((0..rows).filter(|row| array.is_null(*row)));
+    if array.null_count() > 0 {
+        odd.extend((0..rows).filter(|row| array.is_null(*row)));
+    }
     match (array.data_type(), ticks(array)) {
         (DataType::Timestamp(unit, zone), Some(list)) if zone.is_some() || !dates => {
             let ticks = match unit {
@@ -136,8 +138,8 @@ fn whole(number: f64) -> Option<i64> {
 pub(crate) struct NameColumn<'a> {
     codes: Numbers,
     pub texts: Words<'a>,
-    /// The numbers that occur, in the order they do.
-    pub used: Vec<u32>,
+    /// The numbers that occur, in the order they do; `None` if the book knows all texts already.
+    pub used: Option<Vec<u32>>,
 }
 
 enum Numbers {
@@ -174,18 +176,24 @@ impl Words<'_> {
 
 impl<'a> NameColumn<'a> {
     fn same() -> Self {
-        Self { codes: Numbers::Same, texts: Words::List(Vec::new()), used: vec![0] }
+        Self { codes: Numbers::Same, texts: Words::List(Vec::new()), used: Some(vec![0]) }
     }
 
-    /// The names of a column; a null is an empty text, and so is a column that is not there. Rows that only
-    /// the way of all tables can tell go to `odd`.
-    pub fn of(array: Option<&'a ArrayRef>, rows: usize, odd: &mut Vec<usize>) -> Self {
+    /// The names of a column, of which some keys may be known; a null is an empty text, and so is a column that
+    /// is not there. Rows that only the way of all tables can tell go to `odd`.
+    pub fn of<K: Copy>(
+        array: Option<&'a ArrayRef>,
+        known: &NameKeys<K>,
+        rows: usize,
+        odd: &mut Vec<usize>,
+    ) -> Self {
         let Some(array) = array.filter(|array| array.data_type() != &DataType::Null) else {
             return Self::same();
         };
         if let Some(dictionary) = array.as_any_dictionary_opt() {
             if is_text(dictionary.values().data_type()) {
-                return Self::of_dictionary(array, dictionary.values(), dictionary.keys(), rows);
+                let all_known = array.null_count() == 0 && known.are_all_of(dictionary.values());
+                return Self::of_dictionary(array, dictionary.values(), dictionary.keys(), all_known, rows);
             }
         } else if let Some(texts) = Texts::of(array) {
             return Self::of_texts(&texts, rows);
@@ -194,7 +202,13 @@ impl<'a> NameColumn<'a> {
         Self::same()
     }
 
-    fn of_dictionary(array: &dyn Array, values: &'a ArrayRef, keys: &dyn Array, rows: usize) -> Self {
+    fn of_dictionary(
+        array: &dyn Array,
+        values: &'a ArrayRef,
+        keys: &dyn Array,
+        all_known: bool,
+        rows: usize,
+    ) -> Self {
         let count = values.len();
         let codes = match keys.data_type() {
             _ if array.null_count() > 0 => None,
@@ -222,12 +236,14 @@ impl<'a> NameColumn<'a> {
             };
             Numbers::U32((0..rows).map(code).collect())
         });
-        let used = match &codes {
+        // The number after those of the texts is that of a null.
+        let bound = count + usize::from(array.null_count() > 0);
+        let used = (!all_known).then(|| match &codes {
             Numbers::Same => Vec::new(),
-            Numbers::U8(codes) => used(codes, count),
-            Numbers::U16(codes) => used(codes, count),
-            Numbers::U32(codes) => used(codes, count),
-        };
+            Numbers::U8(codes) => used(codes, bound),
+            Numbers::U16(codes) => used(codes, bound),
+            Numbers::U32(codes) => used(codes, bound),
+        });
         Self { codes, texts: Words::Dictionary(values), used }
     }
 
@@ -248,7 +264,7 @@ impl<'a> NameColumn<'a> {
             last.1
         };
         let codes = Numbers::U32((0..rows).map(code).collect());
-        let used = (0..).take(list.len()).collect();
+        let used = Some((0..).take(list.len()).collect());
         Self { codes, texts: Words::List(list), used }
     }
 
@@ -271,11 +287,13 @@ pub(crate) struct NameKeys<K> {
     /// The dictionary of the last list; held, so that no other one can lie where it lies.
     dictionary: Option<ArrayRef>,
     lists: Vec<Vec<Option<K>>>,
+    /// Every text of the dictionary has its key.
+    all: bool,
 }
 
 impl<K> Default for NameKeys<K> {
     fn default() -> Self {
-        Self { dictionary: None, lists: Vec::new() }
+        Self { dictionary: None, lists: Vec::new(), all: false }
     }
 }
 
@@ -286,16 +304,22 @@ impl<K: Copy> NameKeys<K> {
             Words::Dictionary(values) => Some(*values),
             Words::List(_) => None,
         };
-        let shared =
-            dictionary.is_some_and(|one| self.dictionary.as_ref().is_some_and(|other| same(one, other)));
-        if !shared || self.lists.is_empty() {
+        let is_new = self.lists.is_empty() || !dictionary.is_some_and(|one| self.is_of(one));
+        if is_new {
             self.lists.push(vec![None; names.texts.len() + 1]);
             self.dictionary = dictionary.cloned();
         }
-        for number in &names.used {
-            if let Some(room @ None) = self.lists.last_mut().and_then(|list| list.get_mut(*number as usize)) {
-                *room = key(names.texts.get(*number));
+        let list = self.lists.last_mut().map_or(&mut [][..], Vec::as_mut_slice);
+        let look_up = |number: u32| {
+            if let Some(room @ None) = list.get_mut(number as usize) {
+                *room = key(names.texts.get(number));
             }
+        };
+        match &names.used {
+            Some(used) => used.iter().copied().for_each(look_up),
+            // Another dictionary came between.
+            None if is_new => (0..).take(names.texts.len()).for_each(look_up),
+            None => {}
         }
         self.lists.len() - 1
     }
@@ -304,8 +328,23 @@ impl<K: Copy> NameKeys<K> {
         self.lists.get(list).map_or(&[], Vec::as_slice)
     }
 
+    fn is_of(&self, values: &ArrayRef) -> bool {
+        self.dictionary.as_ref().is_some_and(|dictionary| same(dictionary, values))
+    }
+
+    /// Whether every text of a dictionary has its key: then no row need be looked at for those that occur.
+    fn are_all_of(&self, values: &ArrayRef) -> bool {
+        self.all && self.is_of(values)
+    }
+
     pub fn forget_all_but_last(&mut self) {
         self.lists.drain(..self.lists.len().saturating_sub(1));
+        // The last key is that of an empty text, which is not among them.
+        self.all = self
+            .lists
+            .last()
+            .and_then(|list| list.split_last())
+            .is_some_and(|(_, list)| list.iter().all(Option::is_some));
     }
 }
 
@@ -314,9 +353,9 @@ fn same(one: &ArrayRef, other: &ArrayRef) -> bool {
     one.len() == other.len() && one.to_data().ptr_eq(&other.to_data())
 }
 
-/// The numbers of texts that occur, in the order they do; `count` is the number of an empty text.
-fn used<C: Copy + Into<u32> + ArrowNativeTypeOp>(codes: &[C], count: usize) -> Vec<u32> {
-    let mut seen = vec![false; count + 1];
+/// The numbers below a bound that occur, in the order they do.
+fn used<C: Copy + Into<u32> + ArrowNativeTypeOp>(codes: &[C], bound: usize) -> Vec<u32> {
+    let mut seen = vec![false; bound];
     let mut used = Vec::new();
     for code in codes {
         let code: u32 = (*code).into();
@@ -325,7 +364,7 @@ fn used<C: Copy + Into<u32> + ArrowNativeTypeOp>(codes: &[C], count: usize) -> V
         {
             *seen = true;
             used.push(code);
-            if used.len() > count {
+            if used.len() == bound {
                 break;
             }
         }

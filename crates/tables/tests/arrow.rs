@@ -194,6 +194,39 @@ fn a_dictionary_shared_by_batches_is_that_of_each() {
     assert_eq!(told.iter().filter(|line| line.starts_with("unknown-item")).count(), 3, "{told:?}");
 }
 
+/// After so many rows all texts of a dictionary are known, and are so still when another one came between.
+#[test]
+fn a_dictionary_of_many_rows_is_that_of_each() {
+    const MANY: usize = 1 << 21;
+    let shared: ArrayRef =
+        Arc::new(StringArray::from(vec!["lens change", "exercise shutter", "inspect sensor"]));
+    let other: ArrayRef = Arc::new(StringArray::from(vec!["exercise shutter", "lens change"]));
+    let coded = |numbers: Vec<u8>, texts: &ArrayRef| -> ArrayRef {
+        Arc::new(DictionaryArray::<UInt8Type>::new(numbers.into(), Arc::clone(texts)))
+    };
+    let same =
+        |text: &str, rows: usize| coded(vec![0; rows], &(Arc::new(StringArray::from(vec![text])) as _));
+    let log = |numbers: Vec<u8>, events: &ArrayRef| {
+        let rows = numbers.len();
+        batch(vec![
+            ("when", Arc::new(TimestampMillisecondArray::from(vec![SEVENTH; rows])) as ArrayRef),
+            ("event", coded(numbers, events)),
+            ("item", same("C1", rows)),
+            ("in", same("dust", rows)),
+        ])
+    };
+    let told = told_of(vec![
+        log((0..3).cycle().take(MANY).collect(), &shared),
+        log(vec![0, 0], &shared),
+        log(vec![0, 1], &other),
+        log(vec![2, 0, 1, 0], &shared),
+    ]);
+    let exercised = format!("Some({})", MANY + 7);
+    assert_eq!(told.len(), 2, "{told:?}");
+    assert!(told[0].contains("exercise shutter") && told[0].contains(&exercised), "{told:?}");
+    assert!(told[1].contains("inspect sensor") && told[1].contains("\\\"2\\\""), "{told:?}");
+}
+
 #[test]
 fn an_empty_dictionary_is_empty_texts() {
     let items =
