@@ -81,6 +81,7 @@ fn parts_are_quoted_without_after_or_at() {
         ("every trip", "every trip"),
         ("every 2 weeks", "every 2 weeks"),
         ("before every trip", "before every trip"),
+        ("before a second shoot", "before a second shoot"),
         ("when inspect sensor finds dust", "when inspect sensor finds dust"),
         ("7 days after each release unless a recall", "7 days after each release unless a recall"),
         ("after 60 shoots (in sand count 3)", "60 shoots (in sand count 3)"),

@@ -1,15 +1,16 @@
 //! Parts of a trigger.
 
+use super::calendar::{calendar, month_named, weekday_of};
 use super::counting::words_for_number;
-use super::when::{before, calendar, weekday_of, when};
-use super::{Pieces, RESERVED, STARTS, closest};
+use super::uses::in_name;
+use super::when::{before, when};
+use super::{Pieces, STARTS, closest};
 use crate::diagnostic::Diagnostic;
 use crate::lower::{File, bad_number, unit_of};
 use crate::parse::{Node, Part};
-use std::ops::Range;
 
 /// What a trigger part can look like.
-const FORMS: &str = "write for example `after 20 trips`, `after 90 days`, `every year on 1 March`, `before every trip` or \
+pub(super) const FORMS: &str = "write for example `after 20 trips`, `after 90 days`, `every year on 1 March`, `before every trip` or \
                      `when inspect strap finds fraying`";
 
 /// What to say of a trigger part that has none of the forms.
@@ -18,21 +19,24 @@ pub(crate) fn atom(file: &File<'_>, node: &Node) -> Diagnostic {
     general(&p).unwrap_or_else(|| match p.low(0) {
         "when" => when(&p),
         "before" => before(&p),
-        "on" => calendar(&p, 0),
+        "on" => calendar(&p, 0, 0),
         _ => counted(&p),
     })
 }
 
 /// Slips that can stand in any part.
 fn general(p: &Pieces<'_>) -> Option<Diagnostic> {
-    if let Some(at) = p.find("whichever").filter(|i| *i > 0) {
+    if p.raw(1) == ":" {
+        let message = format!("no colon is needed after `{}`", p.raw(0));
+        let help = format!("leave it out: `{} {}`", p.raw(0), p.rest(2));
+        return Some(Diagnostic::error("needless-words", p.at(1), message).help(help));
+    }
+    if let Some(at) = p.find_from(1, &["whichever"]) {
         let message = "`or` already means whichever comes first";
         let help = format!("leave it out: `{}`", p.text(0, at));
         return Some(Diagnostic::error("needless-words", p.span(at, p.len())?, message).help(help));
     }
-    if let Some(at) =
-        p.list.iter().position(|piece| matches!(piece.text, ":" | "-")).filter(|i| *i > 1 && p.is_bit(i + 1))
-    {
+    if let Some(at) = (2..p.len()).find(|i| matches!(p.raw(*i), ":" | "-") && p.is_bit(i + 1)) {
         let message = format!("a comma, not `{}`, stands between trigger and task", p.raw(at));
         let help = format!("write `{}, {}`", p.text(0, at), p.rest(at + 1));
         return Some(Diagnostic::error("missing-comma", p.at(at), message).help(help));
@@ -46,7 +50,7 @@ fn general(p: &Pieces<'_>) -> Option<Diagnostic> {
         );
         return Some(Diagnostic::error("and-or", p.at(at), message).help(help));
     }
-    if let Some(at) = p.find("then").filter(|i| *i > 0) {
+    if let Some(at) = p.find_from(1, &["then"]) {
         let message = "a comma, not `then`, stands between trigger and task";
         let help = format!("write `{}, {}`", p.text(0, at), p.rest(at + 1));
         return Some(Diagnostic::error("missing-comma", p.at(at), message).help(help));
@@ -67,7 +71,7 @@ fn counted(p: &Pieces<'_>) -> Diagnostic {
         }
         start = 2;
     }
-    if p.low(0) == "at" && p.low(1) == "age" || p.low(start) == "age" {
+    if p.low(start) == "age" {
         return age(p, start);
     }
     if p.len() == start {
@@ -80,8 +84,17 @@ fn counted(p: &Pieces<'_>) -> Diagnostic {
     if p.is_figure(start) {
         return after_figure(p, start);
     }
-    if matches!(p.low(0), "every" | "each") && (unit_of(p.low(1)).is_some() || p.low(2) == "on") {
-        return calendar(p, 1);
+    if start > 0 && matches!(p.low(start - 1), "every" | "each") {
+        let first = p.low(start);
+        let unit = unit_of(first).is_some();
+        if let Some(on) = p.find("on")
+            && (unit || weekday_of(first).is_some() || month_named(first).is_some())
+        {
+            return calendar(p, start, on);
+        }
+        if unit {
+            return after_duration(p, &format!("1 {}", p.raw(start)), start + 1);
+        }
     }
     if let Some(diagnostic) = words_for_number(p, start) {
         return diagnostic;
@@ -97,7 +110,7 @@ fn counted(p: &Pieces<'_>) -> Diagnostic {
     if start == 0 {
         return no_start(p);
     }
-    if matches!(p.low(0), "every" | "each") || start == 2 {
+    if matches!(p.low(start - 1), "every" | "each") {
         return in_name(p, start);
     }
     let message = format!("a number is missing after `{}`", p.text(0, start));
@@ -113,8 +126,11 @@ fn counted(p: &Pieces<'_>) -> Diagnostic {
 fn no_start(p: &Pieces<'_>) -> Diagnostic {
     let message = format!("`{}` says neither how often nor when", p.rest(0));
     let diagnostic = Diagnostic::error("unknown-trigger", p.whole(), message);
-    match closest(p.low(0), STARTS) {
+    let begins = p.is_figure(1) || STARTS.contains(&p.low(1));
+    // `then 20 trips` is no `when 20 trips`.
+    match closest(p.low(0), STARTS).filter(|meant| !begins || *meant != "when") {
         Some(meant) => diagnostic.help(format!("did you mean `{meant} {}`?", p.rest(1))),
+        None if begins => diagnostic.help(format!("leave `{}` out: `{}`", p.raw(0), p.rest(1))),
         None => diagnostic.help(FORMS),
     }
 }
@@ -147,7 +163,7 @@ fn comparison_words(p: &Pieces<'_>, start: usize) -> Option<Diagnostic> {
 
 /// `at age 12`, `after age 12 months`, `at age of 12 months`.
 fn age(p: &Pieces<'_>, at: usize) -> Diagnostic {
-    let figure = (at + 1..p.len()).find(|i| p.is_figure(*i));
+    let figure = (at..p.len()).find(|i| p.is_figure(*i));
     let Some(figure) = figure.filter(|f| *f <= at + 2) else {
         let message = "an age needs a length of time";
         return Diagnostic::error("unknown-trigger", p.whole(), message)
@@ -229,13 +245,12 @@ fn after_duration(p: &Pieces<'_>, duration: &str, at: usize) -> Diagnostic {
             let help = format!("leave `{}` out, or count uses: `after 20 trips {}`", p.rest(at), p.rest(at));
             Diagnostic::error("duration-with-condition", span, message).help(help)
         }
-        "after" if p.find("unless").is_some_and(|unless| p.find("and").is_some_and(|and| and > unless)) => {
-            let and = p.find("and").unwrap_or(at);
-            let message = "what stands after `unless` is joined by `or`";
-            let help = format!("write `{} or {}`: any of them cancels", p.text(0, and), p.rest(and + 1));
-            Diagnostic::error("mixed-list", p.at(and), message).help(help)
-        }
         "after" => {
+            if let Some(and) = p.find("unless").and_then(|unless| p.find_from(unless, &["and"])) {
+                let message = "what stands after `unless` is joined by `or`";
+                let help = format!("write `{} or {}`: any of them cancels", p.text(0, and), p.rest(and + 1));
+                return Diagnostic::error("mixed-list", p.at(and), message).help(help);
+            }
             let from = if matches!(p.low(at + 1), "each" | "every" | "a" | "an" | "any" | "the") {
                 at + 2
             } else {
@@ -276,7 +291,7 @@ fn after_duration(p: &Pieces<'_>, duration: &str, at: usize) -> Diagnostic {
 }
 
 /// `or dust` where no list of names goes on.
-fn listed(p: &Pieces<'_>, at: usize) -> Diagnostic {
+pub(super) fn listed(p: &Pieces<'_>, at: usize) -> Diagnostic {
     let word = p.low(at);
     if !p.is_bit(at + 1) {
         let message = format!("nothing that can follow `{word}` stands after it");
@@ -302,86 +317,4 @@ fn missing_comma_after(p: &Pieces<'_>, task: usize) -> Diagnostic {
     let message = "a comma is missing between trigger and task";
     let help = format!("write `{}, {}`", p.text(0, task), p.rest(task));
     Diagnostic::error("missing-comma", p.at(task), message).help(help)
-}
-
-/// A use's name, its conditions and weights, with something in them that does not fit.
-fn in_name(p: &Pieces<'_>, name: usize) -> Diagnostic {
-    let bracket = p.list.iter().position(|piece| piece.part == Part::bracket);
-    let stop = bracket.unwrap_or(p.len());
-    let joins: Vec<usize> = (name..stop).filter(|i| matches!(p.low(*i), "or" | "and")).collect();
-    let condition = (name..stop).find(|i| p.low(*i) == "in");
-    if let Some(at) = condition {
-        let both = joins.iter().filter(|i| **i > at).map(|i| p.low(*i).to_owned());
-        let both: std::collections::HashSet<_> = both.collect();
-        if both.len() > 1 {
-            let message = "a list of conditions is joined by `or` alone or by `and` alone";
-            let help = "write two parts, as in `after 20 trips in dust or 20 trips in sand and cold`";
-            return Diagnostic::error("mixed-list", p.span(at, stop).unwrap_or(p.whole()), message)
-                .help(help);
-        }
-        if p.low(at.saturating_sub(1)) == "not" && both.contains("and") {
-            let message = "conditions after `not in` are joined by `or`";
-            let help = "write `or`: the use counts where none of them holds";
-            return Diagnostic::error("mixed-list", p.span(at, stop).unwrap_or(p.whole()), message)
-                .help(help);
-        }
-        if stop == at + 1 {
-            let message = "a condition is missing after `in`";
-            return Diagnostic::error("unknown-trigger", p.at(at), message)
-                .help("write for example `in dust`");
-        }
-    }
-    if let Some(at) = bracket {
-        let message = "weights are written `(in sand count 3)`, several with commas between";
-        let help = format!("write `{} (in sand count 3, in dust count 2)`", p.text(0, at));
-        return Diagnostic::error("bad-weight", p.at(at), message).help(help);
-    }
-    if let Some(at) = joins.first().filter(|at| condition.is_none() || condition > Some(**at)) {
-        return listed(p, *at);
-    }
-    if let Some(at) = joins.iter().find(|at| !p.is_bit(**at + 1)) {
-        let message = format!("nothing that can follow `{}` stands after it", p.low(*at));
-        return Diagnostic::error("unknown-trigger", p.at(*at), message).help(FORMS);
-    }
-    let odd = (name..stop)
-        .find(|i| !(p.is_bit(*i) || p.low(*i) == "in" || p.low(*i) == "not" && p.low(i + 1) == "in"));
-    let odd = odd.or_else(|| (name..stop).filter(|i| p.low(*i) == "in").nth(1));
-    reserved_in_name(p, name, odd.unwrap_or(name))
-}
-
-/// A word that only a quoted name may hold, in a name that goes on to the end.
-pub(super) fn reserved_in_name(p: &Pieces<'_>, name: usize, odd: usize) -> Diagnostic {
-    reserved_in(p, name..p.len(), odd)
-}
-
-/// A word that only a quoted name may hold.
-pub(super) fn reserved_in(p: &Pieces<'_>, name: Range<usize>, odd: usize) -> Diagnostic {
-    let name = p.text(name.start, name.end).replace('"', "");
-    let what = p.raw(odd);
-    let span = p.at(odd);
-    if p.is_figure(odd) {
-        let message = format!("the number `{what}` cannot stand in a name without quotes");
-        let help = format!("put the name in quotes: `\"{name}\"`; or is a comma or `or` missing?");
-        return Diagnostic::error("reserved-word", span, message).help(help);
-    }
-    if p.low(odd) == "unless" {
-        let message = "only a delay has `unless`";
-        return Diagnostic::error("reserved-word", span, message)
-            .help("write for example `7 days after each firmware release unless firmware recall`");
-    }
-    if matches!(p.low(odd), "the" | "a" | "an") && p.is_bit(odd + 1) {
-        let message = format!("`{what}` is a word of the language and cannot stand in a name without quotes");
-        let before = p.text(0, odd);
-        let gap = if before.is_empty() { "" } else { " " };
-        return Diagnostic::error("reserved-word", span, message)
-            .help(format!("leave it out: `{before}{gap}{}`", p.rest(odd + 1)));
-    }
-    if RESERVED.contains(&p.low(odd)) {
-        let message = format!("`{what}` is a word of the language and cannot stand in a name without quotes");
-        let help = format!("put the whole name in quotes, as in `\"{name}\"`");
-        return Diagnostic::error("reserved-word", span, message).help(help);
-    }
-    let message = format!("`{what}` cannot stand in a name without quotes");
-    let help = format!("put the whole name in quotes, as in `\"{name}\"`");
-    Diagnostic::error("reserved-word", span, message).help(help)
 }

@@ -64,6 +64,35 @@ fn ordinal(word: &str) -> bool {
     word == "other" || word == "second" || word == "third" || word.ends_with("th")
 }
 
+/// The number that words begin with, and how many words say it: `two hundred and fifty`.
+fn in_words<'w>(words: impl IntoIterator<Item = &'w str>) -> Option<(u32, usize)> {
+    let mut said = None;
+    for (i, word) in words.into_iter().enumerate() {
+        let sum = said.map_or(0, |(sum, _)| sum);
+        if word == "and" && sum >= 100 {
+            continue;
+        }
+        // `thirty second exposures` last thirty seconds.
+        let later = |word| said.is_some() && matches!(word, "second" | "other");
+        let numbers = word.split('-').map(|w| Some((w, number_of(w).filter(|_| !later(w))?)));
+        let Some(numbers) = numbers.collect::<Option<Vec<_>>>() else {
+            break;
+        };
+        said = Some((numbers.into_iter().fold(sum, |sum, (word, number)| with(sum, word, number)), i + 1));
+    }
+    said
+}
+
+/// A number said so far, with one more word: `two` and `dozen`, `two hundred` and `fifty`.
+fn with(sum: u32, word: &str, number: u32) -> u32 {
+    let times = match word {
+        "dozen" | "hundred" => sum % 1000,
+        "thousand" => sum,
+        _ => return sum.saturating_add(number),
+    };
+    (sum - times).saturating_add(times.max(1).saturating_mul(number))
+}
+
 /// What to say of `every` followed by a word that counts, if it is one.
 pub(crate) fn counting_word(file: &File<'_>, atom: &Node, name: &Node) -> Option<Diagnostic> {
     let counts = |n: &Node| matches!(n.part, Part::k_every | Part::k_each);
@@ -72,14 +101,16 @@ pub(crate) fn counting_word(file: &File<'_>, atom: &Node, name: &Node) -> Option
         return None;
     }
     let first = name.first().filter(|n| n.part == Part::word)?;
-    let word = file.text(first).to_ascii_lowercase();
-    let number = number_of(&word)?;
-    let rest = file.code.get(first.end..atom.end).map(short).unwrap_or_default();
-    let span = file.place(atom.start, first.end);
+    let text = file.code.get(first.start..atom.end).unwrap_or("");
+    let low = text.to_ascii_lowercase();
+    let (number, count) = in_words(low.split_whitespace())?;
+    let said: Vec<&str> = low.split_whitespace().take(count).collect();
+    let rest = short(&text.split_whitespace().skip(count).collect::<Vec<_>>().join(" "));
+    let end = name.parts.get(count - 1).map_or(name.end, |n| n.end);
     let wrong = short(file.code.get(atom.start..name.end).unwrap_or(""));
-    let diagnostic = counted(&wrong, &word, number, &rest, span);
+    let diagnostic = counted(&wrong, &said.join(" "), number, &rest, file.place(atom.start, end));
     if atom.part == Part::before {
-        let one = rest.split(' ').next().unwrap_or("trip");
+        let one = if rest.is_empty() { "trip" } else { &rest };
         return Some(diagnostic.help(format!("`before` waits for each one: write `before every {one}`")));
     }
     Some(diagnostic)
@@ -112,42 +143,23 @@ fn pluralised(rest: &str, number: u32) -> String {
 
 /// `after three trips`, `after a week`, `in half a year`: words where a number should stand.
 pub(super) fn words_for_number(p: &Pieces<'_>, start: usize) -> Option<Diagnostic> {
-    let mut at = start;
-    let low = |i: usize| p.low(i).to_owned();
-    let mut number = number_of(&low(at));
-    // `a hundred trips`, `twenty five trips`, `five hundred frames`
+    let article = matches!(p.low(start), "a" | "an");
+    let first = start + usize::from(article);
     let vague = ["few", "several", "some", "many", "couple", "half"];
-    let article = low(at) == "a" || low(at) == "an";
-    if vague.contains(&low(at + usize::from(article)).as_str()) {
-        let end = at + 1 + usize::from(article);
-        let message = format!("`{}` is no number", p.text(at, end));
+    if vague.contains(&p.low(first)) {
+        let message = format!("`{}` is no number", p.text(start, first + 1));
         let help = "write how many, in digits: `after 3 trips`, `after 6 months`";
-        return Some(Diagnostic::error("number-in-words", p.span(at, end)?, message).help(help));
+        return Some(Diagnostic::error("number-in-words", p.span(start, first + 1)?, message).help(help));
     }
-    if article {
-        number = number_of(&low(at + 1)).filter(|_| !ordinal(&low(at + 1))).or(Some(1));
-        if number != Some(1) || low(at + 1) == "one" {
-            at += 1;
-        }
-    } else if let (Some(first), Some(second)) =
-        (number, number_of(&low(at + 1)).filter(|_| !ordinal(&low(at + 1))))
-    {
-        number = Some(if second >= 100 { first * second } else { first + second });
-        at += 1;
-    } else if let Some((tens, ones)) = low(at).split_once('-')
-        && let (Some(tens), Some(ones)) = (number_of(tens), number_of(ones))
-    {
-        number = Some(tens + ones);
-    }
-    let number = number?;
-    let span = p.span(start, at + 1)?;
-    let rest = pluralised(&p.rest(at + 1), number);
-    let before = p.text(0, start);
-    let gap = if before.is_empty() { "" } else { " " };
-    let message = match article && at == start {
-        true => format!("`{}` stands where a number should", p.raw(at)),
-        false => format!("`{}` is a number in words", p.text(start, at + 1)),
+    // `a second trip` is one trip.
+    let said = in_words((first..p.len()).map(|i| p.low(i))).filter(|_| !article || !ordinal(p.low(first)));
+    let (number, count) = said.or(article.then_some((1, 0)))?;
+    let end = first + count;
+    let rest = pluralised(&p.rest(end), number);
+    let message = match count {
+        0 => format!("`{}` stands where a number should", p.text(start, end)),
+        _ => format!("`{}` is a number in words", p.text(start, end)),
     };
-    let help = format!("write it in digits: `{before}{gap}{number} {rest}`");
-    Some(Diagnostic::error("number-in-words", span, message).help(help))
+    let help = format!("write it in digits: `{}`", format!("{} {number} {rest}", p.text(0, start)).trim());
+    Some(Diagnostic::error("number-in-words", p.span(start, end)?, message).help(help))
 }

@@ -115,7 +115,7 @@ fn notice(p: &Pieces<'_>) -> Diagnostic {
     if odd > 2 {
         return too_much(p, odd);
     }
-    super::atom::reserved_in_name(p, 2, odd)
+    super::uses::reserved_in_name(p, 2, odd)
 }
 
 fn at_most(p: &Pieces<'_>) -> Diagnostic {

@@ -1,8 +1,8 @@
 //! Whole lines that are no statement, and lines of examples.
 
-use super::atom::reserved_in;
 use super::detail::{FIRST, meant_opening};
 use super::section::section;
+use super::uses::reserved_in;
 use super::{Pieces, STARTS, closest};
 use crate::diagnostic::Diagnostic;
 use crate::lower::File;

@@ -4,21 +4,23 @@
 //! they are.
 
 mod atom;
+mod calendar;
 mod counting;
 mod detail;
 mod line;
 mod names;
 mod section;
 mod task;
+mod uses;
 mod when;
 
 pub(crate) use atom::atom;
+pub(crate) use calendar::{month_named, weekday_of};
 pub(crate) use counting::counting_word;
 pub(crate) use detail::{detail, detail_without_rule, like_a_unit};
 pub(crate) use line::{example_line, instead, line, unreadable};
 pub(crate) use names::{notice_of_nothing, undeclared, zone};
 pub(crate) use task::{no_task, task};
-pub(crate) use when::{month_named, weekday_of};
 
 use crate::lower::File;
 use crate::parse::{Node, Part};
@@ -120,6 +122,11 @@ impl<'a> Pieces<'a> {
         self.list.iter().position(|p| words.contains(&p.low.as_str()))
     }
 
+    /// The first place of one of some words, from a place on.
+    fn find_from(&self, from: usize, words: &[&str]) -> Option<usize> {
+        (from..self.len()).find(|i| words.contains(&self.low(*i)))
+    }
+
     /// Whether these words stand one after the other from a place on.
     fn stand(&self, from: usize, words: &[&str]) -> bool {
         words.iter().enumerate().all(|(i, w)| self.low(from + i) == *w)
@@ -147,9 +154,8 @@ impl<'a> Pieces<'a> {
 
     /// The place of some pieces.
     fn span(&self, from: usize, to: usize) -> Option<Span> {
-        let first = self.list.get(from)?;
-        let last = self.list.get(to.checked_sub(1)?)?;
-        (from < to).then(|| first.span.to(last.span))
+        let pieces = self.list.get(from..to)?;
+        Some(pieces.first()?.span.to(pieces.last()?.span))
     }
 
     /// The place of a piece, or of all.

@@ -10,7 +10,7 @@ use crate::tree::{AtomKind, House, Rule};
 /// A name that the house's list of its sort does not have.
 pub(crate) fn undeclared(name: &Name, what: &'static str, house: &House) -> Diagnostic {
     let one = what.trim_end_matches('s');
-    let article = if one == "event" { "an" } else { "a" };
+    let article = |word: &str| if word == "event" { "an" } else { "a" };
     let message = format!("`{}` is not among the declared {what}", name.text);
     let own = match what {
         "events" => &house.events,
@@ -28,14 +28,14 @@ pub(crate) fn undeclared(name: &Name, what: &'static str, house: &House) -> Diag
     let help = match (close(own), elsewhere) {
         (Some(meant), _) => format!("did you mean `{meant}`? else {add}"),
         (None, Some((other, _))) => {
-            format!(
-                "it is declared as {} {other}; if it is {article} {one} too, {add}",
-                if *other == "event" { "an" } else { "a" }
-            )
+            let (as_other, as_one) = (article(other), article(one));
+            format!("it is declared as {as_other} {other}; if it is {as_one} {one} too, {add}")
         }
         (None, None) => match others.iter().find_map(|(other, list)| close(list).map(|meant| (other, meant)))
         {
-            Some((other, meant)) => format!("`{meant}` is declared, as the name of a {other}; else {add}"),
+            Some((other, meant)) => {
+                format!("`{meant}` is declared, as the name of {} {other}; else {add}", article(other))
+            }
             None => add,
         },
     };
@@ -83,21 +83,18 @@ pub(crate) fn zone(text: &str, span: Span) -> Diagnostic {
         return Diagnostic::error("unknown-zone", span, message).help(help);
     }
     let names = || chrono_tz::TZ_VARIANTS.iter().map(|z| z.name());
+    let whole = |name: &'static str| name;
     let city = |name: &'static str| name.rsplit('/').next().unwrap_or(name);
     let low = key(plain).replace(' ', "_");
-    let asked_city = low.rsplit('/').next().unwrap_or(&low).to_owned();
-    let exact = names().find(|n| n.eq_ignore_ascii_case(plain) || city(n).eq_ignore_ascii_case(&asked_city));
-    let lows: Vec<(String, &str)> = names().map(|n| (n.to_lowercase(), n)).collect();
-    let near = || {
-        let close = closest(&plain.to_lowercase(), lows.iter().map(|(l, _)| l.as_str()))?;
+    let asked_city = low.rsplit('/').next().unwrap_or(&low);
+    let exact = names().find(|n| n.eq_ignore_ascii_case(plain) || city(n).eq_ignore_ascii_case(asked_city));
+    let near = |asked: &str, part: fn(&'static str) -> &'static str| {
+        let lows: Vec<(String, &str)> = names().map(|n| (part(n).to_lowercase(), n)).collect();
+        let close = closest(asked, lows.iter().map(|(l, _)| l.as_str()))?;
         lows.iter().find(|(l, _)| l == close).map(|(_, n)| *n)
     };
-    let near_city = || {
-        let cities: Vec<(String, &str)> = names().map(|n| (city(n).to_lowercase(), n)).collect();
-        let close = closest(&asked_city, cities.iter().map(|(c, _)| c.as_str()))?;
-        cities.iter().find(|(c, _)| c == close).map(|(_, n)| *n)
-    };
-    let help = match exact.or_else(near).or_else(near_city) {
+    let near_whole = || near(&plain.to_lowercase(), whole);
+    let help = match exact.or_else(near_whole).or_else(|| near(asked_city, city)) {
         Some(meant) => format!("write `time zone {meant}`"),
         None => "write a name of the time zone database, such as `Europe/Lisbon` or `UTC`".to_owned(),
     };

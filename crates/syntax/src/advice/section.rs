@@ -1,7 +1,7 @@
 //! `for …` and its filter.
 
-use super::atom::reserved_in;
 use super::counting::number_of;
+use super::uses::reserved_in;
 use super::{Pieces, STARTS, closest};
 use crate::diagnostic::Diagnostic;
 use crate::parse::Part;

@@ -1,7 +1,7 @@
 //! Tasks, and rules that have none.
 
-use super::atom::reserved_in_name;
 use super::detail::OPENINGS;
+use super::uses::reserved_in_name;
 use super::{Pieces, STARTS, short};
 use crate::diagnostic::Diagnostic;
 use crate::lower::{File, unit_of};

@@ -1,9 +1,9 @@
-//! `when …`, `before …` and calendar dates that missed their form.
+//! `when …` and `before …` that missed their form.
 
-use super::counting::number_of;
 use super::{Pieces, closest};
 use crate::diagnostic::Diagnostic;
-use crate::lower::{month_of, unit_of};
+use crate::lower::unit_of;
+use crate::parse::Part;
 use crate::source::Span;
 
 const FORMS: &str = "write for example `when inspect strap finds fraying`, `when mould is found`, \
@@ -34,23 +34,21 @@ pub(super) fn when(p: &Pieces<'_>) -> Diagnostic {
     if let Some(is) = p.find("is").or_else(|| p.find("are")) {
         return when_is(p, is);
     }
-    if let Some(at) = p.find_any(&["finds", "leaves"]).filter(|i| *i > 1) {
+    if let Some(at) = p.find_from(2, &["finds", "leaves"]) {
         let message = format!("a finding is missing after `{}`", p.raw(at));
         if p.len() == at + 1 {
             let help = format!("write what is found, as in `{} dust`", p.rest(0));
             return Diagnostic::error("unknown-trigger", p.at(at), message).help(help);
         }
-        if let Some(and) = p.find("and").filter(|i| *i > at) {
-            let message = "findings are joined by `or`: any of them makes the task due";
-            let help = format!("write `{} or {}`", p.text(0, and), p.rest(and + 1));
-            return Diagnostic::error("mixed-list", p.at(and), message).help(help);
+        if let Some(and) = p.find_from(at, &["and"]) {
+            return findings_joined(p, and);
         }
-        let odd = (at + 1..p.len()).find(|i| !p.is_bit(*i) && p.low(*i) != "or").unwrap_or(at);
-        return super::atom::reserved_in_name(p, at + 1, odd);
+        let odd = (at..p.len()).find(|i| !p.is_bit(*i) && p.low(*i) != "or").unwrap_or(at);
+        return super::uses::reserved_in(p, p.around(odd, at + 1..p.len(), &["or"]), odd);
     }
     let verbs =
         ["find", "found", "shows", "show", "reveals", "detects", "has", "gives", "leave", "left", "sees"];
-    if let Some(at) = p.find_any(&verbs).filter(|i| *i > 1) {
+    if let Some(at) = p.find_from(2, &verbs) {
         let meant = if p.low(at).starts_with("le") { "leaves" } else { "finds" };
         let help = match p.len() == at + 1 {
             true => format!("write `when {} is found`", p.text(1, at)),
@@ -59,10 +57,15 @@ pub(super) fn when(p: &Pieces<'_>) -> Diagnostic {
         let message = format!("`{}` is not the word for a finding", p.raw(at));
         return Diagnostic::error("unknown-trigger", p.at(at), message).help(help);
     }
-    let compares = ["below", "above", "under", "over", "at"];
-    if let Some(at) = p.find_any(&compares).filter(|i| *i > 1) {
+    let compares = |i: &usize| compares(p, *i) || matches!(p.low(*i), "under" | "over");
+    if let Some(at) = (1..p.len()).find(compares) {
         let changes = ["drops", "falls", "goes", "gets", "rises", "sinks", "reads", "was", "has"];
-        let end = if changes.contains(&p.low(at - 1)) && at > 2 { at - 1 } else { at };
+        let end = if changes.contains(&p.low(at - 1)) { at - 1 } else { at };
+        if end < 2 {
+            let message = format!("what is read is missing before `{}`", p.raw(at));
+            return Diagnostic::error("unknown-trigger", p.at(at), message)
+                .help(format!("write for example `when capacity is {}`", p.rest(at)));
+        }
         let message = format!("`is` is missing before `{}`", p.raw(at));
         let meant = COMPARISONS.iter().find(|(w, _)| *w == p.low(at)).map_or(p.raw(at), |(_, m)| m);
         let help = format!("write `{} is {meant} {}`", p.text(0, end), p.rest(at + 1));
@@ -70,6 +73,18 @@ pub(super) fn when(p: &Pieces<'_>) -> Diagnostic {
     }
     let message = format!("`{}` has none of the forms of `when`", p.rest(0));
     Diagnostic::error("unknown-trigger", p.whole(), message).help(FORMS)
+}
+
+/// `and` between findings.
+fn findings_joined(p: &Pieces<'_>, and: usize) -> Diagnostic {
+    let message = "findings are joined by `or`: any of them makes the task due";
+    let help = format!("write `{} or {}`", p.text(0, and), p.rest(and + 1));
+    Diagnostic::error("mixed-list", p.at(and), message).help(help)
+}
+
+/// Whether a comparison of the language stands at a place.
+fn compares(p: &Pieces<'_>, at: usize) -> bool {
+    [&["below"][..], &["above"], &["at", "least"], &["at", "most"]].iter().any(|words| p.stand(at, words))
 }
 
 fn unused(p: &Pieces<'_>) -> Diagnostic {
@@ -119,20 +134,23 @@ fn when_is(p: &Pieces<'_>, is: usize) -> Diagnostic {
         ));
     }
     if let Some(found) = found {
-        let message = match p.find("and").filter(|i| *i < is) {
-            Some(_) => "findings are joined by `or`: any of them makes the task due".to_owned(),
-            None => format!("`{}` cannot stand here", p.rest(found + 1)),
-        };
+        let before = |odd: &usize| !p.is_bit(*odd) && p.low(*odd) != "or";
+        match (1..is).find(before) {
+            Some(and) if p.low(and) == "and" => return findings_joined(p, and),
+            Some(odd) => return super::uses::reserved_in(p, p.around(odd, 1..is, &["or"]), odd),
+            None => {}
+        }
+        let (from, to) = if found > next { (next, found) } else { (found + 1, p.len()) };
+        let message = format!("`{}` cannot stand here", p.text(from, to));
         let help =
             "write `when mould or dust is found`, or `when inspect sensor finds dust` for one task's finding";
-        let span = p.span(found + 1, p.len()).unwrap_or(p.whole());
-        return Diagnostic::error("unknown-trigger", span, message).help(help);
+        return Diagnostic::error("unknown-trigger", p.span(from, to).unwrap_or(p.whole()), message)
+            .help(help);
     }
     let figure = (next..p.len()).find(|i| p.is_figure(*i));
     let word =
         (next..p.len()).find_map(|i| COMPARISONS.iter().find(|(w, _)| *w == p.low(i)).map(|(_, m)| (i, *m)));
-    let known = ["below", "above"].contains(&p.low(next))
-        || p.low(next) == "at" && ["least", "most"].contains(&p.low(next + 1));
+    let known = compares(p, next);
     let span = |from: usize, to: usize| -> Span { p.span(from, to).unwrap_or(p.whole()) };
     match (figure, word) {
         (Some(figure), _) if known => {
@@ -162,11 +180,11 @@ fn when_is(p: &Pieces<'_>, is: usize) -> Diagnostic {
         (Some(figure), None) => {
             let spelled = closest(p.low(next), ["below", "above"]);
             let (message, help) = match spelled {
-                Some(meant) if figure > next => (
+                Some(meant) => (
                     format!("`{}` is not one of the comparisons", p.raw(next)),
                     format!("write `{} {meant} {}`", p.text(0, next), p.rest(figure)),
                 ),
-                _ => (
+                None => (
                     "a comparison is missing: `below`, `above`, `at least` or `at most`".to_owned(),
                     format!("write for example `{} below {}`", p.text(0, next), p.rest(figure)),
                 ),
@@ -210,91 +228,10 @@ pub(super) fn before(p: &Pieces<'_>) -> Diagnostic {
         let help = format!("write `before every {head}{gap}{}{conditions}`", crate::name::key(last));
         return Diagnostic::error("unknown-trigger", p.whole(), message).help(help);
     }
-    let odd = (named..p.len()).find(|i| !p.is_bit(*i) && !matches!(p.low(*i), "in" | "or" | "and"));
-    super::atom::reserved_in_name(p, named, odd.unwrap_or(named))
-}
-
-/// `on 1 March`, `every month on the 15th`, `every Monday on …`; `unit` is the place after `every`.
-pub(super) fn calendar(p: &Pieces<'_>, unit: usize) -> Diagnostic {
-    let on = p.find("on").unwrap_or(p.len());
-    if on == p.len() && unit > 0 {
-        return super::atom::reserved_in_name(
-            p,
-            unit,
-            (unit..p.len()).find(|i| !p.is_bit(*i)).unwrap_or(unit),
-        );
+    if let Some(bracket) = (named..p.len()).find(|i| p.is(*i, Part::bracket)) {
+        let message = "only what is counted has weights";
+        return Diagnostic::error("bad-weight", p.at(bracket), message)
+            .help(format!("leave `{}` out", p.raw(bracket)));
     }
-    let weekday = (on + 1..p.len()).find_map(|i| weekday_of(p.low(i)).map(|w| (i, w)));
-    let month = (on + 1..p.len()).find_map(|i| month_named(p.low(i)).map(|m| (i, m)));
-    let rank = ["first", "second", "third", "fourth", "last"]
-        .into_iter()
-        .find(|r| (on + 1..p.len()).any(|i| p.low(i) == *r));
-    let digits = |i: usize| p.raw(i).trim_end_matches(|c: char| c.is_ascii_alphabetic()).to_owned();
-    let day = (on + 1..p.len()).find(|i| p.is_figure(*i)).map(digits);
-    let meant = match (weekday, rank, month, &day, p.low(unit)) {
-        (Some((i, _)), None, _, _, "week") if i + 1 < p.len() && p.low(i) != "mondays" => None,
-        (Some((_, weekday)), Some(rank), ..) => Some(format!("every month on the {rank} {weekday}")),
-        (Some((_, weekday)), None, None, None, _) => Some(format!("every week on {weekday}")),
-        (_, _, Some((_, month)), Some(day), _) => Some(format!("every year on {day} {month}")),
-        (_, _, Some((i, month)), None, _) => {
-            let word = if i > on + 1 { p.low(i - 1) } else { p.low(i + 1) };
-            number_of(word).map(|day| format!("every year on {day} {month}"))
-        }
-        (None, _, None, Some(day), "month") => Some(format!("every month on day {day}")),
-        (None, _, None, Some(day), "year") if day.len() == 10 => Some(format!("on {day}")),
-        _ => None,
-    };
-    // What stands behind a good date is something else: a task without its comma.
-    let last = [weekday.map(|(i, _)| i), month.map(|(i, _)| i)].into_iter().flatten().max();
-    let last = last.or_else(|| (on + 1..p.len()).find(|i| p.is_figure(*i) && unit <= 1));
-    if let Some(last) = last.filter(|i| p.is_bit(i + 1) && !p.is_figure(i + 1) && !p.low(unit).is_empty()) {
-        let written = p.text(0, last + 1);
-        if meant.as_deref().is_none_or(|m| m.eq_ignore_ascii_case(&written)) {
-            let message = "a comma is missing between trigger and task";
-            let help = format!("write `{written}, {}`", p.rest(last + 1));
-            return Diagnostic::error("missing-comma", p.at(last + 1), message).help(help);
-        }
-    }
-    let message = format!("`{}` is not how a date is written", p.rest(0));
-    let help = match meant {
-        Some(meant) => format!("write `{meant}`"),
-        None => "write `on 2026-03-01`, `every year on 1 March`, `every month on day 15`, `every month on the first Monday` or \
-                 `every week on Monday`"
-            .to_owned(),
-    };
-    Diagnostic::error("bad-date", p.whole(), message).help(help)
-}
-
-/// The weekday that a word names, also shortened, in the plural or misspelt.
-pub(crate) fn weekday_of(word: &str) -> Option<&'static str> {
-    const DAYS: [&str; 7] = ["Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"];
-    let plain = word.strip_suffix('s').filter(|w| w.ends_with("day")).unwrap_or(word);
-    let same =
-        |d: &&&str| d.to_lowercase() == plain || plain.len() >= 3 && d.to_lowercase().starts_with(plain);
-    let exact = DAYS.iter().find(same).copied();
-    exact.or_else(|| {
-        DAYS.iter().find(|d| plain.len() > 5 && strsim::osa_distance(&d.to_lowercase(), plain) == 1).copied()
-    })
-}
-
-/// The month that a word names, also shortened or misspelt.
-pub(crate) fn month_named(word: &str) -> Option<&'static str> {
-    const MONTHS: [&str; 12] = [
-        "January",
-        "February",
-        "March",
-        "April",
-        "May",
-        "June",
-        "July",
-        "August",
-        "September",
-        "October",
-        "November",
-        "December",
-    ];
-    if let Some(number) = month_of(word).filter(|_| word.len() >= 3) {
-        return MONTHS.get(number as usize - 1).copied();
-    }
-    MONTHS.iter().find(|m| word.len() > 4 && strsim::osa_distance(&m.to_lowercase(), word) <= 1).copied()
+    super::uses::in_conditions(p, named, p.len())
 }
