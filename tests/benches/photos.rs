@@ -4,13 +4,15 @@
 //! turns in one run, on as many threads, all files being in the system's cache; what counts is the ratio. What
 //! kitlore is timed for is all of it: looking through the folder, reading, telling the entries. Peak memory is
 //! that of processes of their own, which read a tenth of the pictures and all of them: of the same days, so that
-//! both tell as many entries.
+//! both tell as many entries. Both are more than they keep in memory. Twice and twenty times as many are given
+//! without files.
 
 #![allow(clippy::unwrap_used, clippy::indexing_slicing, reason = "a bench: what fails ends it")]
 
 use kitlore_engine::{Item, Number};
-use kitlore_photos::{Found, Pictures, Report, Settings};
+use kitlore_photos::{Folders, Gear, Picture, Pictures, Report, Room, Settings};
 use kitlore_tests::pictures::Taken;
+use std::ffi::OsStr;
 use std::fs::File;
 use std::io::Read;
 use std::num::NonZeroUsize;
@@ -24,33 +26,38 @@ const ROUNDS: usize = 9;
 const LENSES: [u32; 7] = [24, 35, 50, 85, 135, 200, 300];
 /// The pictures spread over so many days; each body changes its lens every six hours.
 const DAYS: usize = 60;
-/// Tells a process of this bench to read that folder and to say how much memory it took.
+/// Tells a process of this bench to read that folder, or to take so many pictures without files, keeping so many in
+/// memory, and to say how much memory it took.
 const PEAK_OF: &str = "KITLORE_PEAK_OF";
+const PEAK_WITH: &str = "KITLORE_PEAK_WITH";
+
+/// The picture of a number, of so many, and where it lies.
+fn picture(number: usize, count: usize) -> (PathBuf, Picture) {
+    let begin = chrono::NaiveDate::from_ymd_opt(2026, 1, 1).unwrap().and_hms_opt(0, 0, 0).unwrap();
+    let second = number * DAYS * 86_400 / count;
+    let taken = begin + chrono::TimeDelta::seconds(second as i64);
+    let gear = |model: String, serial: String| Gear { make: "Harbour".into(), model, serial };
+    let picture = Picture {
+        taken: Some(taken),
+        offset: chrono::FixedOffset::east_opt(0),
+        body: gear("Harbour Two".into(), format!("62001{}", number % 3)),
+        lens: gear(format!("Harbour {}mm F2", LENSES[second / 21_600 % LENSES.len()]), String::new()),
+        ..Picture::default()
+    };
+    (PathBuf::from(format!("{}/HRB_{number:06}.JPG", taken.date())), picture)
+}
 
 fn write(folder: &Path, count: usize) -> Vec<PathBuf> {
-    let begin = chrono::NaiveDate::from_ymd_opt(2026, 1, 1).unwrap().and_hms_opt(0, 0, 0).unwrap();
-    let mut files = Vec::new();
-    for number in 0..count {
-        let second = number * DAYS * 86_400 / count;
-        let time = begin + chrono::TimeDelta::seconds(second as i64);
-        let taken = Taken {
-            make: "Harbour".into(),
-            model: "Harbour Two".into(),
-            serial: format!("62001{}", number % 3),
-            lens: format!("Harbour {}mm F2", LENSES[second / 21_600 % LENSES.len()]),
-            time: time.format("%Y:%m:%d %H:%M:%S").to_string(),
-            offset: "+00:00".into(),
-            ..Taken::default()
-        };
-        let mut jpeg = taken.jpeg();
+    let write = |number| {
+        let (path, picture) = picture(number, count);
+        let mut jpeg = Taken::of(&picture).jpeg();
         jpeg.resize(BYTES, 0);
-        let day = folder.join(time.format("%Y-%m-%d").to_string());
-        std::fs::create_dir_all(&day).unwrap();
-        let file = day.join(format!("HRB_{number:06}.JPG"));
+        let file = folder.join(path);
+        std::fs::create_dir_all(file.parent().unwrap()).unwrap();
         std::fs::write(&file, jpeg).unwrap();
-        files.push(file);
-    }
-    files
+        file
+    };
+    (0..count).map(write).collect()
 }
 
 fn items() -> Vec<Item> {
@@ -85,9 +92,10 @@ fn plain(files: &[PathBuf], threads: NonZeroUsize) -> usize {
     bytes.into_inner()
 }
 
-fn ours(folder: &Path, threads: NonZeroUsize, items: &[Item]) -> Report {
-    let pictures = Pictures::read(Found::in_folders(&[folder], false), threads, |_| true);
-    pictures.report(items, &Settings::default())
+fn ours(folder: &Path, threads: NonZeroUsize, items: &[Item], room: Room) -> Report {
+    let mut pictures = Pictures::new(room);
+    pictures.read(Folders::new(&[folder], false), threads, |_| true).unwrap();
+    pictures.report(items, &Settings::default()).unwrap()
 }
 
 /// All frames of each body are told, and each of its lens changes.
@@ -115,14 +123,43 @@ fn peak() -> u64 {
     line.and_then(|line| line.split_whitespace().nth(1)?.parse().ok()).unwrap_or_default()
 }
 
-/// KiB that a process takes at most which reads a folder, and how many entries it tells.
-fn peak_of(folder: &Path) -> (u64, usize) {
-    let output =
-        std::process::Command::new(std::env::current_exe().unwrap()).env(PEAK_OF, folder).output().unwrap();
+/// KiB that a process takes at most which reads a folder, or is given so many pictures, and how many entries it
+/// tells.
+fn peak_of(what: &OsStr, kept: usize) -> (u64, usize) {
+    let mut this = std::process::Command::new(std::env::current_exe().unwrap());
+    let output = this.env(PEAK_OF, what).env(PEAK_WITH, kept.to_string()).output().unwrap();
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
     let numbers = String::from_utf8(output.stdout).unwrap();
     let numbers: Vec<usize> = numbers.split_whitespace().map(|number| number.parse().unwrap()).collect();
     (numbers[0] as u64, numbers[1])
+}
+
+/// What such a process does.
+fn say_peak_of(what: &OsStr) {
+    let room = Room { pictures: std::env::var(PEAK_WITH).unwrap().parse().unwrap(), ..Room::default() };
+    let report = match what.to_str().and_then(|count| count.parse().ok()) {
+        None => ours(what.as_ref(), NonZeroUsize::new(2).unwrap(), &items(), room),
+        Some(count) => {
+            let mut pictures = Pictures::new(room);
+            for number in 0..count {
+                let (path, picture) = picture(number, count);
+                pictures.add(path, picture).unwrap();
+            }
+            pictures.report(&items(), &Settings::default()).unwrap()
+        }
+    };
+    println!("{} {}", peak(), report.entries.len());
+}
+
+/// Says by how much memory grows with pictures of the same days; bytes for each more.
+fn compare(how: &str, kept: usize, few: (usize, &OsStr), many: (usize, &OsStr)) -> f64 {
+    let ((less, of_few), (more, of_many)) = (peak_of(few.1, kept), peak_of(many.1, kept));
+    let each = (more as f64 - less as f64) * 1024.0 / (many.0 - few.0) as f64;
+    println!(
+        "peak memory, {how}, {kept} kept in memory: {} pictures {less} KiB ({of_few} entries), {} pictures {more} KiB ({of_many} entries): {each:.2} bytes for each more",
+        few.0, many.0
+    );
+    each
 }
 
 fn median(mut numbers: Vec<f64>) -> f64 {
@@ -134,9 +171,7 @@ fn main() {
     let two = NonZeroUsize::new(2).unwrap();
     let items = items();
     if let Some(folder) = std::env::var_os(PEAK_OF) {
-        let report = ours(folder.as_ref(), two, &items);
-        println!("{} {}", peak(), report.entries.len());
-        return;
+        return say_peak_of(&folder);
     }
     let test = std::env::args().any(|arg| arg == "--test");
     let default = if test { 7_500 } else { 20_000 };
@@ -146,7 +181,7 @@ fn main() {
     for threads in [NonZeroUsize::MIN, two] {
         // These rounds check the answers and fill the cache.
         assert_eq!(plain(&files, threads), count * BYTES);
-        check(&ours(folder.path(), threads, &items), count);
+        check(&ours(folder.path(), threads, &items, Room::default()), count);
         let (mut theirs, mut own, mut ratios) = (Vec::new(), Vec::new(), Vec::new());
         let timed = |what: &mut dyn FnMut()| {
             let begun = Instant::now();
@@ -155,7 +190,7 @@ fn main() {
         };
         for _ in 0..if test { 1 } else { ROUNDS } {
             theirs.push(timed(&mut || assert!(plain(&files, threads) > 0)));
-            own.push(timed(&mut || drop(ours(folder.path(), threads, &items))));
+            own.push(timed(&mut || drop(ours(folder.path(), threads, &items, Room::default()))));
             ratios.extend(own.last().zip(theirs.last()).map(|(own, theirs)| own / theirs));
         }
         let (least, most) =
@@ -169,10 +204,10 @@ fn main() {
     }
     let few = tempfile::tempdir().unwrap();
     write(few.path(), count / 10);
-    let ((less, of_few), (more, of_all)) = (peak_of(few.path()), peak_of(folder.path()));
-    println!(
-        "peak memory: {} pictures {less} KiB ({of_few} entries), {count} pictures {more} KiB ({of_all} entries): {:.0} bytes for each more",
-        count / 10,
-        (more.saturating_sub(less) * 1024) as f64 / (count - count / 10) as f64
-    );
+    let kept = Room::default().pictures.min(count / 20);
+    compare("read", kept, (count / 10, few.path().as_os_str()), (count, folder.path().as_os_str()));
+    // Of many more than a folder is made of here.
+    let [few, many] = [2 * count, 20 * count].map(|count| (count, count.to_string()));
+    let each = compare("given", kept, (few.0, few.1.as_ref()), (many.0, many.1.as_ref()));
+    assert!(each < 5.0, "memory grows with the number of pictures");
 }

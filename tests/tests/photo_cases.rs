@@ -10,7 +10,7 @@
 
 use kitlore_engine::{Item, Number, Time};
 use kitlore_photos::codes::CODES;
-use kitlore_photos::{Found, Pictures, Report, Settings, parse_shift, zone};
+use kitlore_photos::{Folders, Pictures, Report, Settings, parse_shift, zone};
 use kitlore_tests::pictures::Taken;
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
@@ -142,10 +142,14 @@ fn told(case: &Case) -> Report {
         None => vec![root.path().to_owned()],
         Some(_) => case.section("folders").map(|folder| root.path().join(folder)).collect(),
     };
-    let found = Found::in_folders(&folders, follow);
-    gone.iter().for_each(|path| fs::remove_file(path).unwrap());
-    let pictures = Pictures::read(found, NonZeroUsize::new(2).unwrap(), |_| true);
-    let mut report = pictures.report(&items, &settings);
+    // Between being found and being read.
+    let folders = Folders::new(&folders, follow).retain(|path| {
+        gone.iter().filter(|gone| *gone == path).for_each(|gone| fs::remove_file(gone).unwrap());
+        true
+    });
+    let mut pictures = Pictures::default();
+    pictures.read(folders, NonZeroUsize::new(2).unwrap(), |_| true).unwrap();
+    let mut report = pictures.report(&items, &settings).unwrap();
     let root = format!("{}/", root.path().display());
     for problem in &mut report.problems {
         problem.message = problem.message.replace(&root, "");

@@ -10,12 +10,13 @@
 
 use chrono::{NaiveDate, NaiveDateTime};
 use kitlore_engine::{Entry, Number, Time};
-use kitlore_photos::{Found, Known, Pictures, Report, Settings};
+use kitlore_photos::{Folders, Known, Pictures, Report, Room, Settings};
 use kitlore_tests::pictures::Taken;
 use kitlore_tests::planted::{Planted, Truth, items, planted};
 use kitlore_tests::rng::Rng;
 use std::collections::{BTreeMap, BTreeSet};
 use std::num::NonZeroUsize;
+use std::path::PathBuf;
 
 const FRAMES: usize = 10_000;
 
@@ -24,9 +25,13 @@ fn set() -> (Vec<Planted>, Truth) {
 }
 
 fn pictures(set: &[Planted]) -> Pictures {
-    let mut pictures = Pictures::default();
+    within(Room::default(), set)
+}
+
+fn within(room: Room, set: &[Planted]) -> Pictures {
+    let mut pictures = Pictures::new(room);
     for one in set {
-        pictures.add(&one.path, one.picture.clone());
+        pictures.add(&one.path, one.picture.clone()).unwrap();
     }
     pictures
 }
@@ -37,7 +42,7 @@ fn settings(known: &[Entry]) -> Settings {
 }
 
 fn read(set: &[Planted], known: &[Entry]) -> Report {
-    pictures(set).report(&items(), &settings(known))
+    pictures(set).report(&items(), &settings(known)).unwrap()
 }
 
 /// The clock time that stands in `when`, without its offset.
@@ -128,10 +133,12 @@ fn read_as_files_they_say_the_same() {
         std::fs::create_dir_all(path.parent().unwrap()).unwrap();
         std::fs::write(path, Taken::of(&one.picture).jpeg()).unwrap();
     }
-    let found = Found::in_folders(&[folder.path()], false);
-    assert_eq!(found.len(), FRAMES);
-    let threads = NonZeroUsize::new(3).unwrap();
-    let report = Pictures::read(found, threads, |_| true).report(&items(), &settings(&[]));
+    let folders = Folders::new(&[folder.path()], false);
+    assert_eq!(folders.count(), FRAMES);
+    let mut pictures = Pictures::default();
+    pictures.read(folders, NonZeroUsize::new(3).unwrap(), |_| true).unwrap();
+    assert_eq!((pictures.found(), pictures.left_out(), pictures.len()), (FRAMES, 0, FRAMES));
+    let report = pictures.report(&items(), &settings(&[])).unwrap();
     assert_eq!(report.entries, read(&set, &[]).entries);
     assert_eq!((report.frames, report.copies), (FRAMES, 0));
 }
@@ -168,6 +175,82 @@ fn copies_raw_files_and_edits_are_no_frames() {
     let report = read(&shuffled(more.clone(), 9), &[]);
     assert_eq!(told(&report.entries), truth);
     assert_eq!(report.copies, more.len() - FRAMES);
+}
+
+/// Frames with copies, with clocks that jump back and bodies without an item.
+fn of_all_sorts(frames: usize, seed: u64) -> Vec<Planted> {
+    let (mut set, _) = planted(frames, seed);
+    let mut rng = Rng::new(seed);
+    for number in 0..frames {
+        let mut one = set[number].clone();
+        match rng.range(0, 9) {
+            0 => one.path = format!("backup/{}", one.path),
+            1 => one.path = one.path.replace(".JPG", ".DNG"),
+            2 => one.picture.taken = one.picture.taken.map(|taken| taken - chrono::TimeDelta::hours(5)),
+            3 => one.picture.offset = None,
+            4 => one.picture.body.serial += "9",
+            5 => {
+                one.picture.measured.temperature = Some(kitlore_syntax::Amount::from(rng.range(0, 9) as u32))
+            }
+            6 => one.picture.taken = None,
+            _ => continue,
+        }
+        set.push(one);
+    }
+    shuffled(set, seed)
+}
+
+/// All that is told, and which files need not be read again.
+fn all_of(pictures: &mut Pictures) -> (String, BTreeSet<PathBuf>) {
+    let marks = vec!["cold: temperature below 4".parse().unwrap()];
+    let report = pictures.report(&items(), &Settings { marks, ..Settings::default() }).unwrap();
+    let settled = report.settled(pictures).unwrap().map(Result::unwrap).collect();
+    (format!("{report:#?}"), settled)
+}
+
+#[test]
+fn however_few_are_kept_in_memory_the_same_is_told() {
+    let sizes = [(10_000, vec![7, 4_096]), (300, (1..50).collect())];
+    for (frames, rooms) in sizes {
+        let set = of_all_sorts(frames, 11);
+        let in_memory = all_of(&mut within(Room { pictures: usize::MAX, ..Room::default() }, &set));
+        for code in ["clock-jumps-back", "unknown-gear", "mixed-offsets", "no-date"] {
+            assert!(in_memory.0.contains(code), "{code}");
+        }
+        assert!(in_memory.1.len() > frames / 2);
+        for kept in rooms {
+            let mut pictures = within(Room { pictures: kept, ..Room::default() }, &set);
+            assert!(all_of(&mut pictures) == in_memory, "{kept} of {frames}");
+            // What was told once is told again.
+            assert!(all_of(&mut pictures) == in_memory, "{kept} of {frames}, again");
+        }
+    }
+}
+
+#[test]
+fn a_folder_for_temporary_files_that_is_not_there_is_told() {
+    let (set, _) = planted(100, 6);
+    let room = Room { pictures: 40, folder: "no such folder".into() };
+    let mut pictures = Pictures::new(room.clone());
+    let results: Vec<_> = set.iter().map(|one| pictures.add(&one.path, one.picture.clone())).collect();
+    assert_eq!(results.iter().filter(|result| result.is_ok()).count(), 40);
+    let told = results.into_iter().find_map(Result::err).unwrap().to_string();
+    assert!(
+        told.starts_with("so many pictures are put in order in a temporary file in `no such folder`, and")
+    );
+    assert!(told.contains("or name another one in T"), "{told}");
+    // Those that were taken are still there.
+    assert_eq!((pictures.len(), pictures.report(&items(), &settings(&[])).unwrap().frames), (40, 40));
+
+    // Reading ends with it, and says so.
+    let folder = tempfile::tempdir().unwrap();
+    for (number, one) in set.iter().enumerate() {
+        std::fs::write(folder.path().join(format!("{number}.jpg")), Taken::of(&one.picture).jpeg()).unwrap();
+    }
+    let mut pictures = Pictures::new(room);
+    let threads = NonZeroUsize::new(3).unwrap();
+    let result = pictures.read(Folders::new(&[folder.path()], false), threads, |_| true);
+    assert_eq!(result.unwrap_err().to_string(), told);
 }
 
 #[test]
@@ -228,11 +311,11 @@ fn a_clock_set_wrong_is_mended() {
     assert_ne!(told(&unmended.entries), truth);
     let mut settings = settings(&[]);
     settings.shifts.insert("C2".to_owned(), hour);
-    let mended = pictures(&set).report(&items(), &settings);
+    let mended = pictures(&set).report(&items(), &settings).unwrap();
     assert_eq!(told(&mended.entries), truth);
     // What was added before the clock was mended is not added again.
     settings.known = Known::from_ids(unmended.entries.iter().map(|entry| entry.fields().id));
-    let again = pictures(&set).report(&items(), &settings);
+    let again = pictures(&set).report(&items(), &settings).unwrap();
     let events: BTreeSet<&str> = again.entries.iter().map(|entry| entry.fields().event).collect();
     assert!(!events.contains("lens change"), "{events:?}");
 }

@@ -180,12 +180,12 @@ fn mutated_pictures_neither_panic_nor_hang_nor_swell() {
         match result {
             Ok(picture) => {
                 sound += 1;
-                pictures.add(format!("{form}/HRB_{number:04}.JPG"), picture);
+                pictures.add(format!("{form}/HRB_{number:04}.JPG"), picture).unwrap();
             }
             Err(_) => told += 1,
         }
         if number % 5_000 == 4_999 || number + 1 == count {
-            let report = std::mem::take(&mut pictures).report(&items, &Settings::default());
+            let report = std::mem::take(&mut pictures).report(&items, &Settings::default()).unwrap();
             assert!(report.frames > 0, "some keep their body");
         }
     }

@@ -7,7 +7,7 @@ use arrow_array::builder::{Int64Builder, StringBuilder};
 use arrow_array::{ArrayRef, RecordBatch};
 use arrow_schema::{ArrowError, DataType, Field, Schema};
 use kitlore::fields::{Number, Time};
-use kitlore::photos::{Found, Known, Mark, Pictures, Report, Settings, parse_shift};
+use kitlore::photos::{Folders, Known, Mark, Pictures, Report, RoomError, Settings, parse_shift};
 use kitlore::{Entry, Item};
 use pyo3::prelude::*;
 use std::num::NonZeroUsize;
@@ -133,15 +133,17 @@ pub(crate) fn read_photos(
     let mut stopped = None;
     let threads = std::thread::available_parallelism().unwrap_or(NonZeroUsize::MIN);
     let report = detached(py, || {
-        let found = Found::in_folders(&paths, follow_links);
-        let pictures = Pictures::read(found, threads, |_| {
+        let mut pictures = Pictures::default();
+        pictures.read(Folders::new(&paths, follow_links), threads, |_| {
             stopped = stopped.take().or_else(|| Python::attach(|py| py.check_signals()).err());
             stopped.is_none()
-        });
+        })?;
         pictures.report(&items, &settings)
     })?;
     match stopped {
         Some(error) => Err(error),
-        None => Ok(Photos { report }),
+        None => report
+            .map(|report| Photos { report })
+            .map_err(|error: RoomError| exception(py, "FileError", "cannot-write", &error.to_string(), None)),
     }
 }

@@ -7,11 +7,12 @@ use crate::{Stop, load, problems};
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use kitlore::fields::{Number, Time};
 use kitlore::photos::{
-    Found, Known, Mark, Pictures, Report, Settings, Unmatched, parse_shift, zone as zone_of,
+    Folders, Known, Mark, Pictures, Report, Settings, Unmatched, parse_shift, zone as zone_of,
 };
 use kitlore::tables::{AppendError, append_entries, check_append};
 use kitlore::words::{counted, grouped, listed};
 use kitlore::{Book, Entry, Item, Problem, Rules};
+use std::io::IsTerminal;
 use std::num::NonZeroUsize;
 use std::path::Path;
 use std::time::{Duration, Instant};
@@ -46,29 +47,23 @@ pub(crate) fn photos(args: &PhotosArgs, host: &mut Host<'_>) -> Result<u8, Stop>
     }
     let before =
         args.log.as_deref().map(ReadBefore::of).filter(|_| !settings.known.is_empty() && !args.again);
-    let mut found = Found::in_folders(&args.folders, args.follow_links);
-    let all = found.len();
-    if let Some(before) = &before {
-        found.retain(|picture| !before.has(picture));
-    }
-    let mut unread = all - found.len();
-    let mut pictures = read(found);
-    let mut report = pictures.report(&items, &settings);
-    if unread > 0 && report.amid_known {
-        unread = 0;
-        pictures = read(Found::in_folders(&args.folders, args.follow_links));
-        report = pictures.report(&items, &settings);
+    let mut pictures = read(args, before)?;
+    let mut report = pictures.report(&items, &settings).map_err(Stop::data)?;
+    if pictures.left_out() > 0 && report.amid_known {
+        pictures = read(args, None)?;
+        report = pictures.report(&items, &settings).map_err(Stop::data)?;
     }
     match args.log.as_deref().filter(|_| !args.show) {
         None => print(&report.entries, host)?,
         Some(log) => {
             add(log, &columns, &report.entries, host)?;
-            if let Err(error) = ReadBefore::of(log).add(report.settled(&pictures)) {
+            let settled = report.settled(&mut pictures).map_err(std::io::Error::other);
+            if let Err(error) = settled.and_then(|settled| ReadBefore::of(log).add(settled)) {
                 host.say(&format!("note: which pictures were read cannot be kept beside `{log}`: {error}"));
             }
         }
     }
-    summary(all, unread, &report, host);
+    summary(&pictures, &report, host);
     for item in settings.shifts.keys().filter(|item| settings.known.knows(item)) {
         host.say(&format!(
             "note: what the log holds of `{item}` already keeps its times; a mended clock counts for what is new"
@@ -106,8 +101,9 @@ fn settings(args: &PhotosArgs, items: &[Item]) -> Result<Settings, Stop> {
 }
 
 /// Reads on all processors, with a bar on a terminal where it takes long.
-fn read(found: Found) -> Pictures {
-    let bar = ProgressBar::with_draw_target(Some(found.len() as u64), ProgressDrawTarget::hidden());
+fn read(args: &PhotosArgs, before: Option<ReadBefore>) -> Result<Pictures, Stop> {
+    let folders = || Folders::new(&args.folders, args.follow_links);
+    let bar = ProgressBar::with_draw_target(None, ProgressDrawTarget::hidden());
     if let Ok(style) =
         ProgressStyle::with_template("{wide_bar} {human_pos} of {human_len} pictures, {eta} left")
     {
@@ -115,9 +111,16 @@ fn read(found: Found) -> Pictures {
     }
     let begun = Instant::now();
     let threads = std::thread::available_parallelism().unwrap_or(NonZeroUsize::MIN);
-    let mut hidden = true;
-    let pictures = Pictures::read(found, threads, |read| {
+    let mut hidden = std::io::stderr().is_terminal();
+    let mut pictures = Pictures::default();
+    let new = match before {
+        Some(mut before) => folders().retain(move |picture| !before.has(picture)),
+        None => folders(),
+    };
+    let done = pictures.read(new, threads, |read| {
         if hidden && begun.elapsed() > PATIENCE {
+            // They are counted for the bar alone: read they are as they are found.
+            bar.set_length(folders().count() as u64);
             bar.set_draw_target(ProgressDrawTarget::stderr());
             hidden = false;
         }
@@ -125,7 +128,8 @@ fn read(found: Found) -> Pictures {
         true
     });
     bar.finish_and_clear();
-    pictures
+    done.map_err(Stop::data)?;
+    Ok(pictures)
 }
 
 /// The columns that entries from pictures use.
@@ -185,10 +189,10 @@ fn entries_of(count: usize) -> String {
     if count == 1 { "1 entry".to_owned() } else { format!("{} entries", grouped(&count.to_string())) }
 }
 
-fn summary(all: usize, unread: usize, report: &Report, host: &mut Host<'_>) {
-    let mut parts = vec![counted(all, "picture"), counted(report.frames, "frame")];
-    if unread > 0 {
-        parts.push(format!("{} read before", grouped(&unread.to_string())));
+fn summary(pictures: &Pictures, report: &Report, host: &mut Host<'_>) {
+    let mut parts = vec![counted(pictures.found(), "picture"), counted(report.frames, "frame")];
+    if pictures.left_out() > 0 {
+        parts.push(format!("{} read before", grouped(&pictures.left_out().to_string())));
     }
     if report.copies > 0 {
         parts.push(format!("{} more of the same frames", counted(report.copies, "file")));

@@ -99,6 +99,39 @@ fn what_was_read_is_not_read_again() {
 }
 
 #[test]
+fn many_pictures_need_a_folder_for_temporary_files_and_say_so() {
+    let card = Card::new();
+    let items = card.log("items.csv") + "L3,lens,Harbour 85mm F1.8,,\n";
+    fs::write(card.path("items.csv"), items).expect("written");
+    // More than are kept in memory.
+    for number in 0..5_000 {
+        let name = format!("card/HRB_{:04}", 319 + number % 20);
+        let copy = format!("{name} copy {number}.JPG");
+        fs::hard_link(card.path(&format!("{name}.JPG")), card.path(&copy)).expect("linked");
+    }
+    let run = |temporary: &str| {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_kitlore"));
+        let command = command.args(card.args(&["--log", "log.csv"]));
+        command.env("TMPDIR", card.path(temporary)).output().expect("it runs")
+    };
+    let failed = run("nowhere");
+    let told = String::from_utf8_lossy(&failed.stderr);
+    assert_eq!(failed.status.code(), Some(1), "{told}");
+    assert!(told.contains("nowhere`, and that failed:") && told.contains("another one in TMPDIR"), "{told}");
+    assert!(!card.path("log.csv").exists());
+    fs::create_dir(card.path("somewhere")).expect("a folder");
+    let done = run("somewhere");
+    assert_eq!(String::from_utf8_lossy(&done.stdout), "log.csv: 28 entries added\n");
+    let told = String::from_utf8_lossy(&done.stderr);
+    assert!(told.starts_with("5,027 pictures, 27 frames, 5,000 files more of the same frames\n"), "{told}");
+    let left = fs::read_dir(card.path("somewhere")).expect("a folder").count();
+    assert_eq!(left, 0);
+    let again = run("somewhere");
+    let told = String::from_utf8_lossy(&again.stderr);
+    assert!(told.starts_with("5,027 pictures, 0 frames, 5,027 read before\n"), "{told}");
+}
+
+#[test]
 fn later_pictures_are_added_to_what_is_there() {
     let card = Card::new();
     let items = card.log("items.csv") + "L3,lens,Harbour 85mm F1.8,,\n";

@@ -1,7 +1,10 @@
 //! Copies told from the frames of a burst, by their names.
 
-use crate::metadata::Measured;
-use crate::pictures::{Pictures, Shot};
+use crate::frames::Placed;
+use crate::metadata::Gear;
+use crate::pictures::Shot;
+use chrono::Timelike;
+use indexmap::IndexSet;
 use std::collections::HashMap;
 use std::collections::hash_map::Entry;
 use std::ffi::OsStr;
@@ -11,40 +14,35 @@ use std::path::Path;
 /// time take forever.
 const COMPARED: usize = 64;
 
-/// The frames among the pictures of one body and one moment, by their numbers. Of several files of a frame the
-/// one that gives most is taken: a copy may have lost what its original gives.
-pub(crate) fn without_copies(pictures: &Pictures, moment: &[u32]) -> Vec<u32> {
-    let shots = moment.iter().filter_map(|number| Some((*number, pictures.shots.get(*number as usize)?)));
+/// The frames among the pictures of one body and one moment, which come in order of folder and name. Of several files of
+/// a frame the one that gives most is taken: a copy may have lost what its original gives.
+pub(crate) fn without_copies(moment: Vec<Placed>, pairs: &IndexSet<(Gear, Gear)>) -> Vec<Placed> {
     let lacks = |shot: &Shot| {
-        let view = pictures.view(shot);
-        let shows_lens =
-            pictures.pairs.get_index(view.pair as usize).is_some_and(|(_, lens)| !lens.is_empty());
-        (!shows_lens, view.offset.is_none(), view.measured == Measured::default())
+        let shows_lens = pairs.get_index(shot.pair as usize).is_some_and(|(_, lens)| !lens.is_empty());
+        (!shows_lens, shot.offset.is_none(), shot.measured.is_none())
     };
-    let mut named: Vec<(Name, u32, &Shot)> = shots
-        .map(|(number, shot)| (Name::new(pictures.files.folder_and_name(shot.file)), number, shot))
-        .collect();
+    let mut named: Vec<(Name, Placed)> = moment.into_iter().map(|one| (Name::of(&one.shot), one)).collect();
     // Originals before what is named after them.
-    named.sort_by(|(a, ..), (b, ..)| a.stem.len().cmp(&b.stem.len()).then_with(|| a.cmp(b)));
-    let mut frames: Vec<(Name, u32, &Shot)> = Vec::new();
+    named.sort_by(|(a, _), (b, _)| a.stem.len().cmp(&b.stem.len()).then_with(|| a.cmp(b)));
+    let mut frames: Vec<(Name, Placed)> = Vec::new();
     let mut by_stem: HashMap<String, usize> = HashMap::new();
-    for (name, number, shot) in named {
-        let fraction = chrono::Timelike::nanosecond(&shot.taken) != 0;
+    for (name, one) in named {
+        let fraction = one.shot.taken.nanosecond() != 0;
         let at = match by_stem.entry(name.stem.clone()) {
             Entry::Occupied(at) => Some(*at.get()),
             Entry::Vacant(free) => {
-                let at = frames.iter().take(COMPARED).position(|(other, ..)| name.is_copy(other, fraction));
+                let at = frames.iter().take(COMPARED).position(|(other, _)| name.is_copy(other, fraction));
                 free.insert(at.unwrap_or(frames.len()));
                 at
             }
         };
         match at.and_then(|at| frames.get_mut(at)) {
-            None => frames.push((name, number, shot)),
-            Some((_, kept, of)) if lacks(shot) < lacks(of) => (*kept, *of) = (number, shot),
+            None => frames.push((name, one)),
+            Some((_, kept)) if lacks(&one.shot) < lacks(&kept.shot) => *kept = one,
             Some(_) => {}
         }
     }
-    frames.into_iter().map(|(_, number, _)| number).collect()
+    frames.into_iter().map(|(_, one)| one).collect()
 }
 
 /// A file's name, for telling copies from the frames of a burst.
@@ -56,9 +54,10 @@ struct Name {
 }
 
 impl Name {
-    fn new((folder, name): (u32, &OsStr)) -> Self {
+    fn of(shot: &Shot) -> Self {
+        let name = Path::new(&shot.name);
         let part = |part: Option<&OsStr>| part.unwrap_or_default().to_string_lossy().to_lowercase();
-        Self { folder, stem: part(Path::new(name).file_stem()), ending: part(Path::new(name).extension()) }
+        Self { folder: shot.folder, stem: part(name.file_stem()), ending: part(name.extension()) }
     }
 
     /// Whether it is another file of the same frame, both being of one body and moment.

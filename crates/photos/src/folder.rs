@@ -3,10 +3,9 @@
 use crate::problems::{Problems, Unordered};
 use indexmap::IndexSet;
 use kitlore_engine::Problem;
-use std::collections::HashMap;
-use std::ffi::{OsStr, OsString};
+use std::ffi::OsStr;
 use std::path::{Path, PathBuf};
-use walkdir::WalkDir;
+use walkdir::{DirEntry, WalkDir};
 
 /// Endings of pictures, in lower case. Of a form that is not read each file is listed.
 const ENDINGS: [&str; 34] = [
@@ -15,179 +14,150 @@ const ENDINGS: [&str; 34] = [
     "rwl", "mrw", "x3f", "jxl", "raw",
 ];
 
-/// The pictures found in folders, by their names alone; see [`Found::in_folders`].
+/// Folders in which pictures are looked for, by their names alone, in all below them too. A file may be named
+/// as well.
 ///
-/// Names are kept for as long as their pictures are: they tell copies from frames. Each takes its own bytes and
-/// nine more.
-#[derive(Debug, Default)]
-pub struct Found {
-    folders: IndexSet<PathBuf>,
-    files: Vec<File>,
-    /// All names, each with a NUL after it, which no name holds.
-    names: String,
-    /// Names that are no text, by the place of an empty one.
-    odd: HashMap<u32, OsString>,
-    others: usize,
-    pub(crate) problems: Problems,
+/// Hidden files are passed over. Links are followed only where that is asked for, except those that are named
+/// themselves; a loop of links ends. Nothing is looked for before [`Pictures::read`](crate::Pictures::read), which
+/// reads each picture as it is found, so that no list of them is kept.
+pub struct Folders<'a> {
+    paths: Vec<PathBuf>,
+    follow_links: bool,
+    keep: Box<dyn FnMut(&Path) -> bool + Send + 'a>,
 }
 
-#[derive(Debug, Clone, Copy)]
-struct File {
-    folder: u32,
-    /// Where its name begins.
-    name: u32,
-}
-
-impl Found {
-    /// Looks through folders and all below them; each one's files are in the order of their names. A file may
-    /// be named as well.
-    ///
-    /// Hidden files are passed over. Links are followed only where `follow_links` says so, except those
-    /// that are named themselves; a loop of links ends.
+impl<'a> Folders<'a> {
+    /// Folders, and whether links in them are followed.
     ///
     /// ```
-    /// let found = kitlore_photos::Found::in_folders(&["no such folder"], false);
-    /// assert!(found.is_empty());
+    /// let folders = kitlore_photos::Folders::new(&["no such folder"], false);
+    /// assert_eq!(folders.count(), 0);
     /// ```
-    pub fn in_folders(paths: &[impl AsRef<Path>], follow_links: bool) -> Self {
-        let mut found = Self::default();
-        let mut problems = Unordered::new();
-        for (number, path) in paths.iter().enumerate() {
-            // Sorted when all are there: the walker would keep every path of a folder to sort it.
-            let walk = WalkDir::new(path).follow_links(follow_links);
-            let named = |entry: &walkdir::DirEntry| entry.depth() == 0;
-            let shown = |entry: &walkdir::DirEntry| named(entry) || !is_hidden(entry.file_name());
-            for entry in walk.into_iter().filter_entry(shown) {
-                match entry {
-                    Ok(entry) if entry.file_type().is_file() || named(&entry) && entry.path().is_file() => {
-                        found.file(entry.path(), named(&entry));
-                    }
-                    // A link that is named itself is followed by the walker.
-                    Ok(entry) if named(&entry) && entry.path().is_dir() => {}
-                    Ok(entry) if entry.path_is_symlink() => {
-                        problems.add((number, entry.path().to_owned()), link(entry.path()));
-                    }
-                    Ok(entry) if named(&entry) => {
-                        let message = format!("`{}` is neither a folder nor a file", entry.path().display());
-                        let problem = Problem::new("unreadable-folder", message);
-                        problems.add((number, entry.path().to_owned()), problem);
-                    }
-                    Ok(_) => {}
-                    Err(error) => {
-                        let place = error.path().unwrap_or(path.as_ref()).to_owned();
-                        problems.add((number, place), unreadable(&error));
-                    }
-                }
-            }
-        }
-        found.problems = problems.in_order();
-        found.sort();
-        found
-    }
-
-    fn file(&mut self, path: &Path, named: bool) {
-        let ending = path.extension().and_then(OsStr::to_str).unwrap_or_default();
-        if named || ENDINGS.iter().any(|known| ending.eq_ignore_ascii_case(known)) {
-            self.add(path);
-        } else {
-            self.others += 1;
-        }
-    }
-
-    /// Adds a file by its path; its number.
-    pub(crate) fn add(&mut self, path: &Path) -> u32 {
-        let parent = path.parent().unwrap_or(Path::new(""));
-        let folder = match self.folders.get_index_of(parent) {
-            Some(folder) => folder,
-            None => self.folders.insert_full(parent.to_owned()).0,
-        };
-        self.push(narrow(folder), path.file_name().unwrap_or_default());
-        narrow(self.files.len() - 1)
-    }
-
-    fn push(&mut self, folder: u32, name: &OsStr) {
-        let at = narrow(self.names.len());
-        match name.to_str().filter(|name| !name.contains('\0')) {
-            Some(name) => self.names.push_str(name),
-            None => {
-                self.odd.insert(at, name.to_owned());
-            }
-        }
-        self.names.push('\0');
-        self.files.push(File { folder, name: at });
-    }
-
-    /// Puts folders in order, and in each its files.
-    fn sort(&mut self) {
-        let before = std::mem::take(&mut self.folders);
-        self.folders = before.clone();
-        self.folders.sort_unstable();
-        let moved: Vec<u32> = before
-            .iter()
-            .map(|folder| narrow(self.folders.get_index_of(folder).unwrap_or_default()))
-            .collect();
-        let mut files = std::mem::take(&mut self.files);
-        for file in &mut files {
-            file.folder = moved.get(file.folder as usize).copied().unwrap_or_default();
-        }
-        // With all that follows a name, which is nothing to search for; the NUL after it decides before.
-        files.sort_unstable_by_key(|file| (file.folder, self.names.get(file.name as usize..)));
-        self.files = files;
-    }
-
-    /// The number of pictures.
-    pub fn len(&self) -> usize {
-        self.files.len()
-    }
-
-    /// Whether there is none.
-    pub fn is_empty(&self) -> bool {
-        self.files.is_empty()
-    }
-
-    /// The number of files that were no pictures by their endings.
-    pub fn others(&self) -> usize {
-        self.others
+    pub fn new(paths: &[impl AsRef<Path>], follow_links: bool) -> Self {
+        let paths = paths.iter().map(|path| path.as_ref().to_owned()).collect();
+        Self { paths, follow_links, keep: Box::new(|_| true) }
     }
 
     /// Leaves out the pictures whose path does not pass, such as those read before.
     ///
     /// ```
-    /// # let mut found = kitlore_photos::Found::default();
-    /// found.retain(|path| !path.ends_with("IMG_0001.JPG"));
+    /// # use kitlore_photos::Folders;
+    /// let folders = Folders::new(&["card"], false).retain(|path| !path.ends_with("IMG_0001.JPG"));
     /// ```
-    pub fn retain(&mut self, mut keep: impl FnMut(&Path) -> bool) {
-        let all = std::mem::take(self);
-        for number in 0..narrow(all.files.len()) {
-            if keep(&all.path(number)) {
-                let (folder, name) = all.folder_and_name(number);
-                self.push(folder, name);
+    #[must_use]
+    pub fn retain(self, keep: impl FnMut(&Path) -> bool + Send + 'a) -> Self {
+        Self { keep: Box::new(keep), ..self }
+    }
+
+    /// Looks through the folders for the number of pictures alone, those to be left out among them: for a bar that
+    /// shows how far reading is.
+    pub fn count(&self) -> usize {
+        let steps = all(self.paths.clone(), self.follow_links);
+        steps.filter(|met| matches!(met, Met::Picture(_))).count()
+    }
+}
+
+/// What stands in a folder.
+enum Met {
+    Picture(PathBuf),
+    /// A file of another kind, a folder.
+    Other,
+    /// Where, by the number of the folder named, and what.
+    Problem((usize, PathBuf), Problem),
+}
+
+fn all(paths: Vec<PathBuf>, follow_links: bool) -> impl Iterator<Item = Met> + Send {
+    paths.into_iter().enumerate().flat_map(move |(number, path)| {
+        // Not sorted: the walker would keep every path of a folder to do so.
+        let walk = WalkDir::new(&path).follow_links(follow_links).into_iter();
+        let shown = |entry: &DirEntry| entry.depth() == 0 || !is_hidden(entry.file_name());
+        walk.filter_entry(shown).map(move |entry| match entry {
+            Ok(entry) => met(number, entry),
+            Err(error) => {
+                let place = error.path().unwrap_or(&path).to_owned();
+                Met::Problem((number, place), unreadable(&error))
+            }
+        })
+    })
+}
+
+fn met(number: usize, entry: DirEntry) -> Met {
+    let named = entry.depth() == 0;
+    let path = entry.path();
+    if entry.file_type().is_file() || named && path.is_file() {
+        let ending = path.extension().and_then(OsStr::to_str).unwrap_or_default();
+        let is_picture = named || ENDINGS.iter().any(|known| ending.eq_ignore_ascii_case(known));
+        return if is_picture { Met::Picture(entry.into_path()) } else { Met::Other };
+    }
+    let problem = match named {
+        // A link that is named itself is followed by the walker.
+        true if path.is_dir() => return Met::Other,
+        _ if entry.path_is_symlink() => link(path),
+        true => {
+            let message = format!("`{}` is neither a folder nor a file", path.display());
+            Problem::new("unreadable-folder", message)
+        }
+        false => return Met::Other,
+    };
+    Met::Problem((number, entry.into_path()), problem)
+}
+
+/// So much is looked at by a reading thread at a time.
+const BATCH: usize = 128;
+
+/// Pictures that are to be read next.
+pub(crate) struct Batch {
+    /// Each with the number of its folder.
+    pub files: Vec<(u32, PathBuf)>,
+    pub left_out: usize,
+}
+
+/// A walk through folders, some steps at a time.
+pub(crate) struct Walk<'a> {
+    steps: Box<dyn Iterator<Item = Met> + Send>,
+    keep: Box<dyn FnMut(&Path) -> bool + Send + 'a>,
+    /// The folders with pictures, in the order in which they were found.
+    folders: IndexSet<PathBuf>,
+    problems: Unordered<(usize, PathBuf)>,
+}
+
+impl<'a> Walk<'a> {
+    /// Through folders, of which some were found before.
+    pub fn new(through: Folders<'a>, folders: IndexSet<PathBuf>) -> Self {
+        let steps = Box::new(all(through.paths, through.follow_links));
+        Self { steps, keep: through.keep, folders, problems: Unordered::new() }
+    }
+
+    /// None at the end.
+    pub fn batch(&mut self) -> Option<Batch> {
+        let mut batch = Batch { files: Vec::with_capacity(BATCH), left_out: 0 };
+        let mut steps = self.steps.by_ref().take(BATCH).peekable();
+        steps.peek()?;
+        for met in steps {
+            match met {
+                Met::Picture(path) if (self.keep)(&path) => {
+                    batch.files.push((number(&mut self.folders, &path), path));
+                }
+                Met::Picture(_) => batch.left_out += 1,
+                Met::Other => {}
+                Met::Problem(place, problem) => self.problems.add(place, problem),
             }
         }
-        (self.folders, self.others, self.problems) = (all.folders, all.others, all.problems);
+        Some(batch)
     }
 
-    pub(crate) fn path(&self, file: u32) -> PathBuf {
-        let (folder, name) = self.folder_and_name(file);
-        self.in_folder(folder, name)
+    /// The folders with pictures, and what went wrong.
+    pub fn finish(self) -> (IndexSet<PathBuf>, Problems) {
+        (self.folders, self.problems.in_order())
     }
+}
 
-    pub(crate) fn in_folder(&self, folder: u32, name: &OsStr) -> PathBuf {
-        self.folders.get_index(folder as usize).map(|at| at.join(name)).unwrap_or_default()
-    }
-
-    pub(crate) fn folder_and_name(&self, file: u32) -> (u32, &OsStr) {
-        let file = self.files.get(file as usize);
-        file.map_or((0, OsStr::new("")), |file| (file.folder, self.name(*file)))
-    }
-
-    fn name(&self, file: File) -> &OsStr {
-        let rest = self.names.get(file.name as usize..).unwrap_or_default();
-        match rest.split_once('\0') {
-            None | Some(("", _)) => self.odd.get(&file.name).map(OsString::as_os_str).unwrap_or_default(),
-            Some((name, _)) => OsStr::new(name),
-        }
-    }
+/// The number of a file's folder.
+pub(crate) fn number(folders: &mut IndexSet<PathBuf>, file: &Path) -> u32 {
+    let folder = file.parent().unwrap_or(Path::new(""));
+    let number = folders.get_index_of(folder);
+    let number = number.unwrap_or_else(|| folders.insert_full(folder.to_owned()).0);
+    u32::try_from(number).unwrap_or(u32::MAX)
 }
 
 fn link(path: &Path) -> Problem {
@@ -211,8 +181,4 @@ fn unreadable(error: &walkdir::Error) -> Problem {
 /// Besides settings and waste bins these are the shadows that some systems put beside each picture.
 fn is_hidden(name: &OsStr) -> bool {
     name.as_encoded_bytes().starts_with(b".")
-}
-
-fn narrow(number: usize) -> u32 {
-    u32::try_from(number).unwrap_or(u32::MAX)
 }

@@ -1,11 +1,15 @@
-//! From pictures to frames: copies taken out, clocks mended, in the order in which one body took them.
+//! From pictures to frames: clocks mended, in the order in which one body took them.
 
-use crate::copies::without_copies;
 use crate::known::Stamp;
 use crate::marks::{Mark, holding};
-use crate::pictures::{Pictures, Shot};
+use crate::pictures::{Day, Shot};
+use crate::report::Settings;
+use crate::sorter::Record;
+use crate::stored::fields;
 use chrono::{FixedOffset, NaiveDate, NaiveDateTime, Offset, TimeDelta, TimeZone};
 use chrono_tz::Tz;
+use kitlore_engine::Item;
+use std::cmp::Ordering;
 use std::ffi::OsStr;
 
 /// One release of the shutter.
@@ -47,11 +51,24 @@ pub(crate) struct Clock {
     /// Whether some of its pictures give an offset: then instants order them, else its clock alone, which
     /// goes on evenly where that of the zone is changed.
     pub offsets: bool,
+    /// Whether some do not, and no zone says theirs.
+    pub is_mixed: bool,
 }
 
 impl Clock {
+    /// Of an item with so many pictures that give an offset and do not.
+    pub fn of(item: &Item, pictures: Day, settings: &Settings) -> Self {
+        let offsets = pictures.with_offset > 0;
+        Self {
+            zone: settings.zone,
+            shift: settings.shifts.get(&item.id).copied().unwrap_or_default(),
+            offsets,
+            is_mixed: offsets && pictures.without > 0 && settings.zone.is_none(),
+        }
+    }
+
     /// Mended clock time, offset, order.
-    fn read(
+    pub fn read(
         &self,
         taken: NaiveDateTime,
         offset: Option<FixedOffset>,
@@ -83,77 +100,38 @@ fn offset_in(zone: Tz, local: NaiveDateTime) -> FixedOffset {
     }
 }
 
-/// Where a frame stands in time and in its folder.
-#[derive(Debug, Clone, Copy)]
-pub(crate) struct File<'a> {
+/// A frame as it is kept: the picture that shows it, and where it stands among those of all bodies.
+#[derive(Debug, Clone)]
+pub(crate) struct Placed {
+    /// The number of the body's item.
+    pub item: u32,
     pub order: NaiveDateTime,
-    pub folder: u32,
-    pub name: &'a OsStr,
+    /// Its folder by the place of that among all.
+    pub shot: Shot,
 }
 
-/// The frames of one body, in order: numbers of pictures, of which each frame is made when it is asked for.
-pub(crate) struct Frames<'a> {
-    pictures: &'a Pictures,
-    clock: Clock,
-    marks: &'a [Mark],
-    /// The numbers of their pictures.
-    pub shots: Vec<u32>,
+fields!(Placed { item, order, shot });
+
+impl Record for Placed {
+    fn compare(&self, other: &Self) -> Ordering {
+        let (one, another) = (&self.shot, &other.shot);
+        let by_name = || natural(&one.name).cmp(&natural(&another.name));
+        let by_place = || (one.folder, &one.name).cmp(&(another.folder, &another.name));
+        let by_time = self.item.cmp(&other.item).then(self.order.cmp(&other.order));
+        by_time.then_with(by_name).then_with(by_place)
+    }
 }
 
-impl<'a> Frames<'a> {
-    /// Of these pictures of a body. Pictures of one moment are one frame where their names say so.
-    pub fn of(pictures: &'a Pictures, clock: Clock, marks: &'a [Mark], mut shots: Vec<u32>) -> Self {
-        let taken = |number: u32| pictures.shots.get(number as usize).map(|shot| shot.taken);
-        shots.sort_unstable_by_key(|number| (taken(*number), *number));
-        let mut kept = Vec::with_capacity(shots.len());
-        for moment in shots.chunk_by(|a, b| taken(*a) == taken(*b)) {
-            match moment {
-                [only] => kept.push(*only),
-                several => kept.extend(without_copies(pictures, several)),
-            }
-        }
-        let mut frames = Self { pictures, clock, marks, shots: Vec::new() };
-        kept.sort_unstable_by(|a, b| {
-            let (one, other) = (frames.file(*a), frames.file(*b));
-            let by_name = || natural(one.name).cmp(&natural(other.name));
-            one.order.cmp(&other.order).then_with(by_name).then(a.cmp(b))
-        });
-        frames.shots = kept;
-        frames
-    }
-
-    pub fn iter(&self) -> impl Iterator<Item = Frame> {
-        self.shots
-            .iter()
-            .filter_map(|number| self.pictures.shots.get(*number as usize))
-            .map(|shot| self.frame(shot))
-    }
-
-    fn frame(&self, shot: &Shot) -> Frame {
-        let view = self.pictures.view(shot);
-        let (local, offset, order) = self.clock.read(shot.taken, view.offset);
-        let stamp = match view.offset.and_then(|offset| shot.taken.checked_sub_offset(offset)) {
+impl Frame {
+    /// Of a picture.
+    pub fn of(shot: &Shot, clock: &Clock, marks: &[Mark]) -> Self {
+        let (local, offset, order) = clock.read(shot.taken, shot.offset);
+        let stamp = match shot.offset.and_then(|offset| shot.taken.checked_sub_offset(offset)) {
             Some(at) => Stamp { utc: true, at },
             None => Stamp { utc: false, at: shot.taken },
         };
-        Frame {
-            stamp,
-            local,
-            offset,
-            order,
-            pair: view.pair,
-            conditions: holding(self.marks, &view.measured),
-        }
-    }
-
-    /// The file of a picture.
-    pub fn file(&self, number: u32) -> File<'a> {
-        let Some(shot) = self.pictures.shots.get(number as usize) else {
-            return File { order: NaiveDateTime::MIN, folder: 0, name: OsStr::new("") };
-        };
-        let (folder, name) = self.pictures.files.folder_and_name(shot.file);
-        let (_, _, order) = self.clock.read(shot.taken, self.pictures.view(shot).offset);
-        File { order, folder, name }
+        let conditions = shot.measured.as_ref().map_or(0, |measured| holding(marks, measured));
+        Self { stamp, local, offset, order, pair: shot.pair, conditions }
     }
 }
 

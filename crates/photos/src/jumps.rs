@@ -1,85 +1,112 @@
 //! Clocks that jump back: file numbers that go on while the time goes back.
 
-use crate::folder::Found;
-use crate::frames::{File, Frames};
+use crate::frames::Placed;
 use crate::problems::Problems;
-use chrono::TimeDelta;
+use crate::room::RoomError;
+use crate::sorter::Record;
+use crate::stored::fields;
+use chrono::{NaiveDateTime, TimeDelta};
 use kitlore_engine::Problem;
 use std::cmp::Ordering;
 use std::ffi::OsStr;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
-/// The jumps of one body. Only files that follow each other by number in one folder are compared.
-pub(crate) fn jumps(body: &str, mut frames: Frames<'_>, files: &Found, problems: &mut Problems) {
-    let mut list = std::mem::take(&mut frames.shots);
-    let numbered = |shot: u32| Numbered::of(frames.file(shot));
-    list.retain(|shot| numbered(*shot).is_some());
-    list.sort_unstable_by(|a, b| match (numbered(*a), numbered(*b)) {
-        (Some(one), Some(other)) => one.compare(&other).then(a.cmp(b)),
-        _ => Ordering::Equal,
-    });
-    let is_one = |a: &u32, b: &u32| {
-        numbered(*a).zip(numbered(*b)).is_some_and(|(one, other)| one.series(&other).is_eq())
-    };
-    for series in list.chunk_by(is_one) {
-        // Numbers that began anew in the same folder: the highest number lies before the lowest.
-        if series.last().and_then(|last| numbered(*last)).is_some_and(|last| last.is_highest()) {
-            continue;
+/// The jumps of one body, of its files in order. Only those that follow each other by number in one folder are
+/// compared.
+pub(crate) fn jumps(
+    body: &str,
+    numbered: impl Iterator<Item = Result<Numbered, RoomError>>,
+    folders: &[&PathBuf],
+    problems: &mut Problems,
+) -> Result<(), RoomError> {
+    let mut series = Problems::default();
+    let mut end = |last: &Numbered, series: &mut Problems| {
+        let series = std::mem::take(series);
+        // Of numbers that began anew in the same folder the highest lies before the lowest.
+        if !last.is_highest() {
+            problems.extend(series);
         }
-        for pair in series.windows(2) {
-            let [earlier, later] = pair else { continue };
-            let Some((one, next)) = numbered(*earlier).zip(numbered(*later)) else { continue };
-            let back = one.file.order - next.file.order;
-            if next.number == one.number + 1 && back > TimeDelta::seconds(1) {
-                problems.add(Problem::new(
+    };
+    let mut last: Option<Numbered> = None;
+    for next in numbered {
+        let next = next?;
+        if let Some(one) = &last {
+            let back = one.order - next.order;
+            if one.series(&next).is_ne() {
+                end(one, &mut series);
+            } else if next.number == one.number + 1 && back > TimeDelta::seconds(1) {
+                let folder = folders.get(next.folder as usize);
+                series.add(Problem::new(
                     "clock-jumps-back",
                     format!(
                         "the clock of `{body}` goes back by {} from `{}` to `{}`; if it was wrong, mend it with a shift; if it was set for another zone or for winter time, all is well",
                         spoken(back),
-                        one.file.name.to_string_lossy(),
-                        files.in_folder(next.file.folder, next.file.name).display()
+                        one.name.to_string_lossy(),
+                        folder.map(|folder| folder.join(&*next.name)).unwrap_or_default().display()
                     ),
                 ));
             }
         }
+        last = Some(next);
     }
+    if let Some(last) = last {
+        end(&last, &mut series);
+    }
+    Ok(())
 }
 
-/// A file with a number at the end of its name.
-struct Numbered<'a> {
-    file: File<'a>,
-    /// What stands before the number.
-    before: &'a str,
-    number: u64,
+/// A file of a frame, with a number at the end of its name.
+#[derive(Debug, Clone)]
+pub(crate) struct Numbered {
+    /// The number of the body's item.
+    pub item: u32,
+    folder: u32,
+    /// What stands before the number, in lower case.
+    before: Box<OsStr>,
     digits: u32,
+    number: u32,
+    order: NaiveDateTime,
+    name: Box<OsStr>,
 }
 
-impl<'a> Numbered<'a> {
-    fn of(file: File<'a>) -> Option<Self> {
-        let stem = Path::new(file.name).file_stem().and_then(OsStr::to_str)?;
+fields!(Numbered { item, folder, before, digits, number, order, name });
+
+impl Numbered {
+    pub fn of(frame: &Placed) -> Option<Self> {
+        let Placed { item, order, shot } = frame;
+        let stem = Path::new(&shot.name).file_stem().and_then(OsStr::to_str)?;
         let digits = stem.bytes().rev().take_while(u8::is_ascii_digit).count();
         let (before, number) = stem.split_at_checked(stem.len() - digits)?;
         if !(3..=9).contains(&digits) {
             return None;
         }
-        Some(Self { file, before, number: number.parse().ok()?, digits: u32::try_from(digits).ok()? })
+        Some(Self {
+            item: *item,
+            folder: shot.folder,
+            before: OsStr::new(&before.to_ascii_lowercase()).into(),
+            digits: u32::try_from(digits).ok()?,
+            number: number.parse().ok()?,
+            order: *order,
+            name: shot.name.clone(),
+        })
     }
 
     /// Whether numbers go on from one to the other: in one folder, with the same letters before.
     fn series(&self, other: &Self) -> Ordering {
-        let lower = |numbered: &Self| numbered.before.bytes().map(|byte| byte.to_ascii_lowercase());
-        let before = || lower(self).cmp(lower(other));
-        let folder = self.file.folder.cmp(&other.file.folder);
-        folder.then_with(before).then(self.digits.cmp(&other.digits))
-    }
-
-    fn compare(&self, other: &Self) -> Ordering {
-        let number = || self.number.cmp(&other.number).then(self.file.order.cmp(&other.file.order));
-        self.series(other).then_with(number)
+        let folder = self.folder.cmp(&other.folder);
+        folder.then_with(|| self.before.cmp(&other.before)).then(self.digits.cmp(&other.digits))
     }
 
     fn is_highest(&self) -> bool {
-        self.number + 1 == 10_u64.pow(self.digits)
+        self.number + 1 == 10_u32.pow(self.digits)
+    }
+}
+
+impl Record for Numbered {
+    fn compare(&self, other: &Self) -> Ordering {
+        let number = || self.number.cmp(&other.number).then(self.order.cmp(&other.order));
+        let series = self.item.cmp(&other.item).then_with(|| self.series(other));
+        series.then_with(number).then_with(|| self.name.cmp(&other.name))
     }
 }
 

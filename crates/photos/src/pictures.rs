@@ -1,148 +1,208 @@
 //! Pictures read in parallel and kept small: what each shows, and when.
 
-use crate::folder::Found;
+use crate::folder::{Batch, Folders, Walk, number};
 use crate::metadata::{Gear, Measured, Picture};
 use crate::problems::{Problems, Unordered};
-use chrono::{FixedOffset, NaiveDateTime};
+use crate::room::{Room, RoomError};
+use crate::sorter::{Record, Sorter};
+use crate::stored::fields;
+use chrono::{FixedOffset, NaiveDate, NaiveDateTime};
 use indexmap::IndexSet;
 use kitlore_engine::Problem;
+use std::cmp::Ordering;
+use std::collections::BTreeMap;
+use std::ffi::OsStr;
 use std::num::NonZeroUsize;
-use std::path::Path;
-use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
-use std::sync::mpsc;
+use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicBool, Ordering::Relaxed};
+use std::sync::{Mutex, PoisonError, mpsc};
 
-/// Pictures that were read, in small: of each its name, its moment and a number for all else.
+/// Pictures that were read, in small: of each its moment, its name and what it says besides.
 ///
-/// What decides on entries is kept and no more: the moment puts frames in order, names tell copies. Without the
-/// entries they take 45 to 50 bytes a picture, where names have 14 letters and many pictures share body, lens,
-/// offset and what was measured.
-#[derive(Debug, Default)]
+/// However many they are, memory keeps no more of them than there is [`Room`] for; the others go to a temporary
+/// file. What does grow in memory is what their entries grow with: bodies and lenses, the days on which they were
+/// used, folders. Only pictures of one and the same moment are looked at together, however many.
+#[derive(Debug)]
 pub struct Pictures {
-    pub(crate) files: Found,
+    /// Those with pictures, in the order in which they were found.
+    pub(crate) folders: IndexSet<PathBuf>,
     /// Body and lens, each pair once.
     pub(crate) pairs: IndexSet<(Gear, Gear)>,
-    /// What else pictures say, each once.
-    views: IndexSet<View>,
-    pub(crate) shots: Vec<Shot>,
+    /// By pair and date.
+    pub(crate) days: BTreeMap<(u32, NaiveDate), Day>,
+    /// In order of time.
+    pub(crate) shots: Sorter<Shot>,
     pub(crate) problems: Problems,
+    found: usize,
+    left_out: usize,
 }
 
-/// One picture that says when it was taken and by which body, in 20 bytes.
-#[derive(Debug, Clone, Copy)]
+/// How many pictures of a day give an offset from UTC and how many do not.
+#[derive(Debug, Clone, Copy, Default)]
+pub(crate) struct Day {
+    pub with_offset: usize,
+    pub without: usize,
+}
+
+impl Day {
+    pub fn add(&mut self, other: Day) {
+        self.with_offset += other.with_offset;
+        self.without += other.without;
+    }
+}
+
+/// One picture that says when it was taken and by which body.
+#[derive(Debug, Clone)]
 pub(crate) struct Shot {
     pub taken: NaiveDateTime,
-    /// Into the views.
-    view: u32,
-    /// Into the files.
-    pub file: u32,
-}
-
-const _: () = assert!(size_of::<Shot>() == 20, "kept of every picture");
-
-/// What many pictures say alike.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
-pub(crate) struct View {
+    pub offset: Option<FixedOffset>,
     /// Into the pairs of body and lens.
     pub pair: u32,
-    pub offset: Option<FixedOffset>,
-    pub measured: Measured,
+    /// Into the folders.
+    pub folder: u32,
+    /// None where nothing was, as with most.
+    pub measured: Option<Box<Measured>>,
+    pub name: Box<OsStr>,
 }
 
-/// So many pictures go from a reading thread to the collecting one at a time.
-const BATCH: usize = 128;
+const _: () = assert!(size_of::<Shot>() <= 56, "they are moved about when they are put in order");
+
+fields!(Shot { taken, offset, pair, folder, measured, name });
+
+impl Record for Shot {
+    fn compare(&self, other: &Self) -> Ordering {
+        self.taken.cmp(&other.taken)
+    }
+}
+
+impl Default for Pictures {
+    fn default() -> Self {
+        Self::new(Room::default())
+    }
+}
 
 impl Pictures {
-    /// Reads the pictures found, on so many threads. `progress` is told how many were read so far and says
-    /// whether to go on.
+    /// None yet.
     ///
     /// ```
-    /// use kitlore_photos::{Found, Pictures};
-    /// let found = Found::in_folders(&["pictures"], false);
-    /// let pictures = Pictures::read(found, std::num::NonZeroUsize::MIN, |_| true);
-    /// assert!(pictures.is_empty());
+    /// # use kitlore_photos::{Pictures, Room};
+    /// assert_eq!(Pictures::new(Room::default()).len(), 0);
     /// ```
-    pub fn read(found: Found, threads: NonZeroUsize, mut progress: impl FnMut(usize) -> bool) -> Self {
-        let mut pictures = Self { files: found, ..Self::default() };
-        pictures.problems = std::mem::take(&mut pictures.files.problems);
-        let files = std::mem::take(&mut pictures.files);
-        let (next, stop) = (AtomicUsize::new(0), AtomicBool::new(false));
-        let (sender, results) = mpsc::sync_channel::<Vec<(u32, Result<Picture, Problem>)>>(4 * threads.get());
+    pub fn new(room: Room) -> Self {
+        Self {
+            shots: Sorter::new(&room),
+            folders: IndexSet::new(),
+            pairs: IndexSet::new(),
+            days: BTreeMap::new(),
+            problems: Problems::default(),
+            found: 0,
+            left_out: 0,
+        }
+    }
+
+    /// Looks through folders and reads what is found, on so many threads. `progress` is told how many pictures
+    /// were found and are done so far and says whether to go on.
+    ///
+    /// # Errors
+    /// A temporary file is needed and cannot be written.
+    ///
+    /// ```
+    /// use kitlore_photos::{Folders, Pictures};
+    /// let mut pictures = Pictures::default();
+    /// pictures.read(Folders::new(&["pictures"], false), std::num::NonZeroUsize::MIN, |_| true)?;
+    /// assert_eq!((pictures.found(), pictures.len()), (0, 0)); // there is no such folder
+    /// # Ok::<(), kitlore_photos::RoomError>(())
+    /// ```
+    pub fn read(
+        &mut self,
+        folders: Folders<'_>,
+        threads: NonZeroUsize,
+        mut progress: impl FnMut(usize) -> bool,
+    ) -> Result<(), RoomError> {
+        let walk = Mutex::new(Walk::new(folders, std::mem::take(&mut self.folders)));
+        let stop = AtomicBool::new(false);
+        let (sender, results) = mpsc::sync_channel(4 * threads.get());
         let mut wrong = Unordered::new();
-        std::thread::scope(|scope| {
+        let result = std::thread::scope(|scope| {
             for _ in 0..threads.get() {
-                let (sender, files, next, stop) = (sender.clone(), &files, &next, &stop);
+                let (sender, walk, stop) = (sender.clone(), &walk, &stop);
                 scope.spawn(move || {
-                    while !stop.load(Ordering::Relaxed) {
-                        let first = next.fetch_add(BATCH, Ordering::Relaxed);
-                        let batch = first..files.len().min(first.saturating_add(BATCH));
-                        if batch.is_empty() {
-                            break;
-                        }
-                        let read = |file: usize| (file as u32, Picture::read(&files.path(file as u32)));
-                        if sender.send(batch.map(read).collect()).is_err() {
-                            break;
-                        }
-                    }
+                    // Each thread walks on to what it reads next.
+                    let next = || walk.lock().unwrap_or_else(PoisonError::into_inner).batch();
+                    while !stop.load(Relaxed)
+                        && let Some(batch) = next()
+                        && sender.send(read(batch)).is_ok()
+                    {}
                 });
             }
             drop(sender);
-            let mut read = 0;
-            for batch in results {
-                read += batch.len();
-                for (file, result) in batch {
-                    let kept = result.and_then(|picture| pictures.keep(&files, file, picture));
-                    kept.err().into_iter().for_each(|problem| wrong.add(file, problem));
+            for (left_out, files) in results {
+                self.left_out += left_out;
+                self.found += left_out + files.len();
+                for (folder, path, result) in files {
+                    match result.and_then(|picture| Sound::of(picture, &path)) {
+                        Ok(sound) => self.keep(sound, folder, &path)?,
+                        Err(problem) => wrong.add(place(&path), problem),
+                    }
                 }
-                if !progress(read) {
-                    stop.store(true, Ordering::Relaxed);
+                if !progress(self.found) {
+                    stop.store(true, Relaxed);
                 }
             }
+            Ok(())
         });
-        pictures.files = files;
         // Threads end in any order; the list does not.
-        pictures.problems.extend(wrong.in_order());
-        pictures.shots.sort_unstable_by_key(|shot| shot.file);
-        pictures
+        let walk = walk.into_inner().unwrap_or_else(PoisonError::into_inner);
+        let of_walk: Problems;
+        (self.folders, of_walk) = walk.finish();
+        self.problems.extend(of_walk);
+        self.problems.extend(wrong.in_order());
+        result
     }
 
     /// Adds a picture whose metadata a host has read itself; the path tells copies from frames.
+    ///
+    /// # Errors
+    /// A temporary file is needed and cannot be written; the picture is not added then.
     ///
     /// ```
     /// use kitlore_photos::{Gear, Picture, Pictures};
     /// let mut pictures = Pictures::default();
     /// let body = Gear { make: "Harbour".into(), model: "Harbour Two".into(), serial: "1001".into() };
     /// let taken = chrono::NaiveDate::from_ymd_opt(2026, 2, 7).and_then(|date| date.and_hms_opt(9, 12, 3));
-    /// pictures.add("card/HRB_0001.JPG", Picture { taken, body, ..Picture::default() });
+    /// pictures.add("card/HRB_0001.JPG", Picture { taken, body, ..Picture::default() })?;
     /// assert_eq!(pictures.len(), 1);
+    /// # Ok::<(), kitlore_photos::RoomError>(())
     /// ```
-    pub fn add(&mut self, path: impl AsRef<Path>, picture: Picture) {
-        let file = self.files.add(path.as_ref());
-        let files = std::mem::take(&mut self.files);
-        if let Err(problem) = self.keep(&files, file, picture) {
-            self.problems.add(problem);
+    pub fn add(&mut self, path: impl AsRef<Path>, picture: Picture) -> Result<(), RoomError> {
+        let path = path.as_ref();
+        match Sound::of(picture, path) {
+            Ok(sound) => {
+                let folder = number(&mut self.folders, path);
+                self.keep(sound, folder, path)?;
+            }
+            Err(problem) => self.problems.add(problem),
         }
-        self.files = files;
-    }
-
-    fn keep(&mut self, files: &Found, file: u32, picture: Picture) -> Result<(), Problem> {
-        let problem =
-            |code, what: &str| Problem::new(code, format!("`{}` {what}", files.path(file).display()));
-        let Some(taken) = picture.taken else {
-            return Err(problem("no-date", "does not say when it was taken, or a time that no clock shows"));
-        };
-        if picture.body.is_empty() {
-            return Err(problem("no-body", "does not say which body took it"));
-        }
-        let narrow = |number: usize| u32::try_from(number).unwrap_or(u32::MAX);
-        let pair = narrow(self.pairs.insert_full((picture.body, picture.lens)).0);
-        let view = View { pair, offset: picture.offset, measured: picture.measured };
-        let view = narrow(self.views.insert_full(view).0);
-        self.shots.push(Shot { taken, view, file });
+        self.found += 1;
         Ok(())
     }
 
-    pub(crate) fn view(&self, shot: &Shot) -> View {
-        self.views.get_index(shot.view as usize).copied().unwrap_or_default()
+    fn keep(&mut self, sound: Sound, folder: u32, path: &Path) -> Result<(), RoomError> {
+        let Sound { taken, picture } = sound;
+        let pair = self.pairs.insert_full((picture.body, picture.lens)).0;
+        let pair = u32::try_from(pair).unwrap_or(u32::MAX);
+        let measured = Some(picture.measured).filter(|measured| *measured != Measured::default());
+        self.shots.push(Shot {
+            taken,
+            offset: picture.offset,
+            pair,
+            folder,
+            measured: measured.map(Box::new),
+            name: path.file_name().unwrap_or_default().into(),
+        })?;
+        let day = self.days.entry((pair, taken.date())).or_default();
+        *(if picture.offset.is_some() { &mut day.with_offset } else { &mut day.without }) += 1;
+        Ok(())
     }
 
     /// The number of pictures that say when and by which body they were taken.
@@ -152,6 +212,51 @@ impl Pictures {
 
     /// Whether there is none.
     pub fn is_empty(&self) -> bool {
-        self.shots.is_empty()
+        self.len() == 0
+    }
+
+    /// The number of pictures found by their names, whatever came of them.
+    pub fn found(&self) -> usize {
+        self.found
+    }
+
+    /// How many of them were left out, as [`Folders::retain`] asked for.
+    pub fn left_out(&self) -> usize {
+        self.left_out
+    }
+}
+
+type Read = (u32, PathBuf, Result<Picture, Problem>);
+
+fn read(batch: Batch) -> (usize, Vec<Read>) {
+    let files = batch.files.into_iter().map(|(folder, path)| {
+        let picture = Picture::read(&path);
+        (folder, path, picture)
+    });
+    (batch.left_out, files.collect())
+}
+
+/// Where a file stands in the list of problems.
+fn place(path: &Path) -> (PathBuf, Box<OsStr>) {
+    let folder = path.parent().unwrap_or(Path::new(""));
+    (folder.to_owned(), path.file_name().unwrap_or_default().into())
+}
+
+/// A picture that says when it was taken and by which body.
+struct Sound {
+    taken: NaiveDateTime,
+    picture: Picture,
+}
+
+impl Sound {
+    fn of(picture: Picture, path: &Path) -> Result<Self, Problem> {
+        let problem = |code, what: &str| Problem::new(code, format!("`{}` {what}", path.display()));
+        let Some(taken) = picture.taken else {
+            return Err(problem("no-date", "does not say when it was taken, or a time that no clock shows"));
+        };
+        if picture.body.is_empty() {
+            return Err(problem("no-body", "does not say which body took it"));
+        }
+        Ok(Self { taken, picture })
     }
 }

@@ -23,8 +23,14 @@ impl Problems {
     }
 
     pub fn extend(&mut self, others: Problems) {
-        self.list.extend(others.list);
-        for (code, count) in others.counts {
+        let mut unlisted = others.counts;
+        for problem in others.list {
+            if let Some(count) = unlisted.get_mut(&*problem.code) {
+                *count -= 1;
+            }
+            self.add(problem);
+        }
+        for (code, count) in unlisted {
             *self.counts.entry(code).or_default() += count;
         }
     }

@@ -3,19 +3,23 @@
 use crate::bodies::{Match, matched};
 use crate::changes::Changes;
 use crate::counts::Counts;
-use crate::frames::{Clock, Frame, Frames};
+use crate::frames::{Clock, Frame};
 use crate::jumps::jumps;
 use crate::known::{Known, escaped};
 use crate::lenses::Lens;
 use crate::marks::{Mark, names};
 use crate::metadata::Gear;
-use crate::pictures::{Pictures, Shot};
+use crate::order::Ordered;
+use crate::pictures::{Day, Pictures, Shot};
 use crate::problems::Problems;
+use crate::room::RoomError;
+use crate::sorter::{Record, Sorted};
 use crate::unmatched::{Tally, Unmatched};
 use chrono::{NaiveDate, NaiveDateTime, TimeDelta};
 use chrono_tz::Tz;
 use kitlore_engine::{Entry, Item, Problem};
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::iter::Peekable;
 use std::path::PathBuf;
 
 /// How pictures are read as a log.
@@ -57,6 +61,9 @@ impl Pictures {
     /// Frames are counted per body, lens and shooting day, once for the body and once for the lens; a lens
     /// change stands at the first frame with the other lens; frames that show no lens change nothing.
     ///
+    /// # Errors
+    /// A temporary file is needed and cannot be written or read.
+    ///
     /// ```
     /// use kitlore_engine::Item;
     /// use kitlore_photos::{Gear, Picture, Pictures, Settings};
@@ -65,16 +72,17 @@ impl Pictures {
     /// let at = |minute| chrono::NaiveDate::from_ymd_opt(2026, 2, 7).and_then(|date| date.and_hms_opt(9, minute, 0));
     /// for (minute, lens) in [(1, "35mm"), (2, "35mm"), (3, "85mm")] {
     ///     let lens = Gear { model: lens.into(), ..Gear::default() };
-    ///     pictures.add(format!("HRB_000{minute}.JPG"), Picture { taken: at(minute), body: body.clone(), lens, ..Picture::default() });
+    ///     pictures.add(format!("HRB_000{minute}.JPG"), Picture { taken: at(minute), body: body.clone(), lens, ..Picture::default() })?;
     /// }
     /// let items = [Item::new("C1", "camera").attribute("serial", "1001"), Item::new("L1", "lens").model("35mm")];
-    /// let report = pictures.report(&items, &Settings::default());
+    /// let report = pictures.report(&items, &Settings::default())?;
     /// let told = report.entries.iter().map(|entry| entry.fields());
     /// let told: Vec<_> = told.map(|fields| (fields.item.to_owned(), fields.event.to_owned())).collect();
     /// assert!(told.contains(&("C1".into(), "lens change".into())) && told.contains(&("L1".into(), "frames".into())));
     /// assert_eq!(report.unmatched.len(), 1); // the 85mm
+    /// # Ok::<(), kitlore_photos::RoomError>(())
     /// ```
-    pub fn report(&self, items: &[Item], settings: &Settings) -> Report {
+    pub fn report(&mut self, items: &[Item], settings: &Settings) -> Result<Report, RoomError> {
         let mut problems = Problems::default();
         let mut doubts = Vec::new();
         let bodies = distinct(self.pairs.iter().map(|(body, _)| body));
@@ -91,50 +99,57 @@ impl Pictures {
         };
         let mut report = Report::default();
         let mut missing = Tally::default();
-        let mut by_body: BTreeMap<usize, Vec<u32>> = BTreeMap::new();
-        for (shot, picture) in (0..).zip(&self.shots) {
-            let (pair, date) = (self.view(picture).pair, picture.taken.date());
+        // The items of bodies: which one took the pictures of a day, and how many.
+        let mut taken_by: HashMap<(u32, NaiveDate), u32> = HashMap::new();
+        let mut of_items: BTreeMap<u32, Day> = BTreeMap::new();
+        for (&(pair, date), day) in &self.days {
+            let pictures = day.with_offset + day.without;
             let (body, lens) = found.of_pair.get(pair as usize).copied().unwrap_or_default();
             let of_body = found.item(&found.bodies, body, date);
             match of_body {
-                Some(item) => by_body.entry(item).or_default().push(shot),
-                None => missing.add(false, body.unwrap_or_default(), date),
+                Some(item) => {
+                    let item = u32::try_from(item).unwrap_or(u32::MAX);
+                    taken_by.insert((pair, date), item);
+                    of_items.entry(item).or_default().add(*day);
+                }
+                None => missing.add(false, body.unwrap_or_default(), date, pictures),
             }
             match lens.filter(|lens| found.item(&found.lenses, Some(*lens), date).is_none()) {
-                Some(lens) => missing.add(true, lens, date),
+                Some(lens) => missing.add(true, lens, date, pictures),
                 None if of_body.is_some() => {
                     report.settled.insert((pair, date));
                 }
                 None => {}
             }
         }
+        let clock = |(number, day): (u32, Day)| {
+            let item = items.get(number as usize)?;
+            Some((number, (item, Clock::of(item, day, settings))))
+        };
+        let of_items: BTreeMap<u32, (&Item, Clock)> = of_items.into_iter().filter_map(clock).collect();
+        let mut ordered = Ordered::of(self.shots.sorted()?, &self.folders, &self.pairs, |shot| {
+            let item = *taken_by.get(&(shot.pair, shot.taken.date()))?;
+            of_items.get(&item).map(|(_, clock)| (item, clock))
+        })?;
+        (report.frames, report.copies) = (ordered.frames.len(), ordered.copies);
+        let mut frames = ordered.frames.sorted()?.peekable();
+        let mut numbered = ordered.numbered.sorted()?.peekable();
         let mut told = Vec::new();
         let mut days: BTreeMap<(&str, NaiveDate), u64> = BTreeMap::new();
-        for (item, shots) in by_body {
-            let Some(item) = items.get(item) else { continue };
-            let offset = |shot: &u32| self.shots.get(*shot as usize).and_then(|shot| self.view(shot).offset);
-            let clock = Clock {
-                zone: settings.zone,
-                shift: settings.shifts.get(&item.id).copied().unwrap_or_default(),
-                offsets: shots.iter().any(|shot| offset(shot).is_some()),
-            };
-            if clock.offsets && clock.zone.is_none() && shots.iter().any(|shot| offset(shot).is_none()) {
+        for (number, (item, clock)) in &of_items {
+            if clock.is_mixed {
                 let message = format!(
                     "some pictures of `{}` give an offset from UTC and some do not; those are taken as of UTC when all are put in order; give the zone of the others",
                     item.id
                 );
                 problems.add(Problem::new("mixed-offsets", message));
             }
-            let files = shots.len();
-            let frames = Frames::of(self, clock, &settings.marks, shots);
-            report.frames += frames.shots.len();
-            report.copies += files - frames.shots.len();
             let known = settings.known.of_item(&item.id).map(|(_, span)| clock.order(span.last)).max();
-            report.amid_known |=
-                frames.iter().next().zip(known).is_some_and(|(frame, known)| frame.order < known);
             let mut counts = Counts::new(&item.id, settings);
-            let mut changes = Changes::new(&item.id, &clock, settings);
-            for frame in frames.iter() {
+            let mut changes = Changes::new(&item.id, clock, settings);
+            for placed in of_item(&mut frames, *number, |frame| frame.item) {
+                let frame = Frame::of(&placed?.shot, clock, &settings.marks);
+                report.amid_known |= known.is_some_and(|known| frame.order < known);
                 let lens = found.lens(&lenses, &frame);
                 counts.add(&frame, lens);
                 changes.look(&frame, lens, &mut told);
@@ -143,7 +158,8 @@ impl Pictures {
                 }
             }
             counts.tell(&mut told);
-            jumps(&item.id, frames, &self.files, &mut problems);
+            let numbered = of_item(&mut numbered, *number, |file| file.item);
+            jumps(&item.id, numbered, &ordered.folders, &mut problems)?;
         }
         for ((item, date), conditions) in days {
             let id = format!("shooting day:{}:{}", escaped(item), date.format("%Y%m%d"));
@@ -162,16 +178,37 @@ impl Pictures {
         doubts.into_iter().for_each(|doubt| all.add(doubt));
         report.unmatched.iter().for_each(|one| all.add(one.problem()));
         report.problems = all.finish();
-        report
+        Ok(report)
     }
 }
 
 impl Report {
     /// The files that need not be read again while they stay as they are.
-    pub fn settled<'a>(&'a self, pictures: &'a Pictures) -> impl Iterator<Item = PathBuf> + 'a {
-        let settled = |shot: &&Shot| self.settled.contains(&(pictures.view(shot).pair, shot.taken.date()));
-        pictures.shots.iter().filter(settled).map(|shot| pictures.files.path(shot.file))
+    ///
+    /// # Errors
+    /// A temporary file cannot be read.
+    pub fn settled<'a>(
+        &'a self,
+        pictures: &'a mut Pictures,
+    ) -> Result<impl Iterator<Item = Result<PathBuf, RoomError>> + 'a, RoomError> {
+        let (shots, folders) = (pictures.shots.sorted()?, &pictures.folders);
+        let path =
+            |shot: Shot| folders.get_index(shot.folder as usize).map(|folder| folder.join(&*shot.name));
+        Ok(shots.filter_map(move |shot| match shot {
+            Ok(shot) if self.settled.contains(&(shot.pair, shot.taken.date())) => path(shot).map(Ok),
+            Ok(_) => None,
+            Err(error) => Some(Err(error)),
+        }))
     }
+}
+
+/// The next records as long as they are of one item.
+fn of_item<T: Record>(
+    records: &mut Peekable<Sorted<'_, T>>,
+    item: u32,
+    of: impl Fn(&T) -> u32,
+) -> impl Iterator<Item = Result<T, RoomError>> {
+    std::iter::from_fn(move || records.next_if(|next| next.as_ref().map_or(true, |next| of(next) == item)))
 }
 
 /// An entry and where it stands among the others.

@@ -54,9 +54,10 @@ impl Unmatched {
 pub(crate) struct Tally(BTreeMap<(bool, usize), (usize, NaiveDate, NaiveDate)>);
 
 impl Tally {
-    pub fn add(&mut self, is_lens: bool, number: usize, date: NaiveDate) {
+    /// So many pictures of a body or lens on a date.
+    pub fn add(&mut self, is_lens: bool, number: usize, date: NaiveDate, pictures: usize) {
         let (count, first, last) = self.0.entry((is_lens, number)).or_insert((0, date, date));
-        *count += 1;
+        *count += pictures;
         *first = date.min(*first);
         *last = date.max(*last);
     }

@@ -104,7 +104,7 @@ class TripError(KitloreError, LookupError):
 
 
 class FileError(KitloreError, OSError):
-    """A file that cannot be read."""
+    """A file that cannot be read, or a temporary one that cannot be written."""
 
 
 class NoRowError(KitloreError, KeyError):
