@@ -110,9 +110,19 @@ pub const ALL: &[Code] = &[
         example: "a camera is a tool\na tool is a camera",
     },
     Code {
+        word: "like-a-comparison",
+        about: "Doubt: a filter compares a column with a text that reads like a comparison of numbers.",
+        example: "for cameras where slots is more than five\n  after 20 trips, wipe body",
+    },
+    Code {
         word: "like-a-date",
         about: "Doubt: the use that is counted has the name of a day or a month.",
         example: "every Monday, wipe body",
+    },
+    Code {
+        word: "like-a-detail",
+        about: "Doubt: the name of a task holds the beginning of a detail, which is set off by `;`.",
+        example: "after 20 trips, wipe body because \"salt eats brass\"",
     },
     Code {
         word: "like-a-sentence",

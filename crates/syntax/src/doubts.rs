@@ -1,11 +1,11 @@
 //! What is allowed but, by a likely slip, makes a rule never fall due or mean something else.
 
-use crate::advice::{like_a_unit, month_named, weekday_of};
+use crate::advice::{like_a_unit, month_named, number_of, weekday_of};
 use crate::diagnostic::Diagnostic;
 use crate::lower::unit_of;
 use crate::name::Name;
 use crate::source::Span;
-use crate::tree::{AtomKind, House, Rule, Section, Trigger};
+use crate::tree::{AtomKind, Filter, House, Rule, Section, Test, Trigger};
 use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 
@@ -17,9 +17,11 @@ pub(crate) fn doubts(house: &mut House) {
     for rule in &house.rules {
         if !last.is_some_and(|l| Arc::ptr_eq(l, &rule.section)) {
             found.extend(rule.section.kinds.iter().flatten().filter_map(kind));
+            rule.section.filter.iter().for_each(|filter| comparisons(filter, &mut found));
         }
         last = Some(&rule.section);
         found.extend(full_stop(&rule.task));
+        found.extend(detail_in(&rule.task, house.sources.text(rule.task.span)));
         let limit = rule.details.no_later_than.iter().flat_map(Trigger::atoms);
         for atom in rule.trigger.atoms().into_iter().chain(limit) {
             found.extend(doubt_of(rule, &atom.kind, house, &covering));
@@ -35,6 +37,46 @@ fn full_stop(task: &Name) -> Option<Diagnostic> {
     let plain = task.text.strip_suffix('.')?;
     let message = format!("the full stop is read as part of the name `{}`", task.text);
     Some(Diagnostic::doubt("like-a-sentence", task.span, message).help(format!("write `{plain}`")))
+}
+
+/// `after 20 trips, wipe body because "salt eats brass"`
+fn detail_in(task: &Name, written: &str) -> Option<Diagnostic> {
+    let (head, word) = written
+        .split_once('"')
+        .and_then(|(head, _)| head.trim_end().rsplit_once(char::is_whitespace))
+        .filter(|(_, word)| matches!(word.to_lowercase().as_str(), "because" | "by" | "caution"))?;
+    let detail = written.get(head.len()..)?.trim_start();
+    let message = format!("`{word}` and what follows are read as part of the name `{}`", task.text);
+    let help = format!("write `{}; {detail}`", head.trim_end());
+    Some(Diagnostic::doubt("like-a-detail", task.span, message).help(help))
+}
+
+/// `where slots is more than five`, `where slots is not above 3`: texts that no cell is likely to hold.
+fn comparisons(filter: &Filter, found: &mut Vec<Diagnostic>) {
+    let (attribute, test) = match filter {
+        Filter::All(parts) | Filter::Any(parts) => {
+            return parts.iter().for_each(|part| comparisons(part, found));
+        }
+        Filter::Test { attribute, test } => (attribute, test),
+    };
+    let (Test::Is(value) | Test::IsNot(value)) = test else { return };
+    let low = value.to_lowercase();
+    let Some((first, rest)) = low.split_once(' ') else { return };
+    let amount = rest.strip_prefix("than ").unwrap_or(rest);
+    let counts = amount.starts_with(|c: char| c.is_ascii_digit()) || number_of(amount).is_some();
+    let meant = match (first, test) {
+        ("above" | "over" | "more" | "greater", Test::Is(_)) => "above",
+        ("below" | "under" | "less" | "fewer", Test::Is(_)) => "below",
+        ("above" | "over" | "more" | "greater", _) => "at most",
+        ("below" | "under" | "less" | "fewer", _) => "at least",
+        _ => return,
+    };
+    if counts {
+        let number = number_of(amount).map_or_else(|| amount.to_owned(), |number| number.to_string());
+        let message = format!("`{value}` is compared with `{}` as a text", attribute.text);
+        let help = format!("write `{} is {meant} {number}`", attribute.text);
+        found.push(Diagnostic::doubt("like-a-comparison", attribute.span, message).help(help));
+    }
 }
 
 /// `200.000 frames`, where a point may have been meant to group digits.

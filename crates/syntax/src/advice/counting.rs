@@ -55,7 +55,7 @@ const COUNTING: [(&str, u32); 45] = [
 ];
 
 /// The number a word means.
-pub(super) fn number_of(word: &str) -> Option<u32> {
+pub(crate) fn number_of(word: &str) -> Option<u32> {
     COUNTING.iter().find(|(w, _)| *w == word).map(|(_, n)| *n)
 }
 

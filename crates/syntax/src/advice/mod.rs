@@ -16,7 +16,7 @@ mod when;
 
 pub(crate) use atom::atom;
 pub(crate) use calendar::{month_named, weekday_of};
-pub(crate) use counting::counting_word;
+pub(crate) use counting::{counting_word, number_of};
 pub(crate) use detail::{detail, detail_without_rule, like_a_unit};
 pub(crate) use line::{example_line, instead, line, unreadable};
 pub(crate) use names::{notice_of_nothing, undeclared, zone};
