@@ -10,6 +10,7 @@ use crate::line::{DATED, Fact, Line};
 use crate::names::index;
 use crate::problem::Problem;
 use crate::time::Zone;
+use kitlore_syntax::Amount;
 use std::num::NonZeroUsize;
 use std::ops::Range;
 
@@ -28,6 +29,8 @@ struct Desk<'a> {
     zone: Zone,
     /// By event: nothing is ever doubtful about an entry of it, and it is no life event.
     plain: Vec<bool>,
+    /// By event: it is a task, of which an amount is kept beside the line.
+    tasks: Vec<bool>,
     /// Names known.
     streams: usize,
     /// Order of record of the first row.
@@ -150,6 +153,7 @@ impl Book {
             pieces,
             zone: rules.zone,
             plain: rules.event_info.iter().map(plain).collect(),
+            tasks: rules.event_info.iter().map(|info| info.task.is_some()).collect(),
             streams: self.cabinet.streams.len(),
             first,
         }
@@ -221,7 +225,8 @@ impl Desk<'_> {
         let each = when.iter().zip(event).zip(item).zip(amount).zip(conditions);
         let seqs = self.first.saturating_add(index(total))..;
         for ((((((when, event), item), amount), conditions), seq), row) in each.zip(seqs).zip(row..) {
-            let plain = self.plain.get(*event as usize).copied().unwrap_or(false);
+            let is = |of: &[bool]| of.get(*event as usize).copied().unwrap_or(false);
+            let plain = is(&self.plain) && (*amount == Amount::ONE.micros() || !is(&self.tasks));
             let usable = *when != Stand::NEVER && !when.left_out && *amount >= 0 && *conditions != MISSING;
             let shelf = shelf(*item);
             let (Some(open), true) = (pile.open.get_mut(shelf), plain && usable) else {

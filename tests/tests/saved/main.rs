@@ -2,8 +2,10 @@
 
 #![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing, reason = "a panic is a failed test")]
 
+mod file;
+
 use kitlore_engine::columns::{Amounts, EntryColumns, Keys, Lines, Ticks, Times};
-use kitlore_engine::{Book, Entry, Item, LoadError, Place, Problem, Program, When};
+use kitlore_engine::{Amount, Book, Entry, Item, Keyed, Place, Problem, Program, When};
 use kitlore_tests::evaluators::{at_of, book, house};
 use kitlore_tests::random;
 use kitlore_tests::rng::Rng;
@@ -123,83 +125,10 @@ fn small() -> Book {
     book
 }
 
-#[test]
-fn every_cut_and_every_changed_byte_is_noticed() {
-    let rules = Program::parse(RULES).unwrap();
-    let file = saved(&small());
-    for end in 0..file.len() {
-        let error = Book::load(&rules, &file[..end]).unwrap_err();
-        assert!(matches!(error, LoadError::NotABook | LoadError::Damaged { .. }), "cut at {end}: {error}");
-    }
-    let mut errors = std::collections::BTreeMap::new();
-    for at in 0..file.len() {
-        for flip in [0x01, 0x80, 0xFF] {
-            let mut changed = file.clone();
-            changed[at] ^= flip;
-            let error = Book::load(&rules, &*changed).unwrap_err();
-            assert!(matches!(error, LoadError::NotABook | LoadError::Damaged { .. }), "byte {at}: {error}");
-            *errors.entry(error.code()).or_insert(0) += 1;
-        }
-    }
-    assert_eq!(errors["not-a-book"], 3 * 12);
-    assert_eq!(errors["damaged-book"], 3 * (file.len() - 12));
-}
-
-#[test]
-fn blocks_that_change_places_and_what_follows_the_end_are_noticed() {
-    let rules = Program::parse(RULES).unwrap();
-    let file = saved(&small());
-    let mut longer = file.clone();
-    longer.push(0);
-    let error = Book::load(&rules, &*longer).unwrap_err();
-    assert!(error.to_string().contains("follows where the book ends"), "{error}");
-    // Head, then length, checksum and content of each.
-    let mut blocks = Vec::new();
-    let mut at = 18;
-    while at < file.len() {
-        let length = u32::from_le_bytes(file[at..at + 4].try_into().unwrap()) as usize;
-        blocks.push(&file[at..at + 8 + length]);
-        at += 8 + length;
-    }
-    let together = |blocks: &[&[u8]]| [&file[..18], &blocks.concat()].concat();
-    assert_eq!(together(&blocks), file);
-    for one in 0..blocks.len() {
-        let mut without = blocks.clone();
-        without.remove(one);
-        assert!(Book::load(&rules, &*together(&without)).is_err(), "without block {one}");
-        for other in one + 1..blocks.len() {
-            let mut swapped = blocks.clone();
-            swapped.swap(one, other);
-            assert!(Book::load(&rules, &*together(&swapped)).is_err(), "{one} and {other} swapped");
-        }
-    }
-}
-
-#[test]
-fn what_is_wrong_is_said_with_its_block() {
-    let rules = Program::parse(RULES).unwrap();
-    let file = saved(&small());
-    let told = |bytes: &[u8]| Book::load(&rules, bytes).unwrap_err().to_string();
-    let mut changed = file.clone();
-    changed[40] ^= 4;
-    assert_eq!(
-        told(&changed),
-        "block 1 of the saved book, at byte 18, is not as it was written; read the tables again and save the book anew"
-    );
-    assert_eq!(
-        told(&file[..file.len() - 1]),
-        format!(
-            "block 12 of the saved book, at byte {}, is cut off; read the tables again and save the book anew",
-            file.len() - 13
-        )
-    );
-    assert!(told(b"when,item,event\n").starts_with("this is no saved book"));
-}
-
 /// As written by the first version; never written anew.
 #[test]
 fn a_book_of_version_1_is_read() {
-    let file = include_bytes!("../data/book-version-1.kitlore");
+    let file = include_bytes!("../../data/book-version-1.kitlore");
     let rules = Program::parse(RULES).unwrap();
     let mut loaded = Book::load(&rules, &file[..]).unwrap();
     let ats = ["2026-03-29", "2026-04-02", "2026-05-01"].map(str::to_owned);
@@ -229,6 +158,15 @@ fn entries_of_columns_are_saved_as_they_were_given() {
         let [change, inspection] =
             ["lens change", "inspection"].map(|event| Keys::One(book.event_key(event)));
         let pieces = [
+            // A piece without rows says nothing, not even how its times are written.
+            EntryColumns {
+                when: Times::Instants(Ticks::Seconds(&[])),
+                event: change,
+                item,
+                amount: Amounts::Absent,
+                conditions,
+                place: place(1),
+            },
             EntryColumns {
                 when: Times::Local(Ticks::Seconds(&local)),
                 event: change,
@@ -283,4 +221,68 @@ fn a_loaded_book_goes_on() {
     assert_same(&mut loaded, &mut book, &["2026-04-30".to_owned()], "gone on");
     let at = rules.when_is_over(When::parse("2026-04-30").unwrap());
     assert!(book.standings(at).rows().any(|row| row.standing.word() != "clear"));
+}
+
+/// Rules for which something is a task have no use for its amount; others may count it.
+#[test]
+fn the_amount_of_a_task_is_saved_for_rules_that_count_it() {
+    let task = Program::parse("for cameras\n every year, inspection").unwrap();
+    let usage = Program::parse("for cameras\n after 100,000 inspections, clean sensor").unwrap();
+    let when = When::parse("2026-02-01").unwrap();
+    for count in [2, 600] {
+        let fill = |rules: &Program, is_columns: bool| {
+            let mut book = Book::new(rules);
+            book.add_item(Item::new("C1", "camera")).unwrap();
+            let (event, item) = (book.event_key("inspection"), book.item_key("C1"));
+            let conditions = book.conditions_key("");
+            let amounts: Vec<i64> = (0..count).map(|row| row % 7).collect();
+            if is_columns {
+                let times = vec![when; amounts.len()];
+                let columns = EntryColumns {
+                    when: Times::Each(&times),
+                    event: Keys::One(event),
+                    item: Keys::One(item),
+                    amount: Amounts::Whole(&amounts),
+                    conditions: Keys::One(conditions),
+                    place: None,
+                };
+                assert_eq!(book.record_columns(&[columns], NonZeroUsize::MIN), []);
+            } else {
+                for amount in amounts {
+                    let amount = Some(Amount::from_micros(amount * 1_000_000));
+                    book.record_keyed(&Keyed { when, event, item, amount, conditions }, None).unwrap();
+                }
+            }
+            book
+        };
+        for is_columns in [false, true] {
+            let what = format!("{count} entries, columns: {is_columns}");
+            let mut loaded = Book::load(&usage, &*saved(&fill(&task, is_columns))).unwrap();
+            assert_same(&mut loaded, &mut fill(&usage, false), &["2026-02-01".to_owned()], &what);
+        }
+        let history = |is_columns: bool| fill(&task, is_columns).history("C1");
+        assert_eq!(history(true), history(false));
+    }
+}
+
+/// What waits to be filed when a book is saved is saved under its own name, however many names there are.
+#[test]
+fn entries_under_many_names_are_saved_before_anybody_asks() {
+    let rules = Program::parse("for cameras\n after 5 lens changes, inspect sensor").unwrap();
+    let fill = || {
+        let mut book = Book::new(&rules);
+        for number in 0..700 {
+            book.add_item(Item::new(format!("C{number}"), "camera")).unwrap();
+        }
+        for number in 0..700_u32 {
+            let entry = Entry::new("2026-02-01", "lens change").item(format!("C{number}"));
+            book.record(entry.amount(number % 7)).unwrap();
+        }
+        book
+    };
+    let file = saved(&fill());
+    let mut loaded = Book::load(&rules, &*file).unwrap();
+    assert_same(&mut loaded, &mut fill(), &["2026-02-01".to_owned()], "many names");
+    let at = rules.when_is_over(When::parse("2026-02-01").unwrap());
+    assert_eq!(loaded.standings(at).rows().filter(|row| row.standing.word() == "due").count(), 200);
 }

@@ -1,0 +1,178 @@
+//! The file of a saved book: what is changed, cut off, too long or cannot be read.
+
+use super::{RULES, saved, small};
+use kitlore_engine::{Book, Entry, Item, LoadError, Problem, Program};
+use std::io::{self, BufWriter, Read, Write};
+
+#[test]
+fn every_cut_and_every_changed_byte_is_noticed() {
+    let rules = Program::parse(RULES).unwrap();
+    let file = saved(&small());
+    for end in 0..file.len() {
+        let error = Book::load(&rules, &file[..end]).unwrap_err();
+        assert!(matches!(error, LoadError::NotABook | LoadError::Damaged { .. }), "cut at {end}: {error}");
+    }
+    let mut errors = std::collections::BTreeMap::new();
+    for at in 0..file.len() {
+        for flip in [0x01, 0x80, 0xFF] {
+            let mut changed = file.clone();
+            changed[at] ^= flip;
+            let error = Book::load(&rules, &*changed).unwrap_err();
+            assert!(matches!(error, LoadError::NotABook | LoadError::Damaged { .. }), "byte {at}: {error}");
+            *errors.entry(error.code()).or_insert(0) += 1;
+        }
+    }
+    assert_eq!(errors["not-a-book"], 3 * 12);
+    assert_eq!(errors["damaged-book"], 3 * (file.len() - 12));
+}
+
+/// The blocks of a file, after its head: length, checksum and content of each.
+fn blocks(file: &[u8]) -> Vec<&[u8]> {
+    let mut blocks = Vec::new();
+    let mut at = 18;
+    while at < file.len() {
+        let length = u32::from_le_bytes(file[at..at + 4].try_into().unwrap()) as usize;
+        blocks.push(&file[at..at + 8 + length]);
+        at += 8 + length;
+    }
+    blocks
+}
+
+#[test]
+fn blocks_that_change_places_and_what_follows_the_end_are_noticed() {
+    let rules = Program::parse(RULES).unwrap();
+    let file = saved(&small());
+    let mut longer = file.clone();
+    longer.push(0);
+    let error = Book::load(&rules, &*longer).unwrap_err();
+    assert!(error.to_string().contains("follows where the book ends"), "{error}");
+    let blocks = blocks(&file);
+    let together = |blocks: &[&[u8]]| [&file[..18], &blocks.concat()].concat();
+    assert_eq!(together(&blocks), file);
+    for one in 0..blocks.len() {
+        let mut without = blocks.clone();
+        without.remove(one);
+        assert!(Book::load(&rules, &*together(&without)).is_err(), "without block {one}");
+        for other in one + 1..blocks.len() {
+            let mut swapped = blocks.clone();
+            swapped.swap(one, other);
+            assert!(Book::load(&rules, &*together(&swapped)).is_err(), "{one} and {other} swapped");
+        }
+    }
+}
+
+#[test]
+fn what_is_wrong_is_said_with_its_block() {
+    let rules = Program::parse(RULES).unwrap();
+    let file = saved(&small());
+    let told = |bytes: &[u8]| Book::load(&rules, bytes).unwrap_err().to_string();
+    let mut changed = file.clone();
+    changed[40] ^= 4;
+    assert_eq!(
+        told(&changed),
+        "block 1 of the saved book, at byte 18, is not as it was written; read the tables again and save the book anew"
+    );
+    // A length that no block has.
+    let mut longer = file.clone();
+    longer[21] ^= 4;
+    assert_eq!(told(&longer), told(&changed));
+    assert_eq!(
+        told(&file[..file.len() - 1]),
+        format!(
+            "block 12 of the saved book, at byte {}, is cut off; read the tables again and save the book anew",
+            file.len() - 13
+        )
+    );
+    assert!(told(b"when,item,event\n").starts_with("this is no saved book"));
+}
+
+/// A disk that is full, or that cannot be read.
+struct Broken;
+
+impl Write for Broken {
+    fn write(&mut self, _: &[u8]) -> io::Result<usize> {
+        Err(io::Error::other("no room"))
+    }
+    fn flush(&mut self) -> io::Result<()> {
+        Ok(())
+    }
+}
+
+impl Read for Broken {
+    fn read(&mut self, _: &mut [u8]) -> io::Result<usize> {
+        Err(io::Error::other("no disk"))
+    }
+}
+
+#[test]
+fn what_keeps_a_book_from_being_saved_or_loaded_is_said_with_its_code() {
+    let rules = Program::parse(RULES).unwrap();
+    // Also what a buffer holds back is known to be written.
+    for room in [0, 1 << 20] {
+        let error = small().save(BufWriter::with_capacity(room, Broken)).unwrap_err();
+        assert_eq!(error.to_string(), "the book cannot be written: no room");
+        assert_eq!(error.code(), "cannot-write");
+    }
+    let long = |length: usize| {
+        let mut book = Book::new(&rules);
+        book.add_item(Item::new("C1", "camera").attribute("shelf", "x".repeat(length))).unwrap();
+        book
+    };
+    let longest = |file: &[u8]| blocks(file).iter().map(|block| block.len() - 8).max().unwrap();
+    let most = (64 << 20) - (longest(&saved(&long(4 << 20))) - (4 << 20));
+    let file = saved(&long(most));
+    assert_eq!(longest(&file), 64 << 20);
+    assert_eq!(Book::load(&rules, &*file).unwrap().items().count(), 1);
+    let error = long(most + 1).save(io::sink()).unwrap_err();
+    assert_eq!(
+        error.to_string(),
+        "the book cannot be written: an item takes more than 64 MiB; shorten it in the table"
+    );
+    assert_eq!(error.code(), "too-long");
+
+    let file = saved(&small());
+    for end in [0, 17, 18, 20, 25, 26, 30, file.len() - 1, file.len()] {
+        let error = Book::load(&rules, file[..end].chain(Broken)).unwrap_err();
+        assert_eq!(error.to_string(), "the saved book cannot be read: no disk", "cut at {end}");
+        assert_eq!(error.code(), "cannot-read");
+    }
+    let error = Book::load(&rules, &b"kitlore book\x02\x00\xf7\x6f\x1a\x04"[..]).unwrap_err();
+    assert_eq!(
+        error.to_string(),
+        "this book was saved in version 2, and this kitlore reads up to version 1; use a later kitlore, or read the tables again"
+    );
+    assert_eq!(error.code(), "newer-book");
+}
+
+/// Nobody who loads a book needs room for more than a few MiB at a time, whatever it holds much of.
+#[test]
+fn no_block_is_long() {
+    const SIZE: usize = 600_000;
+    let long = |what: &str, number: usize| format!("{what} {number} {}", "x".repeat(SIZE));
+    let item = |number: usize| Item::new(format!("C{number}"), "camera");
+    let entry = |number: usize| Entry::new("2026-02-01", "lens change").item("C1").id(number.to_string());
+    let add = |book: &mut Book, item: Item| book.add_item(item).unwrap();
+    let record = |book: &mut Book, entry: Entry| book.record(entry).unwrap();
+    type Fill<'a> = &'a dyn Fn(&mut Book, usize);
+    let books: [(&str, Fill<'_>); 9] = [
+        ("ids", &|book, n| add(book, Item::new(long("C", n), "camera"))),
+        ("models", &|book, n| add(book, item(n).model(long("Alder", n)))),
+        ("kits", &|book, n| add(book, item(n).kit(long("travel", n)))),
+        ("attributes", &|book, n| add(book, item(n).attribute("shelf", long("left", n)))),
+        ("reports", &|book, n| book.report(Problem::new("a-code-of-the-host", long("a word", n)))),
+        ("notes", &|book, n| record(book, entry(n).note(long("in rain", n)))),
+        ("people", &|book, n| record(book, entry(n).by(long("Jo", n)))),
+        ("ids of entries", &|book, n| record(book, entry(n).id(long("id", n)))),
+        ("references", &|book, n| record(book, entry(n).reference(long("trip", n)))),
+    ];
+    let rules = Program::parse(RULES).unwrap();
+    for (what, fill) in books {
+        let mut book = Book::new(&rules);
+        (0..4).for_each(|number| fill(&mut book, number));
+        let file = saved(&book);
+        assert!(file.len() > 3 * SIZE, "{what}: {} bytes", file.len());
+        let longest = blocks(&file).iter().map(|block| block.len()).max().unwrap();
+        assert!(longest < 3 * SIZE, "{what}: a block of {longest} bytes, of {} in all", file.len());
+        assert!(saved(&Book::load(&rules, &*file).unwrap()) == file, "{what}");
+    }
+}
