@@ -1,6 +1,7 @@
 //! The file around the contents: a head, then blocks with length and checksum.
 
 use super::{LoadError, SaveError};
+use postcard::ser_flavors::Size;
 use serde::{Deserialize, Serialize};
 use std::io::{ErrorKind, Read, Write};
 
@@ -17,6 +18,12 @@ fn checksum(number: u32, length: u32, content: &[u8]) -> u32 {
     sum.update(&length.to_le_bytes());
     sum.update(content);
     sum.finalize()
+}
+
+/// How many bytes a content takes.
+pub(super) fn size(content: &impl Serialize) -> usize {
+    // Every content has a form: it cannot fail.
+    postcard::serialize_with_flavor(content, Size::default()).unwrap_or(0)
 }
 
 /// Writes blocks.

@@ -5,16 +5,17 @@ use crate::book::{Book, ItemRecord, SourceKey};
 use crate::names::{Lexicon, Map, Set, index};
 use crate::problem::{Place, Problem};
 use crate::saved::SaveError;
-use crate::saved::blocks::Writer;
+use crate::saved::blocks::{Writer, size};
 use crate::saved::rows::{Row, Step, each};
 use chrono::{Datelike, NaiveDate};
 use kitlore_syntax::Amount;
+use serde::Serialize;
 use std::io::Write;
 
 /// So many entries or names are a block.
 const ROWS: usize = 1 << 16;
 
-/// A block with so many bytes of text is closed.
+/// A block with so many bytes of what can be long is closed.
 const FULL: usize = 1 << 20;
 
 const MILLION: i64 = 1_000_000;
@@ -40,18 +41,14 @@ pub(in crate::saved) fn save<W: Write>(book: &Book, mut to: Writer<W>) -> Result
     let in_groups: Set<u32> = book.groups.values().flatten().copied().collect();
     let streams = book.cabinet.streams.iter().zip(0..);
     let streams = streams.map(|(stream, number)| (&*stream.name, !in_groups.contains(&number)));
-    pieces(streams, |(name, _)| name.len(), |list| to.write(&Block::Streams(list), "a name"))?;
+    pieces(streams, |list| to.write(&Block::Streams(list), "a name"))?;
 
     let numbers = Numbers::new(book);
     let sets = book.sets.lists().map(|list| list.iter().map(|id| number(&numbers.conditions, *id)).collect());
-    pieces(
-        sets,
-        |list: &Vec<u32>| 5 * list.len(),
-        |list| to.write(&Block::Sets(list), "a list of conditions"),
-    )?;
+    pieces(sets, |list| to.write(&Block::Sets(list), "a list of conditions"))?;
 
     let items = book.items.iter().map(|record| item(record, &sources));
-    pieces(items, ItemForm::size, |list| to.write(&Block::Items(list), "an item"))?;
+    pieces(items, |list| to.write(&Block::Items(list), "an item"))?;
 
     let mut totals = Totals { items: book.items.len() as u64, ..Totals::default() };
     let mut open = Open::default();
@@ -79,13 +76,12 @@ fn write_names<'a, W: Write>(
     sort: Sort,
     names: impl Iterator<Item = &'a str>,
 ) -> Result<(), SaveError> {
-    pieces(names, |name| name.len(), |list| to.write(&Block::Names(sort, list), "a name"))
+    pieces(names, |list| to.write(&Block::Names(sort, list), "a name"))
 }
 
 /// Hands on a list in pieces of bounded number and size.
-fn pieces<T>(
+fn pieces<T: Serialize>(
     list: impl Iterator<Item = T>,
-    size: impl Fn(&T) -> usize,
     mut write: impl FnMut(Vec<T>) -> Result<(), SaveError>,
 ) -> Result<(), SaveError> {
     let (mut piece, mut sizes) = (Vec::new(), 0);
@@ -179,24 +175,14 @@ fn item<'a>(record: &'a ItemRecord, sources: &Sources<'_>) -> ItemForm<'a> {
     }
 }
 
-impl ItemForm<'_> {
-    fn size(&self) -> usize {
-        let attributes = self.attributes.iter().map(|(heading, value)| heading.len() + value.len());
-        let kits = self.kits.iter().map(|kit| kit.len());
-        self.id.len()
-            + self.kind.len()
-            + self.model.map_or(0, str::len)
-            + attributes.chain(kits).sum::<usize>()
-    }
-}
-
 /// A block of entries that more may join.
 #[derive(Default)]
 struct Open<'a> {
     log: Log<'a>,
     last_time: i64,
     last_place: Option<(SourceKey, u32)>,
-    texts: usize,
+    /// Of what few entries have, and of reports.
+    sizes: usize,
 }
 
 impl<'a> Open<'a> {
@@ -234,14 +220,9 @@ impl<'a> Open<'a> {
         if rare == Rare::default() {
             log.amounts.push(amount.unwrap_or(MILLION));
         } else {
-            self.texts += rare.id.len()
-                + rare.by.len()
-                + rare.note.len()
-                + 5 * rare.found.len()
-                + 15 * rare.expect.len()
-                + 16;
-            self.texts += rare.bad_expect.map_or(0, str::len);
-            log.rare.push((index(log.events.len()), Rare { amount, ..rare }));
+            let rare = Rare { amount, ..rare };
+            self.sizes += size(&rare);
+            log.rare.push((index(log.events.len()), rare));
             log.amounts.push(MILLION);
         }
         log.events.push(number(&numbers.events, row.event));
@@ -256,18 +237,18 @@ impl<'a> Open<'a> {
     }
 
     fn report(&mut self, problem: &'a Problem, sources: &Sources<'_>) {
-        self.texts += problem.message.len() + problem.code.len() + 16;
         let report = Report {
             code: &problem.code,
             message: &problem.message,
             place: sources.place(problem.place.as_ref()),
             meant: problem.meant.as_deref(),
         };
+        self.sizes += size(&report);
         self.log.reports.push((index(self.log.events.len()), report));
     }
 
     fn is_full(&self) -> bool {
-        self.log.events.len() >= ROWS || self.texts >= FULL
+        self.log.events.len() >= ROWS || self.sizes >= FULL
     }
 
     fn close<W: Write>(self, to: &mut Writer<W>) -> Result<(), SaveError> {
