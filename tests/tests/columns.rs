@@ -227,3 +227,56 @@ fn threads_do_not_matter() {
     assert!(one.1.len() > 1_400, "{} lines", one.1.len());
     assert!(told_by(2) == one && told_by(3) == one, "threads change the answer");
 }
+
+/// The same hours counted in every unit, the same amounts in every form, among few rows and among many.
+#[test]
+fn every_unit_says_the_same() {
+    let rules = Program::parse(RULES).unwrap_or_else(|error| panic!("{error}"));
+    for (count, is_local) in [(9, false), (9, true), (600, false), (600, true)] {
+        let seconds: Vec<i64> = (0..count).map(|row| 1_774_000_000 + row * 3_600).collect();
+        let whole: Vec<i64> = (0..count).map(|row| row % 4 * 10).collect();
+        let clock = |seconds: i64| chrono::DateTime::from_timestamp(seconds, 0).unwrap();
+        let when = |seconds: &i64| match is_local {
+            true => When::Local(clock(*seconds).naive_utc()),
+            false => When::Instant(clock(*seconds).fixed_offset()),
+        };
+        let whens: Vec<When> = seconds.iter().map(when).collect();
+        let stated: Vec<Option<Amount>> =
+            whole.iter().map(|amount| Some(Amount::from(u32::try_from(*amount).unwrap()))).collect();
+        let (mut plain, names) = fresh(&rules);
+        let keys =
+            |names: &Names| (names.events[1].unwrap(), names.items[0].unwrap(), names.conditions[0].unwrap());
+        let (event, item, conditions) = keys(&names);
+        for (when, amount) in whens.iter().zip(&stated) {
+            let entry = Keyed { when: *when, event, item, amount: *amount, conditions };
+            plain.record_keyed(&entry, None).unwrap();
+        }
+        let said = told(&mut plain, whens[count as usize - 1], NonZeroUsize::MIN);
+        assert!(said.iter().any(|row| row.contains("inspect strap") && !row.contains("Clear")), "{said:#?}");
+        let times = |per_second: i64| seconds.iter().map(|second| second * per_second).collect::<Vec<_>>();
+        let (millis, micros, nanos) = (times(1_000), times(1_000_000), times(1_000_000_000));
+        let ticks =
+            [Ticks::Seconds(&seconds), Ticks::Millis(&millis), Ticks::Micros(&micros), Ticks::Nanos(&nanos)];
+        let counted = ticks.map(|ticks| if is_local { Times::Local(ticks) } else { Times::Instants(ticks) });
+        let millionths: Vec<i64> = whole.iter().map(|amount| amount * 1_000_000).collect();
+        let amounts = [Amounts::Whole(&whole), Amounts::Micros(&millionths), Amounts::Each(&stated)];
+        for (when, amount) in counted
+            .into_iter()
+            .chain([Times::Each(&whens)])
+            .flat_map(|when| amounts.map(|amount| (when, amount)))
+        {
+            let (mut book, names) = fresh(&rules);
+            let (event, item, conditions) = keys(&names);
+            let columns = EntryColumns {
+                when,
+                event: Keys::One(event),
+                item: Keys::One(item),
+                amount,
+                conditions: Keys::One(conditions),
+                place: None,
+            };
+            assert_eq!(book.record_columns(&[columns], NonZeroUsize::MIN), []);
+            assert_eq!(told(&mut book, whens[count as usize - 1], NonZeroUsize::MIN), said);
+        }
+    }
+}

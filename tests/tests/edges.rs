@@ -291,3 +291,57 @@ fn more_keys_in_columns_than_two_bytes_number() {
     }
     assert_eq!(told(&mut book, "2026-02-02"), ["C1 due 2026-02-02T02:40:00+00:00 2", "C1 clear - 2"]);
 }
+
+/// Columns are refused row by row where an entry is, among few rows and among many.
+#[test]
+fn columns_at_their_ends() {
+    /// The first second of the year 0001 and the last of 9999.
+    const SECONDS: [i64; 2] = [-62_135_596_800, 253_402_300_799];
+    const DAYS: [i32; 2] = [-719_162, 2_932_896];
+    const FITS: i64 = 1_000_000;
+    let refused = |when: Times<'_>, amount: Amounts<'_>| {
+        let mut book = book("for cameras\n after 2 trips, look");
+        let entries = EntryColumns {
+            when,
+            event: Keys::One(book.event_key("trip")),
+            item: Keys::One(book.item_key("C1")),
+            amount,
+            conditions: Keys::One(book.conditions_key("")),
+            place: None,
+        };
+        let refused = book.record_columns(&[entries], NonZeroUsize::MIN);
+        assert_eq!(book.len() + refused.len(), when.len());
+        refused.iter().map(|one| format!("{} {}", one.row, one.problem.code)).collect::<Vec<_>>()
+    };
+    for more in [0, 600] {
+        let rows = |mut ends: Vec<i64>| {
+            ends.resize(ends.len() + more, FITS);
+            ends
+        };
+        let outside = ["0 bad-time", "1 bad-time", "4 bad-time", "5 bad-time"];
+        let times = |per_second: i64| {
+            let [first, last] = SECONDS.map(|second| second * per_second);
+            rows(vec![i64::MIN, first - 1, first, last + per_second - 1, last + per_second, i64::MAX])
+        };
+        let (seconds, millis, micros) = (times(1), times(1_000), times(1_000_000));
+        for ticks in [Ticks::Seconds(&seconds), Ticks::Millis(&millis), Ticks::Micros(&micros)] {
+            assert_eq!(refused(Times::Instants(ticks), Amounts::Absent), outside, "{more} more");
+        }
+        let [first, last] = DAYS;
+        let mut days = vec![i32::MIN, first - 1, first, last, last + 1, i32::MAX];
+        days.resize(days.len() + more, 20_000);
+        assert_eq!(refused(Times::Dates(&days), Amounts::Absent), outside, "{more} more");
+
+        let most = 1_000_000_000_000;
+        let amounts = rows(vec![most - 1, most, 0, -1, -most, i64::MAX, i64::MIN]);
+        let when = vec![FITS; amounts.len()];
+        let when = Times::Instants(Ticks::Seconds(&when));
+        assert_eq!(
+            refused(when, Amounts::Whole(&amounts)),
+            ["1 bad-number", "3 negative-amount", "4 bad-number", "5 bad-number", "6 bad-number"],
+            "{more} more"
+        );
+        let short = Amounts::Whole(&amounts[7..]);
+        assert_eq!(refused(when, short).len(), 7, "{more} more: the last rows have no amount");
+    }
+}
