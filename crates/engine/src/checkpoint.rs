@@ -109,3 +109,90 @@ impl Checkpoints {
         self.list.insert(item, (self.turn, checkpoint));
     }
 }
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used, reason = "a panic is a failed test")]
+
+    use super::*;
+    use crate::input::{Entry, Item};
+    use crate::problem::Problem;
+    use crate::program::Program;
+    use kitlore_syntax::When;
+    use std::num::NonZeroUsize;
+
+    const NOON: &str = "2026-02-01T12:00Z";
+
+    /// So many cameras, C0 and on, each with so many entries, all at noon.
+    fn book(cameras: usize, entries: usize) -> Book {
+        let mut book = Book::new(&Program::parse("for cameras\n after 20 shoots, inspect strap").unwrap());
+        for camera in 0..cameras {
+            book.add_item(Item::new(format!("C{camera}"), "camera")).unwrap();
+            (0..entries).for_each(|_| record(&mut book, camera, NOON));
+        }
+        book
+    }
+
+    fn record(book: &mut Book, camera: usize, when: &str) {
+        book.record(Entry::new(when, "shoot").item(format!("C{camera}"))).unwrap();
+        book.settle(NonZeroUsize::MIN);
+    }
+
+    fn at(book: &Book, when: &str) -> Instant {
+        book.program().when_is_over(When::parse(when).unwrap())
+    }
+
+    fn ask(book: &mut Book, camera: usize) {
+        book.standing(&format!("C{camera}"), at(book, NOON));
+    }
+
+    #[test]
+    fn a_checkpoint_holds_until_something_comes_before_it() {
+        let mut book = book(1, LONG);
+        ask(&mut book, 0);
+        let kept = book.checkpoints.take(0).unwrap();
+        let streams = kept.streams.clone();
+        let [before, noon, after] =
+            ["2026-02-01T11:59Z", NOON, "2026-03-01T12:00Z"].map(|when| at(&book, when));
+        assert!(!kept.holds(&book, &streams, before));
+        assert!(kept.holds(&book, &streams, noon) && kept.holds(&book, &streams, after));
+        assert!(!kept.holds(&book, &[], noon), "other names");
+        record(&mut book, 0, "2026-02-02");
+        assert!(kept.holds(&book, &streams, after));
+        record(&mut book, 0, "2026-01-31");
+        assert!(!kept.holds(&book, &streams, after));
+    }
+
+    #[test]
+    fn only_a_long_history_has_one() {
+        for (entries, has_one) in [(LONG - 1, false), (LONG, true)] {
+            let mut book = book(1, entries);
+            ask(&mut book, 0);
+            assert_eq!(book.checkpoints.take(0).is_some(), has_one, "{entries} entries");
+        }
+    }
+
+    #[test]
+    fn those_asked_about_last_have_one() {
+        let mut book = book(MOST + 1, LONG);
+        (0..MOST).for_each(|camera| ask(&mut book, camera));
+        ask(&mut book, 0);
+        ask(&mut book, MOST);
+        let without: Vec<usize> = (0..=MOST)
+            .filter(|camera| book.checkpoints.take(u32::try_from(*camera).unwrap()).is_none())
+            .collect();
+        assert_eq!(without, [1]);
+    }
+
+    #[test]
+    fn an_item_with_many_doubts_has_none() {
+        for (doubts, has_one) in [(0, true), (DOUBTS, true), (DOUBTS + 1, false)] {
+            let mut book = book(1, LONG);
+            ask(&mut book, 0);
+            let mut kept = book.checkpoints.take(0).unwrap();
+            kept.counters.doubts.resize(doubts, (0, Problem::new("unit-differs", "a doubt")));
+            book.checkpoints.put(0, kept);
+            assert_eq!(book.checkpoints.take(0).is_some(), has_one, "{doubts} doubts");
+        }
+    }
+}
