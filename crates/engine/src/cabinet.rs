@@ -229,9 +229,7 @@ impl Stream {
     /// Puts one line where it belongs.
     fn insert(&mut self, line: Line, shelf: &[Line], facts: &Facts) {
         if self.own.is_empty() {
-            let filed = shelf.get(self.range()).unwrap_or(&[]);
-            self.own.reserve(filed.len() + 1);
-            self.own.extend_from_slice(filed);
+            self.own.extend_from_slice(shelf.get(self.range()).unwrap_or(&[]));
         }
         let order = facts.order(&line);
         if self.own.last().is_none_or(|last| facts.order(last) <= order) {

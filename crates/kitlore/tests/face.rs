@@ -60,3 +60,18 @@ fn standings_are_the_json_of_the_command_line() {
     assert_eq!(value["rows"][0]["rules"][0]["parts"][0]["kind"], "interval");
     assert_eq!(value["problems"], serde_json::json!([]));
 }
+
+/// Minutes are a number, as short as it can be written.
+#[cfg(feature = "serde")]
+#[test]
+fn the_minutes_a_task_takes_are_a_number() {
+    for (takes, minutes) in [("10 minutes", "10"), ("0.5 minutes", "0.5"), ("1.5 hours", "90")] {
+        let rules = Rules::parse(&format!("for cameras\n after 90 days, inspect sensor; takes {takes}"));
+        let rules = rules.expect("rules");
+        let mut book = Book::new(&rules);
+        book.add_item(Item::new("C1", "camera").received(date!(2026 - 01 - 10))).expect("an item");
+        let found = book.standings(rules.when_is_over(When::parse("2026-04-10").expect("a date")));
+        let value = serde_json::to_value(&found).expect("JSON");
+        assert_eq!(value["rows"][0]["takes_minutes"].to_string(), minutes, "{takes}");
+    }
+}
