@@ -45,7 +45,13 @@ fn blocks_that_change_places_and_what_follows_the_end_are_noticed() {
     let mut longer = file.clone();
     longer.push(0);
     let error = Book::load(&rules, &*longer).unwrap_err();
-    assert!(error.to_string().contains("follows where the book ends"), "{error}");
+    assert_eq!(
+        error.to_string(),
+        format!(
+            "block 13 of the saved book, at byte {}, follows where the book ends; read the tables again and save the book anew",
+            file.len()
+        )
+    );
     let blocks = blocks(&file);
     let together = |blocks: &[&[u8]]| [&file[..18], &blocks.concat()].concat();
     assert_eq!(together(&blocks), file);
@@ -84,6 +90,66 @@ fn what_is_wrong_is_said_with_its_block() {
         )
     );
     assert!(told(b"when,item,event\n").starts_with("this is no saved book"));
+}
+
+/// A file of some contents as if they had been saved so: every checksum is right.
+fn written(contents: &[Vec<u8>]) -> Vec<u8> {
+    let head = saved(&small())[..18].to_vec();
+    (1_u32..).zip(contents).fold(head, |mut file, (number, content)| {
+        let length = u32::try_from(content.len()).unwrap().to_le_bytes();
+        let sum = crc32(&[&number.to_le_bytes()[..], &length, content].concat());
+        file.extend([&length[..], &sum.to_le_bytes(), content].concat());
+        file
+    })
+}
+
+/// As in ISO 3309: the polynomial of Ethernet, bit by bit.
+fn crc32(bytes: &[u8]) -> u32 {
+    let bit = |sum: u32, _| if sum & 1 == 1 { (sum >> 1) ^ 0xEDB8_8320 } else { sum >> 1 };
+    !bytes.iter().fold(u32::MAX, |sum, byte| (0..8).fold(sum ^ u32::from(*byte), bit))
+}
+
+#[test]
+fn contents_that_no_book_has_are_refused_where_they_stand() {
+    let rules = Program::parse(RULES).unwrap();
+    let file = saved(&small());
+    let contents: Vec<Vec<u8>> = blocks(&file).iter().map(|block| block[8..].to_vec()).collect();
+    assert_eq!(written(&contents), file);
+    let told = |contents: &[Vec<u8>]| {
+        let file = written(contents);
+        match Book::load(&rules, &*file) {
+            Err(LoadError::Damaged { block, at, what }) => {
+                let before: usize = blocks(&file)[..block as usize - 1].iter().map(|block| block.len()).sum();
+                assert_eq!(at, 18 + before as u64, "block {block} {what}");
+                (block as usize, what)
+            }
+            other => panic!("{other:?}"),
+        }
+    };
+    // The last block counts items, entries, reports and blocks.
+    let end = contents.len();
+    for (at, counted) in [(1, 2), (2, 10), (3, 1), (4, 11)] {
+        let mut other = contents.clone();
+        assert_eq!(other[end - 1][at], counted);
+        other[end - 1][at] += 1;
+        assert_eq!(told(&other), (end, "counts other than what was read"));
+    }
+    // Whatever is missing is missed at the end, if not before.
+    for one in 0..end - 1 {
+        let mut without = contents.clone();
+        without.remove(one);
+        let (block, what) = told(&without);
+        assert!(block > one, "{one} is missed in block {block}");
+        assert!(block == end - 1 || what == "holds what no book holds", "{one}: {what} in block {block}");
+    }
+    for one in 0..end {
+        let mut longer = contents.clone();
+        longer[one].push(0);
+        assert_eq!(told(&longer), (one + 1, "holds what no book holds"));
+        let mut shorter = contents.clone();
+        shorter[one].pop();
+        assert_eq!(told(&shorter), (one + 1, "holds what no book holds"));
+    }
 }
 
 /// A disk that is full, or that cannot be read.
