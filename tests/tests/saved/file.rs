@@ -109,23 +109,28 @@ fn crc32(bytes: &[u8]) -> u32 {
     !bytes.iter().fold(u32::MAX, |sum, byte| (0..8).fold(sum ^ u32::from(*byte), bit))
 }
 
+/// That a file of some contents is refused: the number of the block in which that shows, and why.
+fn told(contents: &[Vec<u8>]) -> (usize, &'static str) {
+    let file = written(contents);
+    match Book::load(&Program::parse(RULES).unwrap(), &*file) {
+        Err(LoadError::Damaged { block, at, what }) => {
+            let before: usize = blocks(&file)[..block as usize - 1].iter().map(|block| block.len()).sum();
+            assert_eq!(at, 18 + before as u64, "block {block} {what}");
+            (block as usize, what)
+        }
+        other => panic!("{other:?}"),
+    }
+}
+
+fn contents(file: &[u8]) -> Vec<Vec<u8>> {
+    blocks(file).iter().map(|block| block[8..].to_vec()).collect()
+}
+
 #[test]
 fn contents_that_no_book_has_are_refused_where_they_stand() {
-    let rules = Program::parse(RULES).unwrap();
     let file = saved(&small());
-    let contents: Vec<Vec<u8>> = blocks(&file).iter().map(|block| block[8..].to_vec()).collect();
+    let contents = contents(&file);
     assert_eq!(written(&contents), file);
-    let told = |contents: &[Vec<u8>]| {
-        let file = written(contents);
-        match Book::load(&rules, &*file) {
-            Err(LoadError::Damaged { block, at, what }) => {
-                let before: usize = blocks(&file)[..block as usize - 1].iter().map(|block| block.len()).sum();
-                assert_eq!(at, 18 + before as u64, "block {block} {what}");
-                (block as usize, what)
-            }
-            other => panic!("{other:?}"),
-        }
-    };
     // The last block counts items, entries, reports and blocks.
     let end = contents.len();
     for (at, counted) in [(1, 2), (2, 10), (3, 1), (4, 11)] {
@@ -149,6 +154,33 @@ fn contents_that_no_book_has_are_refused_where_they_stand() {
         let mut shorter = contents.clone();
         shorter[one].pop();
         assert_eq!(told(&shorter), (one + 1, "holds what no book holds"));
+    }
+}
+
+/// Every entry has its place in every column.
+#[test]
+fn columns_of_unlike_lengths_are_refused() {
+    let mut book = Book::new(&Program::parse(RULES).unwrap());
+    book.record(Entry::new("0001-01-02", "trip")).unwrap();
+    let contents = contents(&saved(&book));
+    let log = contents.len() - 2;
+    // Forms, times, nanoseconds, events, items, conditions, whether amounts are whole, amounts, places,
+    // what is rare, reports; of a list its length first.
+    let columns: [&[u8]; 11] =
+        [&[1, 1, 0], &[1, 4], &[0], &[1, 0], &[1, 0], &[1, 0], &[1], &[1, 2], &[1, 1, 0], &[0], &[0]];
+    let block = |columns: [&[u8]; 11]| [&[4], &columns.concat()[..]].concat();
+    assert_eq!(contents[log], block(columns));
+    for (column, values) in [(1, 4), (2, 0), (3, 0), (4, 0), (5, 0), (7, 2)] {
+        for unlike in [&[0][..], &[2, values, values]] {
+            let mut other = contents.clone();
+            let mut columns = columns;
+            columns[column] = unlike;
+            other[log] = block(columns);
+            // Without nanoseconds all are 0.
+            if (column, unlike) != (2, &[0]) {
+                assert_eq!(told(&other), (log + 1, "holds what no book holds"), "{column} {unlike:?}");
+            }
+        }
     }
 }
 

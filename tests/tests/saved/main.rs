@@ -265,6 +265,25 @@ fn the_amount_of_a_task_is_saved_for_rules_that_count_it() {
     }
 }
 
+/// A loaded book does not report what the host, when the entry was refused, did not.
+#[test]
+fn a_refusal_is_reported_if_the_host_did() {
+    let rules = Program::parse(RULES).unwrap();
+    for is_reported in [false, true] {
+        let fill = || {
+            let mut book = Book::new(&rules);
+            let entry = Entry::new("2026-04-03", "lens change").item("C1").amount(-1);
+            let problem = book.record(entry).unwrap_err();
+            if is_reported {
+                book.report(problem);
+            }
+            book
+        };
+        let mut loaded = Book::load(&rules, &*saved(&fill())).unwrap();
+        assert_same(&mut loaded, &mut fill(), &["2026-04-30".to_owned()], "a refusal");
+    }
+}
+
 /// What waits to be filed when a book is saved is saved under its own name, however many names there are.
 #[test]
 fn entries_under_many_names_are_saved_before_anybody_asks() {

@@ -41,8 +41,13 @@ pub(super) enum Step<'s, 'a> {
 const WINDOW: usize = 1 << 22;
 
 /// Hands on all that was recorded and reported, in order.
-pub(super) fn each<'a, E>(
+pub(super) fn each<'a, E>(book: &'a Book, take: impl FnMut(Step<'_, 'a>) -> Result<(), E>) -> Result<(), E> {
+    each_by(book, WINDOW, take)
+}
+
+fn each_by<'a, E>(
     book: &'a Book,
+    window: usize,
     mut take: impl FnMut(Step<'_, 'a>) -> Result<(), E>,
 ) -> Result<(), E> {
     let told = Told::new(book);
@@ -50,9 +55,9 @@ pub(super) fn each<'a, E>(
     let mut others = book.kept.others.iter().peekable();
     let mut slots: Vec<Option<(u32, Line)>> = Vec::new();
     let count = book.places.len();
-    for first in (0..=count).step_by(WINDOW) {
+    for first in (0..=count).step_by(window) {
         slots.clear();
-        slots.resize(WINDOW.min(count - first), None);
+        slots.resize(window.min(count - first), None);
         book.cabinet.each(|stream, line| {
             let slot = (line.seq as usize).checked_sub(first).and_then(|at| slots.get_mut(at));
             if let Some(slot) = slot {
@@ -197,4 +202,43 @@ impl<'a> Told<'a> {
 fn refusal(book: &Book, values: &Values, place: Option<(SourceKey, u32)>) -> Option<String> {
     let problem = book.check(&values.read(book.program.inner())).err()?;
     Some(problem.at(book.place_of(place)).to_string())
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used, reason = "a panic is a failed test")]
+
+    use super::*;
+    use crate::input::Entry;
+    use crate::program::Program;
+
+    #[test]
+    fn all_comes_in_order_of_record_however_wide_the_window() {
+        let mut book = Book::new(&Program::parse("for cameras\n after 20 shoots, inspect strap").unwrap());
+        let mut expected = Vec::new();
+        for number in 0..12_u32 {
+            let is_odd = number % 4 == 3;
+            let entry = Entry::new("2026-02-01", "shoot").item("C1").note(number.to_string());
+            let entry = if is_odd { entry.amount(-1) } else { entry.id(number.to_string()) };
+            let refused = book.record(entry).err();
+            assert_eq!(refused.is_some(), is_odd);
+            expected.push(format!("entry {number}"));
+            if number % 5 == 0 {
+                let message = format!("after {number}");
+                book.report(Problem::new("a-code-of-the-host", message.clone()));
+                expected.push(message);
+            }
+        }
+        for window in 1..=13 {
+            let mut met = Vec::new();
+            let all: Result<(), ()> = each_by(&book, window, |step| {
+                met.push(match step {
+                    Step::Entry(row) => format!("entry {}", row.note),
+                    Step::Report(problem) => problem.message.to_string(),
+                });
+                Ok(())
+            });
+            assert_eq!((all, &met), (Ok(()), &expected), "{window} at a time");
+        }
+    }
 }
