@@ -232,10 +232,12 @@ fn threads_do_not_matter() {
 #[test]
 fn every_unit_says_the_same() {
     let rules = Program::parse(RULES).unwrap_or_else(|error| panic!("{error}"));
-    for (count, is_local) in [(9, false), (9, true), (600, false), (600, true)] {
+    // Rows, whether by the clock of the house, and thousandths beside whole seconds.
+    let ways = [(9, false, 0), (9, true, 500), (600, false, 500), (600, true, 0), (9, false, 500)];
+    for (count, is_local, part) in ways {
         let seconds: Vec<i64> = (0..count).map(|row| 1_774_000_000 + row * 3_600).collect();
         let whole: Vec<i64> = (0..count).map(|row| row % 4 * 10).collect();
-        let clock = |seconds: i64| chrono::DateTime::from_timestamp(seconds, 0).unwrap();
+        let clock = |seconds: i64| chrono::DateTime::from_timestamp_millis(seconds * 1_000 + part).unwrap();
         let when = |seconds: &i64| match is_local {
             true => When::Local(clock(*seconds).naive_utc()),
             false => When::Instant(clock(*seconds).fixed_offset()),
@@ -253,17 +255,19 @@ fn every_unit_says_the_same() {
         }
         let said = told(&mut plain, whens[count as usize - 1], NonZeroUsize::MIN);
         assert!(said.iter().any(|row| row.contains("inspect strap") && !row.contains("Clear")), "{said:#?}");
-        let times = |per_second: i64| seconds.iter().map(|second| second * per_second).collect::<Vec<_>>();
+        let times = |per_second: i64| {
+            seconds.iter().map(|second| second * per_second + part * per_second / 1_000).collect::<Vec<_>>()
+        };
         let (millis, micros, nanos) = (times(1_000), times(1_000_000), times(1_000_000_000));
         let ticks =
             [Ticks::Seconds(&seconds), Ticks::Millis(&millis), Ticks::Micros(&micros), Ticks::Nanos(&nanos)];
         let counted = ticks.map(|ticks| if is_local { Times::Local(ticks) } else { Times::Instants(ticks) });
+        // Seconds alone have no thousandths.
+        let counted = counted.into_iter().skip(usize::from(part > 0));
         let millionths: Vec<i64> = whole.iter().map(|amount| amount * 1_000_000).collect();
         let amounts = [Amounts::Whole(&whole), Amounts::Micros(&millionths), Amounts::Each(&stated)];
-        for (when, amount) in counted
-            .into_iter()
-            .chain([Times::Each(&whens)])
-            .flat_map(|when| amounts.map(|amount| (when, amount)))
+        for (when, amount) in
+            counted.chain([Times::Each(&whens)]).flat_map(|when| amounts.map(|amount| (when, amount)))
         {
             let (mut book, names) = fresh(&rules);
             let (event, item, conditions) = keys(&names);

@@ -216,7 +216,7 @@ mod tests {
     fn all_comes_in_order_of_record_however_wide_the_window() {
         let mut book = Book::new(&Program::parse("for cameras\n after 20 shoots, inspect strap").unwrap());
         let mut expected = Vec::new();
-        for number in 0..12_u32 {
+        for number in 0..11_u32 {
             let is_odd = number % 4 == 3;
             let entry = Entry::new("2026-02-01", "shoot").item("C1").note(number.to_string());
             let entry = if is_odd { entry.amount(-1) } else { entry.id(number.to_string()) };
