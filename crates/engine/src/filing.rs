@@ -3,7 +3,7 @@
 use crate::book::{Book, ItemRecord};
 use crate::facts::Order;
 use crate::line::{
-    DATED, EntrySpan, Extra, FOR_GROUP, FOR_KIT, Fact, LENDS, LIFE, Line, Moment, OTHER_UNIT, READING, VOIDED,
+    DATED, EntrySpan, Extra, FOR_GROUP, FOR_KIT, Fact, LIFE, Line, Moment, OTHER_UNIT, READING, VOIDED,
 };
 use crate::names::index;
 use crate::problem::Problem;
@@ -118,11 +118,10 @@ impl Book {
             fact.extra = index(self.extras.len());
         }
         self.mark_seen(read.event);
-        if read.until.is_some() && read.conditions != 0 {
-            fact.flags |= LENDS;
-        }
+        // It has a span and conditions of its own, which other entries inherit.
+        let lends = read.until.is_some() && read.conditions != 0;
         if let Some(stream) = self.cabinet.streams.get_mut(read.item as usize) {
-            stream.spans += u32::from(fact.has(LENDS));
+            stream.spans += u32::from(lends);
             stream.lives += u32::from(fact.has(LIFE));
         }
         let line = Line::new(ticks, seq, self.cabinet.facts.number(fact));
@@ -198,7 +197,6 @@ impl Book {
         let full = |(stream, _): &&(u32, bool)| !lines(*stream).is_empty();
         let mut filled = streams.iter().filter(full);
         match (filled.next(), filled.next()) {
-            (None, _) => &[],
             (Some((stream, _)), None) if streams.first().is_some_and(|(own, _)| own == stream) => {
                 lines(*stream)
             }

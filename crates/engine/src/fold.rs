@@ -9,7 +9,7 @@ use crate::profile::{Action, Profile, TaskSlot};
 use crate::program::{Atom, EventInfo, Inner};
 use crate::reports;
 use crate::spans::Spans;
-use crate::time::{Instant, Zone};
+use crate::time::Instant;
 use kitlore_syntax::Amount;
 
 /// An entry and when it counts.
@@ -47,13 +47,9 @@ impl<'a> Entry<'a> {
         self.fact.has(flag)
     }
 
-    /// When it is over.
-    fn end(self, zone: Zone) -> Instant {
-        match self.extra.and_then(|extra| extra.span) {
-            Some(span) => span.end.at,
-            None if self.has(DATED) => zone.end(zone.date(self.at())),
-            None => self.at(),
-        }
+    /// When it is over, to the day.
+    fn end(self) -> Instant {
+        self.extra.and_then(|extra| extra.span).map_or(self.at(), |span| span.end.at)
     }
 }
 
@@ -204,7 +200,7 @@ impl Fold<'_> {
         }
         let event = entry.fact.event;
         let actions = self.profile.actions(event);
-        let spotted = entry.extra.filter(|extra| !extra.found.is_empty() && !self.profile.spots.is_empty());
+        let spotted = entry.extra.filter(|_| !self.profile.spots.is_empty());
         if actions.is_empty() && spotted.is_none() && !self.profile.asks_unused {
             return;
         }
@@ -215,7 +211,7 @@ impl Fold<'_> {
         });
         let step = followed.and_then(|meter| self.read_meter(entry, meter, counters));
         if self.profile.asks_unused && self.is_use(entry, info, step) {
-            let end = entry.end(self.program.zone);
+            let end = entry.end();
             let mark = Mark { at: end, seq: entry.line.seq };
             if counters.last_use.is_none_or(|last| last.at <= end) {
                 counters.last_use = Some(mark);

@@ -183,7 +183,7 @@ impl Book {
         self.items.get(stream.item? as usize)
     }
 
-    fn reference_text(&self, number: u32) -> Option<String> {
+    pub(crate) fn reference_text(&self, number: u32) -> Option<String> {
         self.references.iter().find(|(_, known)| **known == number).map(|(text, _)| text.to_string())
     }
 }
@@ -323,7 +323,7 @@ impl<'b> Uses<'b> {
 }
 
 /// When an entry begins, and when it is over.
-fn extents(book: &Book, line: &Line, fact: &Fact) -> (Instant, Instant) {
+pub(crate) fn extents(book: &Book, line: &Line, fact: &Fact) -> (Instant, Instant) {
     let zone = book.program.inner().zone;
     let at = fact.at(line);
     match book.extra(fact).and_then(|extra| extra.span) {

@@ -72,10 +72,8 @@ pub(crate) const DATED: u16 = 1;
 pub(crate) const READING: u16 = 1 << 1;
 /// A usage in another unit than its own: not counted.
 pub(crate) const OTHER_UNIT: u16 = 1 << 2;
-/// It has a span and conditions of its own, which other entries inherit.
-pub(crate) const LENDS: u16 = 1 << 3;
 /// It is a life event.
-pub(crate) const LIFE: u16 = 1 << 4;
+pub(crate) const LIFE: u16 = 1 << 3;
 
 impl Fact {
     pub fn has(&self, flag: u16) -> bool {

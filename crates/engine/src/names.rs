@@ -110,6 +110,9 @@ impl Lexicon {
 /// no text makes the comparing long.
 const COMPARED: usize = 2_000;
 
+/// The most bytes that two letters more can have.
+const TWO_LETTERS: usize = 8;
+
 /// Names that may have been meant.
 pub(crate) struct Candidates<'a>(Vec<(String, &'a str)>);
 
@@ -129,7 +132,7 @@ impl<'a> Candidates<'a> {
         };
         self.0
             .iter()
-            .filter(|(candidate, _)| candidate.len().abs_diff(wanted.len()) <= 4 * limit)
+            .filter(|(candidate, _)| candidate.len().abs_diff(wanted.len()) <= TWO_LETTERS)
             .map(|known| (strsim::osa_distance(&wanted, &known.0), known))
             .filter(|(distance, _)| *distance <= limit)
             .min_by_key(|(distance, _)| *distance)

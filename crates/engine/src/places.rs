@@ -33,7 +33,7 @@ impl Places {
     /// As [`Places::add`] for some entries, whose lines follow each other.
     pub fn add_run(&mut self, place: Option<(SourceKey, u32)>, count: usize) -> u32 {
         let seq = index(self.count);
-        if count > 0 && self.next() != Some(place) {
+        if self.next() != Some(place) {
             self.runs.push(Run { seq, place });
         }
         self.count += count;

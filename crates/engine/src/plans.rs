@@ -2,8 +2,9 @@
 
 use crate::book::{Book, ItemRecord};
 use crate::facts::Order;
+use crate::history::extents;
 use crate::input::Item;
-use crate::line::{DATED, Fact, Line, READING, VOIDED};
+use crate::line::{Fact, Line, READING, VOIDED};
 use crate::names::index;
 use crate::problem::Place;
 use crate::time::Instant;
@@ -59,28 +60,21 @@ impl Book {
             // An entry counts at 00:00 of the date of its end, or later.
             let lines = self.cabinet.lines(number);
             let from = lines.partition_point(|line| self.fact(line).at(line) < today);
-            for line in lines.iter().skip(from).filter(|line| !line.is(VOIDED)) {
-                plans.extend(self.planned(number, &stream.name, line).filter(|plan| plan.end >= at));
-            }
+            let lines = lines.iter().skip(from).filter(|line| !line.is(VOIDED));
+            let planned = lines.map(|line| self.planned(number, &stream.name, line));
+            plans.extend(planned.filter(|plan| plan.end >= at));
         }
         plans.sort_by_key(|plan: &Planned| (plan.begin, plan.filed.1.2));
         plans
     }
 
-    fn planned(&self, stream: u32, name: &str, line: &Line) -> Option<Planned> {
+    fn planned(&self, stream: u32, name: &str, line: &Line) -> Planned {
         let zone = self.program.inner().zone;
         let fact = self.fact(line);
-        let at = fact.at(line);
-        let extra = self.extra(fact);
-        let (begin, end) = match extra.and_then(|extra| extra.span) {
-            Some(span) => (span.begin.at, span.end.at),
-            None if fact.has(DATED) => (at, zone.end(zone.date(at))),
-            None => (at, at),
-        };
-        let reference = extra.and_then(|extra| extra.reference);
-        let referred = |number| self.references.iter().find(|(_, known)| **known == number);
+        let (begin, end) = extents(self, line, fact);
+        let reference = self.extra(fact).and_then(|extra| extra.reference);
         let names = self.sets.list(fact.conditions).iter();
-        Some(Planned {
+        Planned {
             event: self.events.singular(fact.event),
             item: name.to_owned(),
             begin,
@@ -89,10 +83,10 @@ impl Book {
             to: zone.date(end),
             conditions: names.map(|name| self.conditions.text(*name).to_owned()).collect(),
             expect: self.expected_by(fact),
-            reference: reference.and_then(referred).map(|(text, _)| text.to_string()),
+            reference: reference.and_then(|number| self.reference_text(number)),
             place: self.place(line.seq),
             filed: (stream, self.cabinet.facts.order(line)),
-        })
+        }
     }
 
     /// Takes a plan out of the book, as if it had never been recorded; for a copy of a book that is asked

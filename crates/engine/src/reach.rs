@@ -2,7 +2,8 @@
 
 use crate::book::Book;
 use crate::fold::{Counters, Mark};
-use crate::line::{DATED, Line, VOIDED};
+use crate::history::extents;
+use crate::line::{Line, VOIDED};
 use crate::profile::RuleSlot;
 use crate::program::{Atom, CompiledRule, Inner, Node};
 use crate::recurrence::{first_from, next_after};
@@ -258,14 +259,7 @@ impl Subject<'_> {
             if fact.event != event {
                 continue;
             }
-            let at = fact.at(line);
-            let span = self.book.extra(fact).and_then(|extra| extra.span);
-            let start = span.map_or(at, |span| span.begin.at);
-            let end = match span {
-                Some(span) => span.end.at,
-                None if fact.has(DATED) => zone.end(zone.date(at)),
-                None => at,
-            };
+            let (start, end) = extents(self.book, line, fact);
             let window = minus(zone.date(start), within);
             if end < self.at || done.is_some_and(|done| window <= done) {
                 continue;
