@@ -1,0 +1,240 @@
+//! What a host reads in a book beside its standings: an item's log, its uses and plans, and what tipped a part.
+
+#![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing, reason = "a panic is a failed test")]
+
+use kitlore_engine::{Book, Entry, Instant, Item, Place, Program, UsageKey, When};
+
+/// A camera C1 of 2026-01-10, and a log whose entries stand on its lines from 2 on.
+fn book(rules: &str, log: Vec<Entry>) -> Book {
+    let rules = Program::parse(rules).unwrap_or_else(|error| panic!("{error}"));
+    let mut book = Book::new(&rules);
+    book.add_item(Item::new("C1", "camera").received("2026-01-10".parse().unwrap())).unwrap();
+    for (entry, line) in log.into_iter().zip(2..) {
+        book.record(entry.at(Place::new("log.csv", line))).unwrap();
+    }
+    book
+}
+
+fn of(when: &str, event: &str) -> Entry {
+    Entry::new(when, event).item("C1")
+}
+
+fn over(book: &Book, at: &str) -> Instant {
+    book.program().when_is_over(When::parse(at).unwrap())
+}
+
+fn utc(at: Instant) -> String {
+    at.utc().to_rfc3339()
+}
+
+/// The keys of all usages that C1's rules count, in reading order.
+fn usages(book: &mut Book) -> Vec<UsageKey> {
+    let at = over(book, "2026-12-01");
+    let found = book.standings(at);
+    let rules = found.rows().flat_map(|row| row.rules()).flat_map(|account| account.parts());
+    rules.filter_map(|part| part.usage).collect()
+}
+
+#[test]
+fn the_log_of_an_item_says_what_was_recorded() {
+    let mut book = book(
+        "for cameras\n after 20 lens changes in dust, inspect sensor\n after 1,000 frames, service shutter",
+        vec![
+            of("2026-02-07", "lens change").amount(12).reference("J1"),
+            of("2026-02-08T10:00:00", "Frames").reading("1,500.5"),
+            of("2026-02-06", "shoot").until("2026-02-08").condition("dust").reference("J2"),
+            of("2026-02-09", "inspect sensor").reading(3).found("fluff").found("scratch"),
+            of("2026-02-10", "lens change").id("e5"),
+            of("2026-02-11", "void").reference("e5"),
+        ],
+    );
+    let told: Vec<String> = book
+        .history("C1")
+        .iter()
+        .map(|logged| {
+            let numbers =
+                [logged.amount, logged.reading].map(|n| n.map_or("-".to_owned(), |n| n.to_string()));
+            let (done, line) = (if logged.done { "done" } else { "-" }, logged.place.as_ref().unwrap().line);
+            let lists = (&logged.conditions, &logged.found, &logged.reference);
+            format!(
+                "{line}: {} {done} {numbers:?} {lists:?}, {} to {}",
+                logged.event,
+                utc(logged.begin),
+                utc(logged.end)
+            )
+        })
+        .collect();
+    assert_eq!(
+        told,
+        [
+            r#"2: lens change - ["12", "-"] (["dust"], [], Some("J1")), 2026-02-07T00:00:00+00:00 to 2026-02-07T23:59:59.999999999+00:00"#,
+            r#"4: shoot - ["1", "-"] (["dust"], [], Some("J2")), 2026-02-06T00:00:00+00:00 to 2026-02-08T23:59:59.999999999+00:00"#,
+            r#"3: frame - ["-", "1500.5"] (["dust"], [], None), 2026-02-08T10:00:00+00:00 to 2026-02-08T10:00:00+00:00"#,
+            r#"5: inspect sensor done ["1", "3"] ([], ["fluff", "scratch"], None), 2026-02-09T00:00:00+00:00 to 2026-02-09T23:59:59.999999999+00:00"#,
+        ]
+    );
+    assert_eq!(book.history("C2"), []);
+}
+
+#[test]
+fn uses_are_what_the_rules_count() {
+    let mut book = book(
+        "for cameras\n after 20 lens changes in dust, inspect sensor\n after 1,000 frames, service shutter",
+        vec![
+            of("2026-02-01", "frames").reading(500),
+            of("2026-02-02", "frames").reading(800),
+            of("2026-02-03", "frames").reading(800),
+            of("2026-02-04", "frames").reading(200),
+            of("2026-02-05", "frames").amount(7),
+            of("2026-02-06", "frames").amount(9).unit("rolls"),
+            of("2026-02-07", "shoot").until("2026-02-08").condition("dust"),
+            of("2026-02-08", "lens change").amount(2),
+            of("2026-02-09", "lens change").amount(4),
+            of("2026-02-10", "lens change").amount(8).condition("dust").id("e"),
+            of("2026-02-11", "void").reference("e"),
+        ],
+    );
+    let asked = usages(&mut book);
+    let mut uses = Vec::new();
+    book.uses().each("C1", &asked, |used| uses.push((used.which, used.billionths / 1_000_000_000)));
+    // A meter's first reading counts for none, one that fell as a whole.
+    assert_eq!(uses, [(1, 300), (1, 0), (1, 200), (1, 7), (0, 2)]);
+}
+
+#[test]
+fn only_plans_with_expectations_that_are_not_over_expect_uses() {
+    let mut book = book(
+        "for cameras\n after 20 lens changes in dust, inspect sensor\n after 1,000 frames, service shutter",
+        vec![
+            of("2026-02-01", "shoot").until("2026-02-03").expect("frames 100"),
+            of("2026-02-04", "shoot").until("2026-02-06").expect("frames 200; lens change 3"),
+            of("2026-02-07", "shoot").condition("dust").expect("lens change 4"),
+            of("2026-02-08", "shoot"),
+        ],
+    );
+    let asked = usages(&mut book);
+    let at = over(&book, "2026-02-04");
+    let plans = book.uses().plans("C1", &asked, at);
+    let told: Vec<String> =
+        plans.iter().map(|plan| format!("{} to {} {:?}", plan.from, plan.to, plan.daily)).collect();
+    assert_eq!(
+        told,
+        [
+            "2026-02-04 to 2026-02-06 [(0, 0), (1, 200000000000)]",
+            "2026-02-07 to 2026-02-07 [(0, 4000000000)]"
+        ]
+    );
+}
+
+#[test]
+fn a_name_means_an_item_else_a_kit_a_model_or_a_kind() {
+    let mut book = book("a rangefinder is a camera\nafter 90 days, look it over", Vec::new());
+    book.add_item(Item::new("C2", "rangefinder").kit("travel").model("Alder 4")).unwrap();
+    book.add_item(Item::new("B1", "battery").kit("travel").kit("home")).unwrap();
+    let told =
+        |name: &str| -> Vec<String> { book.members(name).iter().map(|item| item.id.clone()).collect() };
+    assert_eq!(told("C2"), ["C2"]);
+    assert_eq!(told("travel"), ["B1", "C2"]);
+    assert_eq!(told("home"), ["B1"]);
+    assert_eq!(told("Alder 4"), ["C2"]);
+    assert_eq!(told("Cameras"), ["C1", "C2"]);
+    assert_eq!(told("rangefinder"), ["C2"]);
+    assert_eq!(told(" "), ["B1", "C1", "C2"]);
+    assert_eq!(told("Birch 2"), Vec::<String>::new());
+}
+
+#[test]
+fn a_part_says_what_it_counts_from_and_what_tipped_it() {
+    let rules = "for cameras
+  at age 2 years, retire camera
+  every year on 1 March, grease mount
+  7 days after each release, install firmware
+  when unused for 30 days, exercise shutter
+  when unused for 60 days, wipe body
+  before every trip, inspect strap";
+    let mut book = book(
+        rules,
+        vec![
+            of("2026-01-20", "release"),
+            of("2026-01-25", "shoot"),
+            of("2026-01-27", "wipe body"),
+            of("2026-03-10", "trip").until("2026-03-12"),
+            of("2026-03-10", "trip").until("2026-03-20"),
+        ],
+    );
+    let at = over(&book, "2026-02-01");
+    let found = book.standings(at);
+    let told: Vec<String> = found
+        .rows()
+        .map(|row| {
+            let part = &row.rules().next().unwrap().parts()[0];
+            let from = part.from.map_or("-".to_owned(), |from| from.to_string());
+            let line = part.tipped_by.as_ref().map_or("-".to_owned(), |place| place.line.to_string());
+            format!("{}: from {from}, line {line}", row.task)
+        })
+        .collect();
+    assert_eq!(
+        told,
+        [
+            "exercise shutter: from 2026-01-25, line 3",
+            "grease mount: from 2026-01-10, line -",
+            "inspect strap: from -, line 5",
+            "install firmware: from 2026-01-20, line 2",
+            "retire camera: from 2026-01-10, line -",
+            "wipe body: from 2026-01-27, line -",
+        ]
+    );
+}
+
+#[test]
+fn the_last_reading_is_that_of_the_name_by_the_instant() {
+    let mut book = book(
+        "for cameras\n when stock is below 3, order more\n when level is below 2, charge it",
+        vec![
+            of("2026-02-01", "Stock").reading(9).unit("packs"),
+            of("2026-02-02", "stock").amount(1),
+            of("2026-02-03", "level").reading(4),
+            of("2026-02-04", "stock").reading(7).id("e"),
+            of("2026-02-04", "void").reference("e"),
+            of("2026-02-05", "stock").reading(5),
+        ],
+    );
+    let mut last = |item: &str, at: &str| {
+        let at = over(&book, at);
+        book.last_reading(item, "stock", at).map(|(reading, unit)| (reading.to_string(), unit))
+    };
+    assert_eq!(last("C1", "2026-01-31"), None);
+    assert_eq!(last("C1", "2026-02-04"), Some(("9".to_owned(), Some("packs".to_owned()))));
+    assert_eq!(last("C1", "2026-02-05"), Some(("5".to_owned(), None)));
+    assert_eq!(last("C2", "2026-02-05"), None);
+}
+
+#[test]
+fn an_entry_without_a_place_has_none() {
+    let mut book = book("for cameras\n after 2 shoots, wipe body", vec![of("2026-02-01", "shoot")]);
+    book.record(of("2026-02-02", "shoot")).unwrap();
+    book.record(of("2026-02-03", "shoot").at(Place::new("log.csv", 7))).unwrap();
+    let lines: Vec<Option<u32>> =
+        book.history("C1").iter().map(|logged| logged.place.as_ref().map(|place| place.line)).collect();
+    assert_eq!(lines, [Some(2), None, Some(7)]);
+}
+
+/// Between the questions: what was asked before has no part in the answer.
+#[test]
+fn a_correction_that_is_taken_back_puts_the_entry_in_again() {
+    let mut book = book(
+        "for cameras\n after 2 shoots, wipe body",
+        vec![of("2026-02-01", "shoot").amount(2).id("e"), of("2026-02-02", "void").reference("e").id("v")],
+    );
+    let at = over(&book, "2026-02-01");
+    let told = |book: &mut Book| book.standings(at).rows().map(|row| row.standing.word()).collect::<Vec<_>>();
+    assert_eq!(told(&mut book), ["clear"]);
+    book.record(Entry::new("2026-02-03", "void").reference("v")).unwrap();
+    assert_eq!(told(&mut book), ["due"]);
+}
+
+#[test]
+fn rules_show_their_house_and_how_many_they_are() {
+    let rules = Program::parse("house \"Kestrel Yard\"\nafter 90 days, look it over").unwrap();
+    assert_eq!(format!("{rules:?}"), r#"Program { house: Some("Kestrel Yard"), rules: 1 }"#);
+}
