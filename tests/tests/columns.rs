@@ -34,33 +34,50 @@ const EVENTS: [&str; 10] = [
 const ITEMS: [&str; 6] = ["C1", "C2", "L1", "kit bag", "", "nobody's"];
 const CONDITIONS: [&str; 4] = ["", "dust", "salt air", "dust;cold"];
 
+/// How the times of a log are written.
+#[derive(Clone, Copy, PartialEq)]
+enum Form {
+    Instants,
+    Local,
+    Dates,
+    Each,
+}
+
 /// Rows of a log that have no more than the fields of columns; times in nanoseconds.
 struct Rows {
     when: Vec<i64>,
+    /// The same as days and, in one form or the other, as times.
+    days: Vec<i32>,
+    each: Vec<When>,
     event: Vec<u8>,
     item: Vec<u32>,
     amount: Vec<i64>,
     conditions: Vec<u16>,
-    local: bool,
+    form: Form,
 }
 
 impl Rows {
     fn random(rng: &mut Rng, count: usize) -> Self {
         let mut rows = Self {
             when: Vec::new(),
+            days: Vec::new(),
+            each: Vec::new(),
             event: Vec::new(),
             item: Vec::new(),
             amount: Vec::new(),
             conditions: Vec::new(),
-            local: rng.chance(50),
+            form: [Form::Instants, Form::Local, Form::Dates, Form::Each][rng.range(0, 3) as usize],
         };
         let step = [1, 50, 1_000, 86_400_000_000_000][rng.range(0, 3) as usize];
         let odd = rng.range(0, 3);
-        for _ in 0..count {
+        for row in 0..count {
             // March 2026 and about, where clocks go forward.
             rows.when.push(
                 1_774_000_000_000_000_000 + rng.range(-30, 30) * step + rng.range(0, 2) * 86_400_000_000_000,
             );
+            rows.days.push(rows.when[row].div_euclid(86_400_000_000_000) as i32);
+            let form = [Form::Instants, Form::Local, Form::Dates][row % 3];
+            rows.each.push(rows.written(row, form));
             let events = if rng.chance(odd) { EVENTS.len() } else { 6 } as i64;
             rows.event.push(rng.range(0, events - 1) as u8);
             rows.item.push(rng.range(0, ITEMS.len() as i64 - 1) as u32);
@@ -71,8 +88,17 @@ impl Rows {
     }
 
     fn when(&self, row: usize) -> When {
+        self.written(row, self.form)
+    }
+
+    fn written(&self, row: usize, form: Form) -> When {
         let at = chrono::DateTime::from_timestamp_nanos(self.when[row]);
-        if self.local { When::Local(at.naive_utc()) } else { When::Instant(at.fixed_offset()) }
+        match form {
+            Form::Instants => When::Instant(at.fixed_offset()),
+            Form::Local => When::Local(at.naive_utc()),
+            Form::Dates => When::Date(at.date_naive()),
+            Form::Each => self.each[row],
+        }
     }
 }
 
@@ -107,7 +133,12 @@ impl Names {
     fn columns<'a>(&'a self, rows: &'a Rows) -> EntryColumns<'a> {
         let ticks = Ticks::Nanos(&rows.when);
         EntryColumns {
-            when: if rows.local { Times::Local(ticks) } else { Times::Instants(ticks) },
+            when: match rows.form {
+                Form::Instants => Times::Instants(ticks),
+                Form::Local => Times::Local(ticks),
+                Form::Dates => Times::Dates(&rows.days),
+                Form::Each => Times::Each(&rows.each),
+            },
             event: Keys::Coded(Codes::U8(&rows.event), &self.events),
             item: Keys::Coded(Codes::U32(&rows.item), &self.items),
             amount: Amounts::Micros(&rows.amount),
@@ -192,16 +223,39 @@ fn any_mixture_of_ways_is_the_same_log() {
                 told(&mut mixed, rows.when(0), NonZeroUsize::MIN);
             }
         }
-        assert_eq!(refused, also, "seed {seed}");
+        let (mut at_once, names) = fresh(&rules);
+        let whole = at_once.record_columns(&[names.columns(&rows)], NonZeroUsize::MIN).len();
+        assert_eq!((refused, refused), (also, whole), "seed {seed}");
         for row in [0, count / 2] {
             let threads = NonZeroUsize::new(rng.range(1, 3) as usize).unwrap();
-            let (one, other) = (
-                told(&mut plain, rows.when(row), NonZeroUsize::MIN),
-                told(&mut mixed, rows.when(row), threads),
-            );
-            assert_eq!(one, other, "seed {seed}");
+            let one = told(&mut plain, rows.when(row), NonZeroUsize::MIN);
+            assert_eq!(one, told(&mut mixed, rows.when(row), threads), "seed {seed}");
+            assert_eq!(one, told(&mut at_once, rows.when(row), threads), "seed {seed}");
         }
     }
+}
+
+/// Of one ten-millionth of a second the later rows are the earlier entries, the last of them a completion.
+#[test]
+fn rows_are_in_order_of_their_nanoseconds() {
+    let rules = Program::parse(RULES).unwrap_or_else(|error| panic!("{error}"));
+    let count = 600;
+    let mut rows = Rows::random(&mut Rng::new(1), count);
+    rows.form = Form::Instants;
+    rows.when = (0..count as i64).map(|row| 1_774_000_000_000_000_090 - row / 10).collect();
+    (rows.event, rows.item, rows.amount) = (vec![0; count], vec![0; count], vec![1_000_000; count]);
+    rows.conditions = vec![1; count];
+    rows.event[count - 1] = 3;
+    rows.when[count - 1] -= 1;
+    let (mut plain, names) = fresh(&rules);
+    for row in 0..count {
+        plain.record_keyed(&names.keyed(&rows, row), Some((names.source, row as u32 + 1))).unwrap();
+    }
+    let (mut at_once, names) = fresh(&rules);
+    assert_eq!(at_once.record_columns(&[names.columns(&rows)], NonZeroUsize::MIN), []);
+    let one = told(&mut plain, rows.when(0), NonZeroUsize::MIN);
+    assert!(one.iter().any(|row| row.contains("Count(599000000000)")), "{one:?}");
+    assert_eq!(one, told(&mut at_once, rows.when(0), NonZeroUsize::MIN));
 }
 
 /// Enough rows that several threads work on them, over more names than lie on one shelf.

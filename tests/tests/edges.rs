@@ -238,6 +238,23 @@ fn more_sets_of_conditions_than_two_bytes_number() {
     );
 }
 
+/// More than are weighed beforehand for every set of conditions.
+#[test]
+fn more_conditions_asked_for_than_a_table_holds() {
+    let mut rules = String::from("for cameras\n");
+    for n in 0..70 {
+        writeln!(rules, " after 2 trips in place-{n}, look-{n}").unwrap();
+    }
+    let mut book = book(&rules);
+    book.record(Entry::new("2026-02-01", "trip").item("C1").amount(2).condition("place-69")).unwrap();
+    let due: Vec<String> = ask(&mut book, "2026-02-01")
+        .rows()
+        .filter(|row| row.due_at.is_some())
+        .map(|row| row.task.to_owned())
+        .collect();
+    assert_eq!(due, ["look-69"]);
+}
+
 #[test]
 fn more_items_findings_units_and_references_than_two_bytes_number() {
     let mut book = book(

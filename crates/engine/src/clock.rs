@@ -109,21 +109,29 @@ mod tests {
 
     use super::*;
 
-    /// Every half hour of some years is where the zone itself puts it.
+    /// Every half hour of some days from the first of a year on is where the zone itself puts it.
+    fn check(zone: Tz, year: i32, days: i64) {
+        let zone = Zone(zone);
+        let mut clock = Clock::new(zone);
+        let first = NaiveDate::from_ymd_opt(year, 1, 1).unwrap().and_time(chrono::NaiveTime::MIN);
+        for step in 0..days * 48 {
+            let local = first + chrono::TimeDelta::minutes(30 * step);
+            let (ticks, fine) = Instant::from(local.and_utc()).ticks();
+            let mut stand = Stand { ticks, fine, ..Stand::default() };
+            clock.instant(&mut stand);
+            assert_eq!((stand.ticks, stand.fine), zone.instant(local).ticks(), "{local} {}", zone.0);
+        }
+    }
+
     #[test]
     fn local_times_are_where_the_zone_puts_them() {
         for zone in [Tz::Europe__Berlin, Tz::America__Sao_Paulo, Tz::Australia__Lord_Howe, Tz::Pacific__Apia]
         {
-            let zone = Zone(zone);
-            let mut clock = Clock::new(zone);
-            let first = NaiveDate::from_ymd_opt(2010, 1, 1).unwrap().and_time(chrono::NaiveTime::MIN);
-            for step in 0..3 * 366 * 48 {
-                let local = first + chrono::TimeDelta::minutes(30 * step);
-                let (ticks, fine) = Instant::from(local.and_utc()).ticks();
-                let mut stand = Stand { ticks, fine, ..Stand::default() };
-                clock.instant(&mut stand);
-                assert_eq!((stand.ticks, stand.fine), zone.instant(local).ticks(), "{local} {}", zone.0);
-            }
+            check(zone, 2010, 3 * 366);
         }
+        // Set at 22:00, which is 01:00 UTC of the next day.
+        check(Tz::America__Nuuk, 2010, 366);
+        // An hour ahead the whole year through.
+        check(Tz::Europe__London, 1970, 30);
     }
 }

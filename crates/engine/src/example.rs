@@ -123,3 +123,35 @@ fn entry_of(entry: &ExampleEntry) -> Entry {
     }
     made
 }
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used, reason = "a panic is a failed test")]
+
+    use super::*;
+
+    #[test]
+    fn both_dates_of_an_item_count_and_every_claim_is_looked_at() {
+        let rules = "for cameras
+  after 30 days, look it over; no later than 60 days
+example \"put into service later\"
+  camera C1 received 2026-01-01 in service 2026-02-01
+  on 2026-03-03 C1 look it over is due since 2026-03-03
+  on 2026-03-03 C1 look it over is due since 2026-03-02
+  on 2026-03-02 C1 look it over is due
+  on 2026-04-02 C1 look it over is overdue
+  on 2026-01-01 C1 wipe body is clear
+  on 2026-03-02 C1 look it over is clear";
+        let failures = Program::parse(rules).unwrap().run_examples();
+        let told: Vec<&str> = failures.iter().map(|failure| failure.message.as_str()).collect();
+        assert_eq!(
+            told,
+            [
+                "`C1` `look it over` is due since 2026-03-03, not due since 2026-03-02",
+                "`C1` `look it over` is clear (due on 2026-03-03), not due",
+                "`C1` `look it over` is grounded since 2026-03-03, not overdue",
+                "`C1` has no `wipe body` on that date",
+            ]
+        );
+    }
+}
