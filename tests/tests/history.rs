@@ -1,4 +1,5 @@
-//! What a host reads in a book beside its standings: an item's log, its uses and plans, and what tipped a part.
+//! What a host reads in a book beside its standings: an item's log, its uses and plans, what tipped a part, and
+//! what the rules know.
 
 #![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing, reason = "a panic is a failed test")]
 
@@ -237,4 +238,19 @@ fn a_correction_that_is_taken_back_puts_the_entry_in_again() {
 fn rules_show_their_house_and_how_many_they_are() {
     let rules = Program::parse("house \"Kestrel Yard\"\nafter 90 days, look it over").unwrap();
     assert_eq!(format!("{rules:?}"), r#"Program { house: Some("Kestrel Yard"), rules: 1 }"#);
+}
+
+#[test]
+fn rules_know_what_they_ask_for_or_declare() {
+    let rules = Program::parse(
+        "events client call, trip\nconditions fog, dust\nfor cameras\n after 3 trips in dust, wipe body",
+    );
+    let rules = rules.unwrap();
+    for known in ["Trip", "wipe body", "client calls", "retired"] {
+        assert!(rules.knows_event(known), "{known}");
+    }
+    for unknown in ["dust", "fog", "tirp", ""] {
+        assert!(!rules.knows_event(unknown), "{unknown}");
+    }
+    assert!(rules.knows_condition("Dust") && rules.knows_condition("fog") && !rules.knows_condition("trip"));
 }
