@@ -66,12 +66,11 @@ impl Facts {
         index(self.list.len() - 1)
     }
 
-    /// Takes over the facts of another list; gives the number its first one now has.
+    /// Takes over the facts of another list, none a reading; gives the number its first one now has.
     pub fn append(&mut self, other: Facts) -> u32 {
         let first = index(self.list.len());
         self.list.extend(other.list);
         self.has_fine |= other.has_fine;
-        self.has_readings |= other.has_readings;
         first
     }
 

@@ -254,12 +254,12 @@ impl<'b> Uses<'b> {
         let zone = program.zone;
         let Some(record) = book.item_record(item) else { return Vec::new() };
         let streams = book.streams_of(record);
-        // What is over counts at its end: nothing before the day before is still to come.
-        let soon = Instant { seconds: at.seconds.saturating_sub(2 * 86_400), nanos: 0 };
+        // An entry counts at 00:00 of the date of its end, or later.
+        let today = zone.midnight(zone.date(at));
         let mut plans = Vec::new();
         for (stream, _) in streams {
             let lines = book.cabinet.lines(stream);
-            let first = lines.partition_point(|line| book.fact(line).at(line) < soon);
+            let first = lines.partition_point(|line| book.fact(line).at(line) < today);
             for line in lines.iter().skip(first).filter(|line| !line.is(VOIDED)) {
                 let fact = book.fact(line);
                 let expect = book.extra(fact).map_or(&[][..], |extra| &extra.expect);
