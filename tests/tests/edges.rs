@@ -185,6 +185,26 @@ fn offsets_at_their_ends() {
     assert_eq!(told(&mut book, "9999-12-31"), ["C1 overdue 0001-01-01T00:00:00+00:00 4"]);
 }
 
+/// Clock times of columns just out of the years there are, in a zone that sets its clocks.
+#[test]
+fn local_times_of_columns_at_their_ends() {
+    let mut book = book("time zone Europe/Lisbon\nfor cameras\n after 600 trips, look");
+    let years = [-62_135_596_801, -62_135_596_800 + 43_200, 253_402_300_799 - 43_200, 253_402_300_800];
+    let when = years.repeat(150);
+    let entries = EntryColumns {
+        when: Times::Local(Ticks::Seconds(&when)),
+        event: Keys::One(book.event_key("trip")),
+        item: Keys::One(book.item_key("C1")),
+        amount: Amounts::Absent,
+        conditions: Keys::One(book.conditions_key("")),
+        place: None,
+    };
+    let refused = book.record_columns(&[entries], NonZeroUsize::MIN);
+    assert!(refused.iter().all(|refused| [0, 3].contains(&(refused.row % 4))), "{refused:?}");
+    assert_eq!(refused.len(), 300);
+    assert_eq!(told(&mut book, "9999-12-31"), ["C1 clear - 300"]);
+}
+
 #[test]
 fn durations_at_their_ends() {
     for (longest, beyond) in

@@ -103,6 +103,67 @@ fn uses_are_what_the_rules_count() {
 }
 
 #[test]
+fn an_amount_is_weighed_as_the_rules_count_it() {
+    let rules =
+        "for cameras\n after 20 lens changes in dust (in sand count 3), inspect sensor\n after 9 trips, pack";
+    let mut book =
+        book(rules, vec![of("2026-02-01", "trip"), of("2026-02-02", "lens change").condition("dust")]);
+    let asked = usages(&mut book);
+    let mut uses = book.uses();
+    let weigh = |event: &str, conditions: &[&str]| {
+        let held: Vec<String> = conditions.iter().map(|name| (*name).to_owned()).collect();
+        uses.weigh(asked[0], event, "2.5".parse().unwrap(), &held)
+    };
+    assert_eq!(weigh("Lens changes", &["dust"]), Some(2_500_000_000));
+    assert_eq!(weigh("lens change", &["Dust", "sand"]), Some(7_500_000_000));
+    assert_eq!(weigh("lens change", &["sand"]), Some(0));
+    assert_eq!(weigh("trip", &["dust"]), None);
+    // Asked for alone, each is read alone.
+    let mut read = Vec::new();
+    for usage in asked {
+        uses.each("C1", &[usage], |used| read.push((used.which, utc(used.at))));
+    }
+    assert_eq!(read.len(), 2, "{read:?}");
+    assert!(read.iter().all(|(which, _)| *which == 0) && read[0].1.starts_with("2026-02-02"), "{read:?}");
+}
+
+#[test]
+fn an_item_has_begun_by_the_inventory_or_else_the_log() {
+    let mut book = book(
+        "for cameras\n after 9 trips, pack",
+        vec![
+            of("2026-01-01", "trip").id("e"),
+            of("2026-01-05", "void").reference("e"),
+            of("2026-01-07", "trip"),
+            Entry::new("2026-02-03", "in service").item("C2"),
+            Entry::new("2026-02-01", "received").item("C2"),
+            Entry::new("2026-02-05", "received").item("C3"),
+        ],
+    );
+    for id in ["C2", "C3", "C4"] {
+        book.add_item(Item::new(id, "camera")).unwrap();
+    }
+    let uses = book.uses();
+    let begun = ["C1", "C2", "C3", "C4", "C5"].map(|id| uses.begun(id).map(|date| date.to_string()));
+    let dates = ["2026-01-10", "2026-02-03", "2026-02-05"].map(|date| Some(date.to_owned()));
+    assert_eq!(begun, [dates.as_slice(), &[None, None]].concat()[..]);
+    assert_eq!(uses.first().map(utc).as_deref(), Some("2026-01-07T00:00:00+00:00"));
+}
+
+/// The clocks go back: it lasts 25 hours.
+#[test]
+fn a_plan_of_a_long_day_is_not_over_in_its_last_hour() {
+    let rules = "time zone Europe/Lisbon\nfor cameras\n after 1,000 frames, service shutter";
+    let mut book = book(rules, vec![of("2026-10-25", "shoot").expect("frames 100")]);
+    let asked = usages(&mut book);
+    let at = over(&book, "2026-10-25T23:30:00");
+    assert_eq!(book.uses().plans("C1", &asked, at).len(), 1);
+    assert_eq!(book.plans(at).len(), 1);
+    let at = over(&book, "2026-10-25");
+    assert_eq!(book.uses().plans("C1", &asked, at).len(), 0);
+}
+
+#[test]
 fn only_plans_with_expectations_that_are_not_over_expect_uses() {
     let mut book = book(
         "for cameras\n after 20 lens changes in dust, inspect sensor\n after 1,000 frames, service shutter",
@@ -232,6 +293,54 @@ fn a_correction_that_is_taken_back_puts_the_entry_in_again() {
     assert_eq!(told(&mut book), ["clear"]);
     book.record(Entry::new("2026-02-03", "void").reference("v")).unwrap();
     assert_eq!(told(&mut book), ["due"]);
+}
+
+/// Many at once are worked out in another way than few.
+#[test]
+fn many_corrections_that_are_taken_back_put_their_entries_in_again() {
+    let shoots = (0..40).map(|n| of("2026-02-01", "shoot").id(format!("e{n}")));
+    let voids =
+        (0..40).map(|n| Entry::new("2026-02-02", "void").reference(format!("e{n}")).id(format!("v{n}")));
+    let mut book = book("for cameras\n after 90 shoots, wipe body", shoots.chain(voids).collect());
+    let at = over(&book, "2026-02-01");
+    let count = |book: &mut Book| {
+        let found = book.standings(at);
+        let row = found.rows().next().unwrap();
+        row.rules().next().unwrap().parts()[0].count.unwrap().to_string()
+    };
+    assert_eq!(count(&mut book), "0");
+    for n in 0..30 {
+        book.record(Entry::new("2026-02-03", "void").reference(format!("v{n}"))).unwrap();
+    }
+    assert_eq!(count(&mut book), "30");
+}
+
+#[test]
+fn an_item_is_in_hand_between_its_dates() {
+    let mut book = book("for cameras\n after 30 days, look it over", Vec::new());
+    let date = |text: &str| text.parse().unwrap();
+    book.add_item(Item::new("C2", "camera").in_service(date("2026-02-01"))).unwrap();
+    book.add_item(Item::new("C3", "camera").retired(date("2026-03-01"))).unwrap();
+    let at = over(&book, "2026-03-03");
+    let found = book.standings(at);
+    let rows: Vec<String> = found.rows().map(|row| format!("{} {}", row.item, row.standing.word())).collect();
+    assert_eq!(rows, ["C1 overdue", "C2 due"]);
+}
+
+#[test]
+fn an_item_of_an_example_may_have_a_kit_a_model_and_a_date_retired() {
+    let rules = "for cameras where kit is travel and model is Alder
+  after 2 shoots, look it over
+example \"kits and models\"
+  camera C1 received 2026-01-01 kit travel model Alder
+  camera C2 received 2026-01-01 kit travel model Alder retired 2026-02-01
+  2026-01-05 travel shoot 2
+  on 2026-01-05 C1 look it over is due
+  on 2026-01-05 C2 look it over is due
+  on 2026-02-01 C2 look it over is clear";
+    let failures = Program::parse(rules).unwrap_or_else(|error| panic!("{error}")).run_examples();
+    let told: Vec<&str> = failures.iter().map(|failure| failure.message.as_str()).collect();
+    assert_eq!(told, ["`C2` has no `look it over` on that date"]);
 }
 
 #[test]

@@ -2,7 +2,7 @@
 
 #![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing, reason = "a panic is a failed test")]
 
-use kitlore_engine::{Book, Problem, Program};
+use kitlore_engine::{Book, Entry, Item, Problem, Program};
 use kitlore_tests::case::Question;
 use kitlore_tests::evaluators::{at_of, book, house, record};
 use kitlore_tests::plain::LogRow;
@@ -130,4 +130,21 @@ fn one_item_stands_as_among_all() {
         }
     }
     assert!(doubts > 20, "only {doubts} doubts");
+}
+
+/// However many stand at its 00:00.
+#[test]
+fn plans_of_today_are_seen_again() {
+    let rules = Program::parse("for cameras\n before every trip, pack").unwrap();
+    let mut book = Book::new(&rules);
+    book.add_item(Item::new("C1", "camera")).unwrap();
+    for _ in 0..300 {
+        book.record(Entry::new("2026-02-01", "trip").item("C1")).unwrap();
+    }
+    let at = rules.when_is_over(at_of("2026-02-01T12:00:00"));
+    for _ in 0..2 {
+        let found = book.standing("C1", at);
+        let standings: Vec<&str> = found.rows().map(|row| row.standing.word()).collect();
+        assert_eq!(standings, ["overdue"]);
+    }
 }
