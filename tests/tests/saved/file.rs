@@ -170,6 +170,11 @@ fn columns_of_unlike_lengths_are_refused() {
         [&[1, 1, 0], &[1, 4], &[0], &[1, 0], &[1, 0], &[1, 0], &[1], &[1, 2], &[1, 1, 0], &[0], &[0]];
     let block = |columns: [&[u8]; 11]| [&[4], &columns.concat()[..]].concat();
     assert_eq!(contents[log], block(columns));
+    // A run of no entries says nothing.
+    let mut other = contents.clone();
+    other[log] = block([&[&[2, 0, 2, 1, 0][..]], &columns[1..]].concat().try_into().unwrap());
+    let loaded = Book::load(&Program::parse(RULES).unwrap(), &*written(&other)).unwrap();
+    assert!(saved(&loaded) == saved(&book));
     for (column, values) in [(1, 4), (2, 0), (3, 0), (4, 0), (5, 0), (7, 2)] {
         for unlike in [&[0][..], &[2, values, values]] {
             let mut other = contents.clone();

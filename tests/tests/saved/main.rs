@@ -265,6 +265,34 @@ fn the_amount_of_a_task_is_saved_for_rules_that_count_it() {
     }
 }
 
+/// A block leaves out what its entries have alike, and nothing else.
+#[test]
+fn what_is_alike_takes_no_room_and_what_is_not_is_kept() {
+    let rules = Program::parse(RULES).unwrap();
+    let ats = ["2026-04-30".to_owned()];
+    let half = || Entry::new("2026-04-03", "lens change").item("C1").amount("0.5").condition("dust");
+    let nanos = || Entry::new("2026-04-03T10:00:00.000000005Z", "inspect sensor").item("C1");
+    for entry in [half(), nanos()] {
+        let fill = || {
+            let mut book = Book::new(&rules);
+            book.add_item(Item::new("C1", "camera")).unwrap();
+            book.record(entry.clone()).unwrap();
+            book
+        };
+        assert_same(&mut Book::load(&rules, &*saved(&fill())).unwrap(), &mut fill(), &ats, "one entry");
+    }
+    let size = |count: u32| {
+        let mut book = Book::new(&rules);
+        for line in 0..count {
+            let entry = Entry::new("2026-04-03", "lens change").item("C1").amount(2);
+            book.record(entry.at(Place::new("log.csv", line))).unwrap();
+        }
+        saved(&book).len()
+    };
+    // A byte each for the time, the event, the item, the conditions and the amount.
+    assert_eq!(size(100) - size(50), 5 * 50);
+}
+
 /// A loaded book does not report what the host, when the entry was refused, did not.
 #[test]
 fn a_refusal_is_reported_if_the_host_did() {
