@@ -17,8 +17,8 @@ pub(crate) fn jumps(
     body: &str,
     numbered: impl Iterator<Item = Result<Numbered, RoomError>>,
     folders: &[&PathBuf],
-    problems: &mut Problems,
-) -> Result<(), RoomError> {
+) -> Result<Problems, RoomError> {
+    let mut problems = Problems::default();
     let mut series = Problems::default();
     let mut end = |last: &Numbered, series: &mut Problems| {
         let series = std::mem::take(series);
@@ -52,7 +52,7 @@ pub(crate) fn jumps(
     if let Some(last) = last {
         end(&last, &mut series);
     }
-    Ok(())
+    Ok(problems)
 }
 
 /// A file of a frame, with a number at the end of its name.

@@ -132,11 +132,38 @@ impl Pictures {
             of_items.get(&item).map(|(_, clock)| (item, clock))
         })?;
         (report.frames, report.copies) = (ordered.frames.len(), ordered.copies);
-        let mut frames = ordered.frames.sorted()?.peekable();
-        let mut numbered = ordered.numbered.sorted()?.peekable();
         let mut told = Vec::new();
         let mut days: BTreeMap<(&str, NaiveDate), u64> = BTreeMap::new();
-        for (number, (item, clock)) in &of_items {
+        let (numbered, folders) = (&mut ordered.numbered, &ordered.folders);
+        // Files by number are looked at beside frames by time: putting both in order is most of the work.
+        let jumped = std::thread::scope(|scope| {
+            let looking = scope.spawn(|| {
+                let mut numbered = numbered.sorted()?.peekable();
+                let of_body = |(number, (item, _)): (&u32, &(&Item, Clock))| {
+                    jumps(&item.id, of_item(&mut numbered, *number, |file| file.item), folders)
+                };
+                of_items.iter().map(of_body).collect::<Result<Vec<Problems>, RoomError>>()
+            });
+            let mut frames = ordered.frames.sorted()?.peekable();
+            for (number, (item, clock)) in &of_items {
+                let known = settings.known.of_item(&item.id).map(|(_, span)| clock.order(span.last)).max();
+                let mut counts = Counts::new(&item.id, settings);
+                let mut changes = Changes::new(&item.id, clock, settings);
+                for placed in of_item(&mut frames, *number, |frame| frame.item) {
+                    let frame = Frame::of(&placed?.shot, clock, &settings.marks);
+                    report.amid_known |= known.is_some_and(|known| frame.order < known);
+                    let lens = found.lens(&lenses, &frame);
+                    counts.add(&frame, lens);
+                    changes.look(&frame, lens, &mut told);
+                    for id in [Some(item.id.as_str()), lens.item].into_iter().flatten() {
+                        *days.entry((id, frame.day())).or_default() |= frame.conditions;
+                    }
+                }
+                counts.tell(&mut told);
+            }
+            looking.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic))
+        })?;
+        for ((item, clock), jumps) in of_items.values().zip(jumped) {
             if clock.is_mixed {
                 let message = format!(
                     "some pictures of `{}` give an offset from UTC and some do not; those are taken as of UTC when all are put in order; give the zone of the others",
@@ -144,22 +171,7 @@ impl Pictures {
                 );
                 problems.add(Problem::new("mixed-offsets", message));
             }
-            let known = settings.known.of_item(&item.id).map(|(_, span)| clock.order(span.last)).max();
-            let mut counts = Counts::new(&item.id, settings);
-            let mut changes = Changes::new(&item.id, clock, settings);
-            for placed in of_item(&mut frames, *number, |frame| frame.item) {
-                let frame = Frame::of(&placed?.shot, clock, &settings.marks);
-                report.amid_known |= known.is_some_and(|known| frame.order < known);
-                let lens = found.lens(&lenses, &frame);
-                counts.add(&frame, lens);
-                changes.look(&frame, lens, &mut told);
-                for id in [Some(item.id.as_str()), lens.item].into_iter().flatten() {
-                    *days.entry((id, frame.day())).or_default() |= frame.conditions;
-                }
-            }
-            counts.tell(&mut told);
-            let numbered = of_item(&mut numbered, *number, |file| file.item);
-            jumps(&item.id, numbered, &ordered.folders, &mut problems)?;
+            problems.extend(jumps);
         }
         for ((item, date), conditions) in days {
             let id = format!("shooting day:{}:{}", escaped(item), date.format("%Y%m%d"));
