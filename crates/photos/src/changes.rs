@@ -9,7 +9,7 @@ use crate::report::{Dated, Settings};
 use chrono::NaiveDateTime;
 use kitlore_engine::Entry;
 use std::borrow::Cow;
-use std::collections::HashMap;
+use std::collections::BTreeMap;
 use std::iter::Peekable;
 use std::vec::IntoIter;
 
@@ -22,7 +22,7 @@ pub(crate) struct Changes<'a> {
     witnesses: Peekable<IntoIter<(NaiveDateTime, Gear)>>,
     on: Option<On<'a>>,
     /// What the log knows of the body with each lens, by the pair of both.
-    known: HashMap<u32, &'a [Span]>,
+    known: BTreeMap<u32, &'a [Span]>,
 }
 
 /// The lens on a body.
@@ -52,7 +52,7 @@ impl<'a> Changes<'a> {
         }
         witnesses.retain(|(_, lens)| !lens.is_empty());
         witnesses.sort();
-        Self { body, settings, witnesses: witnesses.into_iter().peekable(), on: None, known: HashMap::new() }
+        Self { body, settings, witnesses: witnesses.into_iter().peekable(), on: None, known: BTreeMap::new() }
     }
 
     /// Looks at the next frame; they come in order.

@@ -20,7 +20,7 @@ pub(crate) struct Counts<'a> {
     run: u32,
     last: Option<u64>,
     /// The counter of the body for each pair of body and lens, and for each name of a lens.
-    of_pair: HashMap<u32, usize>,
+    of_pair: BTreeMap<u32, usize>,
     of_label: HashMap<String, usize>,
     for_body: Vec<Counter<'a>>,
     for_lens: BTreeMap<&'a str, Counter<'a>>,
@@ -33,7 +33,7 @@ impl<'a> Counts<'a> {
             settings,
             run: 0,
             last: None,
-            of_pair: HashMap::new(),
+            of_pair: BTreeMap::new(),
             of_label: HashMap::new(),
             for_body: Vec::new(),
             for_lens: BTreeMap::new(),

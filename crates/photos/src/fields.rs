@@ -45,14 +45,8 @@ struct Field {
     length: usize,
     /// Its value, or where that lies if it is longer.
     here: [u8; 4],
-    /// The value, if it is longer.
-    far: Vec<u8>,
-}
-
-impl Field {
-    fn value(&self) -> &[u8] {
-        self.here.get(..self.length).unwrap_or(&self.far)
-    }
+    /// Where it was kept, if it is longer.
+    kept: usize,
 }
 
 /// Fields by their numbers; of one that comes twice the first counts.
@@ -60,6 +54,8 @@ impl Field {
 pub(crate) struct Fields {
     order: Order,
     list: Vec<Field>,
+    /// The values of more than four bytes.
+    values: Vec<u8>,
 }
 
 impl Fields {
@@ -75,13 +71,58 @@ impl Fields {
             return Err(Fault::NotAPicture);
         }
         let first = order.u32(window.array()?);
-        let mut list =
-            directory(window, order, first, |tag| tag == EXIF_POINTER || OF_PICTURE.contains(&tag))?;
-        if let Some(pointer) = list.iter().position(|field| field.tag == EXIF_POINTER) {
-            let place = order.u32(list.remove(pointer).here);
-            list.extend(directory(window, order, place, |tag| OF_EXIF.contains(&tag))?);
+        let (list, values) = (Vec::with_capacity(16), Vec::with_capacity(256));
+        let mut fields = Self { order, list, values };
+        fields.directory(window, first, |tag| tag == EXIF_POINTER || OF_PICTURE.contains(&tag))?;
+        if let Some(pointer) = fields.list.iter().position(|field| field.tag == EXIF_POINTER) {
+            let place = order.u32(fields.list.remove(pointer).here);
+            fields.directory(window, place, |tag| OF_EXIF.contains(&tag))?;
         }
-        Ok(Self { order, list })
+        Ok(fields)
+    }
+
+    /// Takes the wanted fields of a directory. A field whose value lies outside of the file is left out.
+    fn directory(
+        &mut self,
+        window: &mut Window<impl BufRead + Seek>,
+        place: u32,
+        wanted: impl Fn(u16) -> bool,
+    ) -> Result<(), Fault> {
+        let order = self.order;
+        window.go(place.into())?;
+        let count = order.u16(window.array()?);
+        if count > FIELDS {
+            return Err(Fault::Broken("its list of fields is endless".to_owned()));
+        }
+        let mut fields: Vec<Field> = Vec::with_capacity(OF_EXIF.len());
+        let bytes = window.some(12 * usize::from(count))?;
+        for field in bytes.chunks_exact(12) {
+            let [t0, t1, f0, f1, c0, c1, c2, c3, v0, v1, v2, v3] = *field else { continue };
+            let (tag, form) = (order.u16([t0, t1]), order.u16([f0, f1]));
+            if !wanted(tag) || fields.iter().any(|field| field.tag == tag) {
+                continue;
+            }
+            let count = usize::try_from(order.u32([c0, c1, c2, c3])).unwrap_or(usize::MAX);
+            let length =
+                width(form).and_then(|width| width.checked_mul(count)).filter(|length| *length <= VALUE);
+            if let Some(length) = length {
+                fields.push(Field { tag, form, length, here: [v0, v1, v2, v3], kept: 0 });
+            }
+        }
+        // By place, so that the file is read forwards.
+        fields.sort_by_key(|field| order.u32(field.here));
+        for mut field in fields {
+            field.kept = self.values.len();
+            let mut far = || {
+                window
+                    .go(order.u32(field.here).into())
+                    .and_then(|()| window.append(field.length, &mut self.values))
+            };
+            if field.length > 0 && (field.length <= 4 || far().is_ok()) {
+                self.list.push(field);
+            }
+        }
+        Ok(())
     }
 
     pub fn is_empty(&self) -> bool {
@@ -92,16 +133,21 @@ impl Fields {
         self.list.iter().find(|field| field.tag == tag)
     }
 
+    fn value<'a>(&'a self, field: &'a Field) -> &'a [u8] {
+        let far = || self.values.get(field.kept..)?.get(..field.length);
+        field.here.get(..field.length).or_else(far).unwrap_or_default()
+    }
+
     /// The bytes of a text, whether it is given as text, as bytes or, since Exif 3.0, as UTF-8 (form 129).
     pub fn text(&self, tag: u16) -> &[u8] {
         let field = self.field(tag).filter(|field| matches!(field.form, 1 | 2 | 7 | 129));
-        field.map(Field::value).unwrap_or_default()
+        field.map(|field| self.value(field)).unwrap_or_default()
     }
 
     /// What stands above and below the line of the first fraction of a field.
     pub fn fraction(&self, tag: u16) -> Option<(i64, i64)> {
         let field = self.field(tag)?;
-        let (above, below) = field.value().split_first_chunk()?;
+        let (above, below) = self.value(field).split_first_chunk()?;
         let (above, below) = (self.order.u32(*above), self.order.u32(*below.first_chunk()?));
         match field.form {
             5 => Some((above.into(), below.into())),
@@ -109,42 +155,6 @@ impl Fields {
             _ => None,
         }
     }
-}
-
-/// The wanted fields of a directory. A field whose value lies outside of the file is left out.
-fn directory(
-    window: &mut Window<impl BufRead + Seek>,
-    order: Order,
-    place: u32,
-    wanted: impl Fn(u16) -> bool,
-) -> Result<Vec<Field>, Fault> {
-    window.go(place.into())?;
-    let count = order.u16(window.array()?);
-    if count > FIELDS {
-        return Err(Fault::Broken("its list of fields is endless".to_owned()));
-    }
-    let mut fields: Vec<Field> = Vec::new();
-    let bytes = window.some(12 * usize::from(count))?;
-    for field in bytes.chunks_exact(12) {
-        let [t0, t1, f0, f1, c0, c1, c2, c3, v0, v1, v2, v3] = *field else { continue };
-        let (tag, form) = (order.u16([t0, t1]), order.u16([f0, f1]));
-        if !wanted(tag) || fields.iter().any(|field| field.tag == tag) {
-            continue;
-        }
-        let count = usize::try_from(order.u32([c0, c1, c2, c3])).unwrap_or(usize::MAX);
-        let length = width(form).and_then(|width| width.checked_mul(count)).filter(|length| *length <= VALUE);
-        if let Some(length) = length {
-            fields.push(Field { tag, form, length, here: [v0, v1, v2, v3], far: Vec::new() });
-        }
-    }
-    // By place, so that the file is read forwards.
-    fields.sort_by_key(|field| order.u32(field.here));
-    for field in fields.iter_mut().filter(|field| field.length > 4) {
-        let value = window.go(order.u32(field.here).into()).and_then(|()| window.bytes(field.length));
-        field.far = value.unwrap_or_default();
-    }
-    fields.retain(|field| !field.value().is_empty());
-    Ok(fields)
 }
 
 /// Bytes of one value of a form.

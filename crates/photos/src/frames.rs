@@ -120,6 +120,10 @@ impl Record for Placed {
         let by_time = self.item.cmp(&other.item).then(self.order.cmp(&other.order));
         by_time.then_with(by_name).then_with(by_place)
     }
+
+    fn group(&self) -> u32 {
+        self.item
+    }
 }
 
 impl Frame {

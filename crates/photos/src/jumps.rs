@@ -61,8 +61,8 @@ pub(crate) struct Numbered {
     /// The number of the body's item.
     pub item: u32,
     folder: u32,
-    /// What stands before the number, in lower case.
-    before: Box<OsStr>,
+    /// How many bytes of its name stand before the number.
+    before: u32,
     digits: u32,
     number: u32,
     order: NaiveDateTime,
@@ -83,7 +83,7 @@ impl Numbered {
         Some(Self {
             item: *item,
             folder: shot.folder,
-            before: OsStr::new(&before.to_ascii_lowercase()).into(),
+            before: u32::try_from(before.len()).ok()?,
             digits: u32::try_from(digits).ok()?,
             number: number.parse().ok()?,
             order: *order,
@@ -94,7 +94,13 @@ impl Numbered {
     /// Whether numbers go on from one to the other: in one folder, with the same letters before.
     fn series(&self, other: &Self) -> Ordering {
         let folder = self.folder.cmp(&other.folder);
-        folder.then_with(|| self.before.cmp(&other.before)).then(self.digits.cmp(&other.digits))
+        folder.then_with(|| self.before().cmp(other.before())).then(self.digits.cmp(&other.digits))
+    }
+
+    /// What stands before the number, in lower case.
+    fn before(&self) -> impl Iterator<Item = u8> {
+        let before = self.name.as_encoded_bytes().iter().take(self.before as usize);
+        before.map(u8::to_ascii_lowercase)
     }
 
     fn is_highest(&self) -> bool {
@@ -107,6 +113,10 @@ impl Record for Numbered {
         let number = || self.number.cmp(&other.number).then(self.order.cmp(&other.order));
         let series = self.item.cmp(&other.item).then_with(|| self.series(other));
         series.then_with(number).then_with(|| self.name.cmp(&other.name))
+    }
+
+    fn group(&self) -> u32 {
+        self.item
     }
 }
 

@@ -2,9 +2,11 @@
 
 use crate::container::{Fault, fields_of};
 use crate::fields::Fields;
+use chrono::format::{Item, Numeric, Pad, Parsed};
 use chrono::{FixedOffset, NaiveDateTime, NaiveTime, Timelike};
 use kitlore_engine::Problem;
 use kitlore_syntax::Amount;
+use std::borrow::Cow;
 use std::fs::File;
 use std::io::{BufRead, BufReader, Seek};
 use std::path::Path;
@@ -71,11 +73,7 @@ impl Picture {
     /// # Ok::<(), kitlore_engine::Problem>(())
     /// ```
     pub fn read(path: &Path) -> Result<Self, Problem> {
-        File::open(path)
-            .map_err(Fault::Io)
-            .and_then(|file| fields_of(BufReader::with_capacity(FIRST, file)))
-            .map(|fields| Self::of(&fields))
-            .map_err(|fault| problem(path, &fault))
+        FileReader::default().read(path)
     }
 
     /// Reads the metadata of a picture in memory, or anywhere that can be read; `name` is for messages.
@@ -95,9 +93,12 @@ impl Picture {
     fn of(fields: &Fields) -> Self {
         let text = |tag| text(fields.text(tag));
         let gear = |make, model, serial| Gear {
-            make: text(make),
-            model: text(model),
-            serial: Some(text(serial)).filter(|serial| !is_no_serial(serial)).unwrap_or_default(),
+            make: text(make).into_owned(),
+            model: text(model).into_owned(),
+            serial: Some(text(serial))
+                .filter(|serial| !is_no_serial(serial))
+                .unwrap_or_default()
+                .into_owned(),
         };
         let number = |tag| fields.fraction(tag).and_then(number);
         let measured = Measured {
@@ -112,6 +113,33 @@ impl Picture {
             body: gear(0x010F, 0x0110, 0xA431),
             lens: gear(0xA433, 0xA434, 0xA435),
             measured: if measured.is_unset() { Measured::default() } else { measured },
+        }
+    }
+}
+
+/// Reads file after file with one and the same memory.
+#[derive(Default)]
+pub(crate) struct FileReader {
+    last: Option<BufReader<File>>,
+}
+
+impl FileReader {
+    /// As [`Picture::read`].
+    pub fn read(&mut self, path: &Path) -> Result<Picture, Problem> {
+        let fields = self.open(path).map_err(Fault::Io).and_then(fields_of);
+        fields.map(|fields| Picture::of(&fields)).map_err(|fault| problem(path, &fault))
+    }
+
+    fn open(&mut self, path: &Path) -> std::io::Result<&mut BufReader<File>> {
+        let file = File::open(path)?;
+        match &mut self.last {
+            Some(last) => {
+                *last.get_mut() = file;
+                // What is buffered of the other file goes with that.
+                last.rewind()?;
+                Ok(last)
+            }
+            none => Ok(none.insert(BufReader::with_capacity(FIRST, file))),
         }
     }
 }
@@ -141,19 +169,16 @@ fn is_no_serial(serial: &str) -> bool {
 }
 
 /// A text up to its first NUL, trimmed; as Latin-1 where it is no UTF-8.
-fn text(bytes: &[u8]) -> String {
+fn text(bytes: &[u8]) -> Cow<'_, str> {
     let bytes = bytes.split(|byte| *byte == 0).next().unwrap_or_default();
-    let latin: String;
     let text = match std::str::from_utf8(bytes) {
-        Ok(text) => text,
+        Ok(text) => Cow::Borrowed(text.trim()),
         Err(_) => {
-            latin = bytes.iter().map(|byte| char::from(*byte)).collect();
-            &latin
+            Cow::Owned(bytes.iter().map(|byte| char::from(*byte)).collect::<String>().trim().to_owned())
         }
     };
-    let text = text.trim();
     // What holds controls is no text, whatever its form says.
-    if text.chars().any(char::is_control) { String::new() } else { text.to_owned() }
+    if text.chars().any(char::is_control) { Cow::default() } else { text }
 }
 
 /// A fraction in millionths; a denominator of 0 or FFFFFFFF says that the value is not known.
@@ -164,14 +189,39 @@ fn number((above, below): (i64, i64)) -> Option<Amount> {
     Some(Amount::from_micros(above.checked_mul(1_000_000)?.checked_div(below)?))
 }
 
-/// `2026:02:07 09:12:03` and the digits after its point. Blank and all-zero times are none.
+/// `2026:02:07 09:12:03`. Taken apart beforehand: to read the pattern takes longer than to read a time by it.
+const TIME: [Item<'_>; 11] = {
+    const fn number(of: Numeric) -> Item<'static> {
+        Item::Numeric(of, Pad::Zero)
+    }
+    [
+        number(Numeric::Year),
+        Item::Literal(":"),
+        number(Numeric::Month),
+        Item::Literal(":"),
+        number(Numeric::Day),
+        Item::Space(" "),
+        number(Numeric::Hour),
+        Item::Literal(":"),
+        number(Numeric::Minute),
+        Item::Literal(":"),
+        number(Numeric::Second),
+    ]
+};
+
+/// A time and the digits after its point. Blank and all-zero times are none.
 fn time(text: &str, fraction: &str) -> Option<NaiveDateTime> {
-    let at = NaiveDateTime::parse_from_str(text.get(..19)?, "%Y:%m:%d %H:%M:%S").ok()?;
+    let mut parsed = Parsed::new();
+    chrono::format::parse(&mut parsed, text.get(..19)?, TIME.iter()).ok()?;
+    let at = parsed.to_naive_datetime_with_offset(0).ok()?;
     if !kitlore_syntax::in_range(at.date()) {
         return None;
     }
-    let digits: String = fraction.chars().take_while(char::is_ascii_digit).take(9).collect();
-    let nanos = format!("{digits:0<9}").parse().unwrap_or(0);
+    let digits = fraction.bytes().take_while(u8::is_ascii_digit);
+    let nanos = digits
+        .chain(std::iter::repeat(b'0'))
+        .take(9)
+        .fold(0, |nanos, digit| 10 * nanos + u32::from(digit - b'0'));
     let time = NaiveTime::from_num_seconds_from_midnight_opt(at.time().num_seconds_from_midnight(), nanos)?;
     Some(at.date().and_time(time))
 }

@@ -8,7 +8,9 @@ use crate::pictures::Shot;
 use crate::room::RoomError;
 use crate::sorter::{Sorted, Sorter};
 use indexmap::IndexSet;
+use std::mem;
 use std::path::PathBuf;
+use std::sync::mpsc;
 
 /// The frames of all bodies that are items.
 pub(crate) struct Ordered<'a> {
@@ -39,41 +41,68 @@ impl<'a> Ordered<'a> {
                 *of_folder = place;
             }
         }
-        let mut ordered = Self {
-            frames: Sorter::new(shots.room),
-            numbered: Sorter::new(shots.room),
-            copies: 0,
-            folders: sorted.into_iter().map(|(folder, _)| folder).collect(),
-        };
-        let mut moment: Vec<Placed> = Vec::new();
-        for shot in shots {
-            let mut shot = shot?;
-            let Some((item, clock)) = taken_by(&shot) else { continue };
-            let (_, _, order) = clock.read(shot.taken, shot.offset);
-            shot.folder = places.get(shot.folder as usize).copied().unwrap_or_default();
-            if moment.first().is_some_and(|first| first.shot.taken != shot.taken) {
-                ordered.add(&mut moment, pairs)?;
+        let (mut frames, mut numbered) = (Sorter::new(shots.room), Sorter::new(shots.room));
+        let mut moments = Moments { pairs, copies: 0, frames: Vec::new() };
+        // To take pictures by time is half of the work, to put frames in order the other half.
+        std::thread::scope(|scope| {
+            let (sender, batches) = mpsc::sync_channel(BATCHES);
+            let ordering = scope.spawn(|| {
+                batches.into_iter().flatten().try_for_each(|frame: Placed| {
+                    Numbered::of(&frame).map_or(Ok(()), |file| numbered.push(file))?;
+                    frames.push(frame)
+                })
+            });
+            let mut moment: Vec<Placed> = Vec::new();
+            for shot in shots {
+                let mut shot = shot?;
+                let Some((item, clock)) = taken_by(&shot) else { continue };
+                let (_, _, order) = clock.read(shot.taken, shot.offset);
+                shot.folder = places.get(shot.folder as usize).copied().unwrap_or_default();
+                if moment.first().is_some_and(|first| first.shot.taken != shot.taken) {
+                    moments.add(&mut moment);
+                    // Where no more are taken, that failed; why is said below.
+                    if moments.frames.len() >= BATCH && sender.send(mem::take(&mut moments.frames)).is_err() {
+                        break;
+                    }
+                }
+                moment.push(Placed { item, order, shot });
             }
-            moment.push(Placed { item, order, shot });
-        }
-        ordered.add(&mut moment, pairs)?;
-        Ok(ordered)
+            moments.add(&mut moment);
+            let _ = sender.send(mem::take(&mut moments.frames));
+            drop(sender);
+            ordering.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic))
+        })?;
+        let folders = sorted.into_iter().map(|(folder, _)| folder).collect();
+        Ok(Self { frames, numbered, copies: moments.copies, folders })
     }
+}
 
+/// So many frames at least go from one thread to the other at a time, and so many batches wait.
+const BATCH: usize = 256;
+const BATCHES: usize = 4;
+
+/// Tells the frames among the pictures of each moment.
+struct Moments<'a> {
+    pairs: &'a IndexSet<(Gear, Gear)>,
+    copies: usize,
+    /// Those that were not sent on yet.
+    frames: Vec<Placed>,
+}
+
+impl Moments<'_> {
     /// Takes all pictures of one moment. Those of one body are one frame where their names say so.
-    fn add(&mut self, moment: &mut Vec<Placed>, pairs: &IndexSet<(Gear, Gear)>) -> Result<(), RoomError> {
+    fn add(&mut self, moment: &mut Vec<Placed>) {
+        if moment.len() == 1 {
+            self.frames.append(moment);
+        }
         let place = |one: &Placed| (one.item, one.shot.folder);
         moment.sort_by(|a, b| place(a).cmp(&place(b)).then_with(|| a.shot.name.cmp(&b.shot.name)));
         while let Some(item) = moment.last().map(|last| last.item) {
             let of_item = moment.split_off(moment.partition_point(|other| other.item < item));
             let files = of_item.len();
-            let frames = if files == 1 { of_item } else { without_copies(of_item, pairs) };
+            let frames = if files == 1 { of_item } else { without_copies(of_item, self.pairs) };
             self.copies += files - frames.len();
-            for frame in frames {
-                Numbered::of(&frame).map_or(Ok(()), |numbered| self.numbered.push(numbered))?;
-                self.frames.push(frame)?;
-            }
+            self.frames.extend(frames);
         }
-        Ok(())
     }
 }

@@ -1,7 +1,7 @@
 //! Pictures read in parallel and kept small: what each shows, and when.
 
 use crate::folder::{Batch, Folders, Walk, number};
-use crate::metadata::{Gear, Measured, Picture};
+use crate::metadata::{FileReader, Gear, Measured, Picture};
 use crate::problems::{Problems, Unordered};
 use crate::room::{Room, RoomError};
 use crate::sorter::{Record, Sorter};
@@ -10,8 +10,9 @@ use chrono::{FixedOffset, NaiveDate, NaiveDateTime};
 use indexmap::IndexSet;
 use kitlore_engine::Problem;
 use std::cmp::Ordering;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
 use std::ffi::OsStr;
+use std::mem;
 use std::num::NonZeroUsize;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering::Relaxed};
@@ -27,7 +28,7 @@ pub struct Pictures {
     /// Those with pictures, in the order in which they were found.
     pub(crate) folders: IndexSet<PathBuf>,
     /// Body and lens, each pair once.
-    pub(crate) pairs: IndexSet<(Gear, Gear)>,
+    pub(crate) pairs: IndexSet<Pair>,
     /// By pair and date.
     pub(crate) days: BTreeMap<(u32, NaiveDate), Day>,
     /// In order of time.
@@ -69,9 +70,36 @@ const _: () = assert!(size_of::<Shot>() <= 56, "they are moved about when they a
 
 fields!(Shot { taken, offset, pair, folder, measured, name });
 
+impl Shot {
+    /// Of a picture, in no folder yet. `number` tells that of a pair.
+    fn of(picture: Picture, path: &Path, number: impl FnOnce(Pair) -> u32) -> Result<Self, Problem> {
+        let problem = |code, what: &str| Problem::new(code, format!("`{}` {what}", path.display()));
+        let Some(taken) = picture.taken else {
+            return Err(problem("no-date", "does not say when it was taken, or a time that no clock shows"));
+        };
+        if picture.body.is_empty() {
+            return Err(problem("no-body", "does not say which body took it"));
+        }
+        let measured = Some(picture.measured).filter(|measured| *measured != Measured::default());
+        Ok(Self {
+            taken,
+            offset: picture.offset,
+            pair: number((picture.body, picture.lens)),
+            folder: 0,
+            measured: measured.map(Box::new),
+            name: path.file_name().unwrap_or_default().into(),
+        })
+    }
+}
+
 impl Record for Shot {
     fn compare(&self, other: &Self) -> Ordering {
         self.taken.cmp(&other.taken)
+    }
+
+    fn group(&self) -> u32 {
+        // They come in no order.
+        0
     }
 }
 
@@ -119,30 +147,32 @@ impl Pictures {
         threads: NonZeroUsize,
         mut progress: impl FnMut(usize) -> bool,
     ) -> Result<(), RoomError> {
-        let walk = Mutex::new(Walk::new(folders, std::mem::take(&mut self.folders)));
+        let walk = Mutex::new(Walk::new(folders, mem::take(&mut self.folders)));
+        let pairs = Mutex::new(mem::take(&mut self.pairs));
         let stop = AtomicBool::new(false);
         let (sender, results) = mpsc::sync_channel(4 * threads.get());
         let mut wrong = Unordered::new();
         let result = std::thread::scope(|scope| {
             for _ in 0..threads.get() {
                 let (sender, walk, stop) = (sender.clone(), &walk, &stop);
+                let mut reader = Reader { file: FileReader::default(), pairs: &pairs, known: HashMap::new() };
                 scope.spawn(move || {
                     // Each thread walks on to what it reads next.
                     let next = || walk.lock().unwrap_or_else(PoisonError::into_inner).batch();
                     while !stop.load(Relaxed)
                         && let Some(batch) = next()
-                        && sender.send(read(batch)).is_ok()
+                        && sender.send(reader.read(batch)).is_ok()
                     {}
                 });
             }
             drop(sender);
-            for (left_out, files) in results {
+            for (left_out, read) in results {
                 self.left_out += left_out;
-                self.found += left_out + files.len();
-                for (folder, path, result) in files {
-                    match result.and_then(|picture| Sound::of(picture, &path)) {
-                        Ok(sound) => self.keep(sound, folder, &path)?,
-                        Err(problem) => wrong.add(place(&path), problem),
+                self.found += left_out + read.len();
+                for shot in read {
+                    match shot {
+                        Ok(shot) => self.keep(shot)?,
+                        Err((path, problem)) => wrong.add(place(&path), problem),
                     }
                 }
                 if !progress(self.found) {
@@ -155,6 +185,7 @@ impl Pictures {
         let walk = walk.into_inner().unwrap_or_else(PoisonError::into_inner);
         let of_walk: Problems;
         (self.folders, of_walk) = walk.finish();
+        self.pairs = pairs.into_inner().unwrap_or_else(PoisonError::into_inner);
         self.problems.extend(of_walk);
         self.problems.extend(wrong.in_order());
         result
@@ -176,10 +207,11 @@ impl Pictures {
     /// ```
     pub fn add(&mut self, path: impl AsRef<Path>, picture: Picture) -> Result<(), RoomError> {
         let path = path.as_ref();
-        match Sound::of(picture, path) {
-            Ok(sound) => {
+        let pairs = &mut self.pairs;
+        match Shot::of(picture, path, |pair| number_of(pairs, pair)) {
+            Ok(shot) => {
                 let folder = number(&mut self.folders, path);
-                self.keep(sound, folder, path)?;
+                self.keep(Shot { folder, ..shot })?;
             }
             Err(problem) => self.problems.add(problem),
         }
@@ -187,21 +219,12 @@ impl Pictures {
         Ok(())
     }
 
-    fn keep(&mut self, sound: Sound, folder: u32, path: &Path) -> Result<(), RoomError> {
-        let Sound { taken, picture } = sound;
-        let pair = self.pairs.insert_full((picture.body, picture.lens)).0;
-        let pair = u32::try_from(pair).unwrap_or(u32::MAX);
-        let measured = Some(picture.measured).filter(|measured| *measured != Measured::default());
-        self.shots.push(Shot {
-            taken,
-            offset: picture.offset,
-            pair,
-            folder,
-            measured: measured.map(Box::new),
-            name: path.file_name().unwrap_or_default().into(),
-        })?;
-        let day = self.days.entry((pair, taken.date())).or_default();
-        *(if picture.offset.is_some() { &mut day.with_offset } else { &mut day.without }) += 1;
+    fn keep(&mut self, shot: Shot) -> Result<(), RoomError> {
+        let of_day = (shot.pair, shot.taken.date());
+        let with_offset = shot.offset.is_some();
+        self.shots.push(shot)?;
+        let day = self.days.entry(of_day).or_default();
+        *(if with_offset { &mut day.with_offset } else { &mut day.without }) += 1;
         Ok(())
     }
 
@@ -226,37 +249,42 @@ impl Pictures {
     }
 }
 
-type Read = (u32, PathBuf, Result<Picture, Problem>);
+type Pair = (Gear, Gear);
 
-fn read(batch: Batch) -> (usize, Vec<Read>) {
-    let files = batch.files.into_iter().map(|(folder, path)| {
-        let picture = Picture::read(&path);
-        (folder, path, picture)
-    });
-    (batch.left_out, files.collect())
+fn number_of(pairs: &mut IndexSet<Pair>, pair: Pair) -> u32 {
+    u32::try_from(pairs.insert_full(pair).0).unwrap_or(u32::MAX)
+}
+
+/// What became of a file.
+type Read = Result<Shot, (PathBuf, Problem)>;
+
+/// What a thread reads with.
+struct Reader<'a> {
+    file: FileReader,
+    /// Those of all threads, and the numbers that this one knows.
+    pairs: &'a Mutex<IndexSet<Pair>>,
+    known: HashMap<Pair, u32>,
+}
+
+impl Reader<'_> {
+    fn read(&mut self, batch: Batch) -> (usize, Vec<Read>) {
+        let files = batch.files.into_iter().map(|(folder, path)| {
+            let shot = self.file.read(&path).and_then(|picture| self.shot(picture, &path));
+            shot.map(|shot| Shot { folder, ..shot }).map_err(|problem| (path, problem))
+        });
+        (batch.left_out, files.collect())
+    }
+
+    fn shot(&mut self, picture: Picture, path: &Path) -> Result<Shot, Problem> {
+        Shot::of(picture, path, |pair| {
+            let all = || self.pairs.lock().unwrap_or_else(PoisonError::into_inner);
+            *self.known.entry(pair).or_insert_with_key(|pair| number_of(&mut all(), pair.clone()))
+        })
+    }
 }
 
 /// Where a file stands in the list of problems.
 fn place(path: &Path) -> (PathBuf, Box<OsStr>) {
     let folder = path.parent().unwrap_or(Path::new(""));
     (folder.to_owned(), path.file_name().unwrap_or_default().into())
-}
-
-/// A picture that says when it was taken and by which body.
-struct Sound {
-    taken: NaiveDateTime,
-    picture: Picture,
-}
-
-impl Sound {
-    fn of(picture: Picture, path: &Path) -> Result<Self, Problem> {
-        let problem = |code, what: &str| Problem::new(code, format!("`{}` {what}", path.display()));
-        let Some(taken) = picture.taken else {
-            return Err(problem("no-date", "does not say when it was taken, or a time that no clock shows"));
-        };
-        if picture.body.is_empty() {
-            return Err(problem("no-body", "does not say which body took it"));
-        }
-        Ok(Self { taken, picture })
-    }
 }

@@ -18,7 +18,7 @@ use crate::unmatched::{Tally, Unmatched};
 use chrono::{NaiveDate, NaiveDateTime, TimeDelta};
 use chrono_tz::Tz;
 use kitlore_engine::{Entry, Item, Problem};
-use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet};
 use std::iter::Peekable;
 use std::path::PathBuf;
 
@@ -100,7 +100,7 @@ impl Pictures {
         let mut report = Report::default();
         let mut missing = Tally::default();
         // The items of bodies: which one took the pictures of a day, and how many.
-        let mut taken_by: HashMap<(u32, NaiveDate), u32> = HashMap::new();
+        let mut taken_by: BTreeMap<(u32, NaiveDate), u32> = BTreeMap::new();
         let mut of_items: BTreeMap<u32, Day> = BTreeMap::new();
         for (&(pair, date), day) in &self.days {
             let pictures = day.with_offset + day.without;
@@ -149,14 +149,20 @@ impl Pictures {
                 let known = settings.known.of_item(&item.id).map(|(_, span)| clock.order(span.last)).max();
                 let mut counts = Counts::new(&item.id, settings);
                 let mut changes = Changes::new(&item.id, clock, settings);
+                // Most frames are of the day, the lens and the conditions of those before.
+                let mut last = None;
                 for placed in of_item(&mut frames, *number, |frame| frame.item) {
                     let frame = Frame::of(&placed?.shot, clock, &settings.marks);
                     report.amid_known |= known.is_some_and(|known| frame.order < known);
                     let lens = found.lens(&lenses, &frame);
                     counts.add(&frame, lens);
                     changes.look(&frame, lens, &mut told);
-                    for id in [Some(item.id.as_str()), lens.item].into_iter().flatten() {
-                        *days.entry((id, frame.day())).or_default() |= frame.conditions;
+                    let use_of_day = (frame.day(), lens.item, frame.conditions);
+                    if last != Some(use_of_day) {
+                        for id in [Some(item.id.as_str()), lens.item].into_iter().flatten() {
+                            *days.entry((id, frame.day())).or_default() |= frame.conditions;
+                        }
+                        last = Some(use_of_day);
                     }
                 }
                 counts.tell(&mut told);

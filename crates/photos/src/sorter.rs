@@ -19,6 +19,15 @@ use std::mem;
 /// What can be put in order in a file.
 pub(crate) trait Record: Stored + Clone {
     fn compare(&self, other: &Self) -> Ordering;
+
+    /// What comes first when they are compared, and within which they come nearly in order.
+    fn group(&self) -> u32;
+}
+
+fn sort<T: Record>(records: &mut [T]) {
+    // What is in order already is only looked through, and after this most groups are.
+    records.sort_by_key(T::group);
+    records.sort_by(T::compare);
 }
 
 /// So many runs of one size become one, lest their number grow with that of the records.
@@ -26,6 +35,8 @@ const RUNS: usize = 32;
 
 /// Of each run so many bytes are read at a time.
 const BLOCK: usize = 4 * 1024;
+/// So many are written at a time, of one run.
+const WRITTEN: usize = 16 * BLOCK;
 
 /// Records to be put in order.
 #[derive(Debug)]
@@ -73,7 +84,7 @@ impl<T: Record> Sorter<T> {
     /// # Errors
     /// The temporary file cannot be read.
     pub fn sorted(&mut self) -> Result<Sorted<'_, T>, RoomError> {
-        self.few.sort_by(T::compare);
+        sort(&mut self.few);
         let few = self.few.iter().cloned().map(Ok);
         let sources = self.sources(&self.runs).chain([Box::new(few) as Source<'_, T>]);
         let merged = Merged::of(sources).map_err(|cause| self.room.error(cause))?;
@@ -82,7 +93,7 @@ impl<T: Record> Sorter<T> {
 
     /// Moves what is in memory to the file.
     fn write_few(&mut self) -> io::Result<()> {
-        self.few.sort_by(T::compare);
+        sort(&mut self.few);
         if self.file.is_none() {
             self.file = Some(tempfile::tempfile_in(&self.room.folder)?);
         }
@@ -108,7 +119,7 @@ impl<T: Record> Sorter<T> {
     ) -> io::Result<Run> {
         let from = self.runs.last().map_or(0, |last| last.to);
         let mut run = Run { merged, from, to: from };
-        let mut bytes = Vec::with_capacity(BLOCK);
+        let mut bytes = Vec::with_capacity(WRITTEN);
         let mut write = |bytes: &mut Vec<u8>| {
             let mut file = self.file.as_ref().ok_or(io::ErrorKind::NotFound)?;
             // Runs that are merged are read from the same file.
@@ -120,7 +131,7 @@ impl<T: Record> Sorter<T> {
         };
         for record in records {
             record?.borrow().write(&mut bytes);
-            if bytes.len() >= BLOCK {
+            if bytes.len() >= WRITTEN {
                 write(&mut bytes)?;
             }
         }
@@ -287,6 +298,10 @@ mod tests {
     impl Record for Card {
         fn compare(&self, other: &Self) -> Ordering {
             self.number.cmp(&other.number)
+        }
+
+        fn group(&self) -> u32 {
+            self.number / 100
         }
     }
 

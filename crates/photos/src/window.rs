@@ -59,18 +59,24 @@ impl<R: BufRead + Seek> Window<R> {
         Ok(bytes)
     }
 
-    /// The next bytes, exactly as many; for lengths with a bound, since the memory for them is taken first.
-    pub fn bytes(&mut self, length: usize) -> Result<Vec<u8>> {
-        let mut bytes = vec![0; length];
-        self.read_exact(&mut bytes)?;
-        Ok(bytes)
+    /// Adds the next bytes to others, exactly as many or none; for lengths with a bound, since the memory for them is
+    /// taken first.
+    pub fn append(&mut self, length: usize, to: &mut Vec<u8>) -> Result<()> {
+        let before = to.len();
+        to.resize(before + length, 0);
+        let read = self.read_exact(to.get_mut(before..).unwrap_or_default());
+        if read.is_err() {
+            to.truncate(before);
+        }
+        read
     }
 
-    /// The next bytes, as [`Window::bytes`]; fewer where a part ends before, for some programs count more fields
-    /// than they write.
+    /// So many next bytes; fewer where a part ends before, for some programs count more fields than they write.
     pub fn some(&mut self, length: usize) -> Result<Vec<u8>> {
         let room = usize::try_from(self.end.saturating_sub(self.at)).unwrap_or(usize::MAX);
-        self.bytes(length.min(room))
+        let mut bytes = Vec::new();
+        self.append(length.min(room), &mut bytes)?;
+        Ok(bytes)
     }
 
     fn pay(&mut self, read: usize) {
