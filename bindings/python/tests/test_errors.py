@@ -35,6 +35,22 @@ def test_a_wrong_rule_says_where_and_how_to_mend_it():
     assert error.message == first["message"] and error.line == 4 and error.help
 
 
+def test_doubts_are_warned_of_once_where_the_text_is_read(tmp_path):
+    text = "for cameras\n  after 90 dayz, wipe body\n  after 9 weekz, wipe body"
+    path = tmp_path / "house.lore"
+    path.write_text(text)
+    for read, file in [(lambda: kitlore.Rules(text), "rules"), (lambda: kitlore.Rules.load(path), "house.lore")]:
+        with pytest.warns(kitlore.RuleWarning) as warned:
+            rules = read()
+        (warning,) = warned
+        assert warning.filename == __file__
+        told = str(warning.message)
+        assert told.startswith(f"doubt at {file}:2: ") and told.endswith("; 1 more in `Rules.doubts`")
+        assert len(rules.doubts) == 2
+    # Any warning would be an error here.
+    assert pickle.loads(pickle.dumps(rules)).doubts == rules.doubts
+
+
 def test_offsets_count_characters():
     text = "house \"Ünïcode – 工房\"\nfor cameras\n  # é\n  every other week, wipe body\n  after 90, look"
     for error in rule_error().errors():

@@ -1,21 +1,30 @@
 //! Rules, tables and times as the command line names them.
 
 use crate::args::{ColumnsArg, Files};
-use crate::screen::Host;
+use crate::screen::{Host, plain};
 use crate::{Stop, drawing};
 use kitlore::tables::{Columns, Limits, RulesFileError, Table, load_rules, read_items, read_log};
+use kitlore::words::counted;
 use kitlore::{Book, Instant, Rules, When};
 use std::num::NonZeroUsize;
 
-/// The rules of a file; its mistakes are drawn.
+/// The rules of a file; its mistakes are drawn, and that there are doubts is said: a rule that is in doubt may be one
+/// that never falls due.
 pub(crate) fn rules(path: &str, host: &mut Host<'_>) -> Result<Rules, Stop> {
-    load_rules(path).map_err(|error| match error {
+    let rules = load_rules(path).map_err(|error| match error {
         RulesFileError::Mistakes(mistakes) => {
             drawing::mistakes(&mistakes, host);
             Stop::Told(1)
         }
         error => Stop::data(error),
-    })
+    })?;
+    let doubts = rules.house().doubts.len();
+    if doubts > 0 {
+        let them = if doubts == 1 { "it" } else { "them" };
+        let path = plain(path);
+        host.say(&format!("{} in the rules; `kitlore proof {path}` shows {them}", counted(doubts, "doubt")));
+    }
+    Ok(rules)
 }
 
 /// The book of an inventory and a log.

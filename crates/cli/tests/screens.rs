@@ -64,6 +64,29 @@ fn due_of_a_small_house() {
 }
 
 #[test]
+fn rules_in_doubt_are_told_on_every_screen() {
+    let items = "id,kind,received\nC1,camera,2026-01-05\n";
+    let log = "when,item,event,ref,until\n2026-12-01,C1,trip,T1,2026-12-04\n";
+    let house =
+        House::with("for cameras\n  after 90 dayz, wipe body\n  after 90 days, inspect sensor", items, log);
+    assert_snapshot!(house.run("due", &[]).told());
+    for (command, rest) in [
+        ("due", ["--as", "json"].as_slice()),
+        ("why", &["C1"]),
+        ("ahead", &[]),
+        ("calendar", &[]),
+        ("trip", &["T1"]),
+    ] {
+        let done = house.run(command, rest);
+        assert!(
+            done.err.contains("1 doubt in the rules; `kitlore proof "),
+            "{command} {rest:?}: {}",
+            done.told()
+        );
+    }
+}
+
+#[test]
 fn due_as_csv() {
     let house = House::with(
         "for cameras\n after every trip, wipe body\n  because \"=1+1\"\n  caution \"@home only\"",

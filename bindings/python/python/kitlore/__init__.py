@@ -24,6 +24,7 @@ from kitlore._errors import (
     KitloreError,
     NoRowError,
     RuleError,
+    RuleWarning,
     TableError,
     TripError,
 )
@@ -53,6 +54,7 @@ __all__ = [
     "Row",
     "RuleError",
     "RulePlace",
+    "RuleWarning",
     "Rules",
     "Standings",
     "TableError",

@@ -121,3 +121,10 @@ class InputTypeError(KitloreError, TypeError):
 
 class InternalError(KitloreError, RuntimeError):
     """A fault of kitlore itself."""
+
+
+class RuleWarning(UserWarning):
+    """Something in a rule text that is allowed and probably not meant: a rule in doubt may never fall due.
+
+    Given once for a text with doubts, when it is read; `Rules.doubts` has them all.
+    """

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import os
+import warnings
 from collections.abc import Mapping
 from typing import Any
 
 from kitlore import _html, _native
 from kitlore._ahead import Forecasts
 from kitlore._book import Book, When
+from kitlore._errors import RuleWarning
 from kitlore._frames import Columns, Table
 from kitlore._standings import Standings
 from kitlore._trip import Trip
@@ -20,7 +22,7 @@ class Rules:
     `text` is the rule text, `name` what people see as its file. `includes` gives the texts of `include`
     statements by the path they write; `Rules.load` reads them from the file's folder instead.
 
-    Raises RuleError with all mistakes of the text.
+    Raises RuleError with all mistakes of the text; warns of doubts with RuleWarning.
 
     >>> import kitlore
     >>> rules = kitlore.Rules('house "Saltmarsh Pictures"\\nfor cameras\\n  after 90 days, inspect sensor')
@@ -33,14 +35,17 @@ class Rules:
 
     def __init__(self, text: str, *, name: str = "rules", includes: Mapping[str, str] | None = None) -> None:
         self._native = _native.Rules(text, name, dict(includes or {}))
+        _warn(self)
 
     @classmethod
     def load(cls, path: str | os.PathLike[str]) -> Rules:
         """Reads a rule file with all it includes, from its own folder and those below it.
 
-        Raises FileError, or RuleError with all mistakes.
+        Raises FileError, or RuleError with all mistakes; warns of doubts with RuleWarning.
         """
-        return _wrapped(_native.Rules.load(os.fspath(path)))
+        rules = _wrapped(_native.Rules.load(os.fspath(path)))
+        _warn(rules)
+        return rules
 
     def standings(
         self,
@@ -179,6 +184,17 @@ class Rules:
 
     def _repr_html_(self) -> str:
         return _html.rules(self)
+
+
+def _warn(rules: Rules) -> None:
+    """Says to whoever called the caller that there are doubts."""
+    doubts = rules.doubts
+    if doubts:
+        first = doubts[0]
+        instead = f"; {first['help']}" if first["help"] else ""
+        more = f"; {len(doubts) - 1} more in `Rules.doubts`" if len(doubts) > 1 else ""
+        text = f"doubt at {first['file']}:{first['line']}: {first['message']}{instead}{more}"
+        warnings.warn(text, RuleWarning, stacklevel=3)
 
 
 def _wrapped(native: _native.Rules) -> Rules:
