@@ -312,6 +312,8 @@ fn foreign_character(c: char, text: &str, followed_by_digit: bool, span: Span) -
             let message = format!("`{c}` is a dash; a name joins its words with `-`");
             Diagnostic::error("foreign-character", span, message).help("write `-`, or a blank between words")
         }
+        '%' => Diagnostic::error("foreign-character", span, "`%` is not a word of the language")
+            .help("write `percent`"),
         '<' | '>' | '=' | '≤' | '≥' => {
             let message = format!("`{c}` cannot stand in a rule");
             Diagnostic::error("foreign-character", span, message)

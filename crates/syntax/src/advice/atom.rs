@@ -113,6 +113,13 @@ fn counted(p: &Pieces<'_>) -> Diagnostic {
     if matches!(p.low(start - 1), "every" | "each") {
         return in_name(p, start);
     }
+    if p.low(0) == "at"
+        && let Some(every) = (start..p.len()).find(|i| matches!(p.low(*i), "every" | "each"))
+    {
+        let message = format!("`{}` before `{}` says nothing more", p.text(0, every), p.raw(every));
+        let help = format!("leave it out: `{}`", p.rest(every));
+        return Diagnostic::error("unknown-trigger", p.whole(), message).help(help);
+    }
     let message = format!("a number is missing after `{}`", p.text(0, start));
     let help = format!(
         "write how many, as in `{} 20 trips`, or `every {}` for each single time",

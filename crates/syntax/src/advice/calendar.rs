@@ -5,6 +5,7 @@ use super::counting::number_of;
 use crate::diagnostic::Diagnostic;
 use crate::lower::month_of;
 use crate::when::parse_date;
+use chrono::NaiveDate;
 
 const FORMS: &str = "write `on 2026-03-01`, `every year on 1 March`, `every month on day 15`, `every month on the first Monday` or \
                      `every week on Monday`";
@@ -30,9 +31,11 @@ pub(super) fn calendar(p: &Pieces<'_>, start: usize, on: usize) -> Diagnostic {
         None => on_day(p, &unit, start, date),
         Some((at, month)) => {
             let spelled = || in_words(p, start).filter(|_| weekdays.is_empty());
-            day_of_month(p, start).or_else(spelled).map(|day| match year(p, at) {
+            let number = month_of(month).unwrap_or_default();
+            let exists = |day: &u32| NaiveDate::from_ymd_opt(2024, number, *day).is_some();
+            day_of_month(p, start).or_else(spelled).filter(exists).map(|day| match year(p, at) {
                 Some(year) if unit.is_empty() => {
-                    format!("on {year}-{:02}-{day:02}", month_of(month).unwrap_or_default())
+                    format!("on {year}-{number:02}-{day:02}")
                 }
                 _ => format!("every year on {day} {month}"),
             })

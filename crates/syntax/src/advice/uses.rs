@@ -93,6 +93,17 @@ pub(super) fn reserved_in(p: &Pieces<'_>, name: Range<usize>, odd: usize) -> Dia
     let quoted = format!("\"{}\"", p.text(name.start, name.end).replace('"', ""));
     let error =
         |message: String, help: String| Diagnostic::error("reserved-word", p.at(odd), message).help(help);
+    if p.is_figure(odd)
+        && odd >= 3
+        && [p.low(odd - 3), p.low(odd - 2), p.low(odd - 1)] == ["no", "later", "than"]
+    {
+        let message = "`no later than` is a detail and stands behind its rule".to_owned();
+        let help = format!(
+            "write it after a `;` or on a line of its own: `no later than {}`",
+            p.text(odd, name.end)
+        );
+        return error(message, help);
+    }
     if p.is_figure(odd) {
         return error(
             format!("the number `{what}` cannot stand in a name without quotes"),
