@@ -338,3 +338,83 @@ fn every_unit_says_the_same() {
         }
     }
 }
+
+/// A few rows that cannot be used, or whose hour the clock leaves out, among enough that they are read in blocks.
+#[test]
+fn odd_rows_among_many_fare_as_among_few() {
+    let rules = Program::parse(RULES).unwrap_or_else(|error| panic!("{error}"));
+    let count = 600;
+    // From half past midnight of the night in which Lisbon leaves out an hour.
+    let mut seconds: Vec<i64> = (0..count as i64).map(|row| 1_774_744_200 + row * 60).collect();
+    let out_of_range = [i64::MIN, -62_135_596_801, 253_402_300_800, 95_000_000_000_000_000, i64::MAX];
+    seconds[100..105].copy_from_slice(&out_of_range);
+    let mut rows = Rows::random(&mut Rng::new(3), count);
+    // Lens changes of both cameras.
+    rows.event = vec![0; count];
+    rows.item = (0..count as u32).map(|row| row % 2).collect();
+    rows.conditions = (0..count as u16).map(|row| row % 2).collect();
+    rows.amount = vec![1_000_000; count];
+    for row in [3, 203, 599] {
+        // Of names that were not looked up; of what cannot be counted; of a task an amount.
+        rows.event[row] = EVENTS.len() as u8;
+        rows.item[row - 1] = ITEMS.len() as u32;
+        rows.conditions[row - 2] = CONDITIONS.len() as u16;
+        rows.amount[row - 3] = -1;
+    }
+    (rows.event[300], rows.amount[300]) = (3, 7_000_000);
+    // Rules of another zone, for which a task of the others is a use.
+    let others =
+        "time zone Pacific/Auckland\nfor cameras\n  after 20 lens changes or 9 inspect sensor, wipe body
+  after 115 lens changes, check mount
+  after 116 lens changes, check strap";
+    let others = Program::parse(others).unwrap_or_else(|error| panic!("{error}"));
+    let mut whole: Vec<i64> = vec![1; count];
+    (whole[7], whole[207], whole[407]) = (i64::MAX, i64::MIN, -1);
+    (whole[507], whole[508]) = (1_000_000_000_000, 999_999_999_999);
+    let mut days: Vec<i32> = seconds.iter().map(|second| second.div_euclid(86_400) as i32).collect();
+    (days[100], days[101], days[102]) = (i32::MIN, 2_932_897, i32::MAX);
+    let each: Vec<When> = (0..count as i64)
+        .map(|row| {
+            let at = chrono::DateTime::from_timestamp(1_774_744_200 + row * 60, 0).unwrap();
+            [When::Local(at.naive_utc()), When::Instant(at.fixed_offset()), When::Date(at.date_naive())]
+                [row as usize % 3]
+        })
+        .collect();
+    let ticks = Ticks::Seconds(&seconds);
+    for (number, when) in
+        [Times::Local(ticks), Times::Instants(ticks), Times::Each(&each), Times::Dates(&days)]
+            .iter()
+            .enumerate()
+    {
+        // The last has too few.
+        let amounts = [Amounts::Micros(&rows.amount), Amounts::Whole(&whole), Amounts::Whole(&whole[..450])];
+        for (amounts_number, amount) in amounts.into_iter().enumerate() {
+            let told_in = |size: usize| {
+                let (mut book, mut names) = fresh(&rules);
+                names.events.push(None);
+                names.items.push(None);
+                names.conditions.push(None);
+                let whole = EntryColumns { when: *when, amount, ..names.columns(&rows) };
+                let mut refused = Vec::new();
+                for start in (0..count).step_by(size) {
+                    let piece = whole.rows(start..(start + size).min(count));
+                    let found = book.record_columns(&[piece], NonZeroUsize::MIN);
+                    refused.extend(found.into_iter().map(|one| (start + one.row, one.problem.to_string())));
+                }
+                let mut saved = Vec::new();
+                book.save(&mut saved).unwrap();
+                let at = When::Date(chrono::NaiveDate::from_ymd_opt(2026, 4, 1).unwrap());
+                let now = told(&mut book, at, NonZeroUsize::MIN);
+                let loaded = [&rules, &others].map(|rules| {
+                    told(&mut Book::load(rules, saved.as_slice()).unwrap(), at, NonZeroUsize::MIN)
+                });
+                assert_eq!(now, loaded[0], "saved, {size} at a time");
+                refused.sort();
+                (refused, now, loaded)
+            };
+            let few = told_in(100);
+            assert!(few.0.len() >= 9, "{:#?}", few.0);
+            assert_eq!(few, told_in(count), "times {number}, amounts {amounts_number}");
+        }
+    }
+}
