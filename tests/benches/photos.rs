@@ -2,7 +2,8 @@
 //!
 //! `cargo bench -p kitlore-tests --bench photos`; `KITLORE_PICTURES=100000` for as many. Rounds of both take
 //! turns in one run, on as many threads, all files being in the system's cache; what counts is the ratio. What
-//! kitlore is timed for is all of it: looking through the folder, reading, telling the entries. Peak memory is
+//! kitlore is timed for is all of it: looking through the folder, reading, telling the entries, which has a second
+//! thread of its own also where one reads. Peak memory is
 //! that of processes of their own, which read a tenth of the pictures and all of them: of the same days, so that
 //! both tell as many entries. Both are more than they keep in memory. Twice and twenty times as many are given
 //! without files.
