@@ -362,6 +362,8 @@ fn odd_rows_among_many_fare_as_among_few() {
         rows.amount[row - 3] = -1;
     }
     (rows.event[300], rows.amount[300]) = (3, 7_000_000);
+    // Close to what is seen besides.
+    rows.event[400] = EVENTS.len() as u8 + 1;
     // Rules of another zone, for which a task of the others is a use.
     let others =
         "time zone Pacific/Auckland\nfor cameras\n  after 20 lens changes or 9 inspect sensor, wipe body
@@ -391,7 +393,7 @@ fn odd_rows_among_many_fare_as_among_few() {
         for (amounts_number, amount) in amounts.into_iter().enumerate() {
             let told_in = |size: usize| {
                 let (mut book, mut names) = fresh(&rules);
-                names.events.push(None);
+                names.events.extend([None, Some(book.event_key("lens chang"))]);
                 names.items.push(None);
                 names.conditions.push(None);
                 let whole = EntryColumns { when: *when, amount, ..names.columns(&rows) };

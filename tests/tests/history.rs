@@ -363,3 +363,10 @@ fn rules_know_what_they_ask_for_or_declare() {
     }
     assert!(rules.knows_condition("Dust") && rules.knows_condition("fog") && !rules.knows_condition("trip"));
 }
+
+#[test]
+fn a_book_names_the_sources_of_its_entries() {
+    let book = book("for cameras\n  after 2 trips, wipe body", vec![of("2026-02-01", "trip")]);
+    let sources: Vec<&str> = book.sources().collect();
+    assert_eq!(sources, ["log.csv"]);
+}
