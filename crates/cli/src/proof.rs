@@ -1,11 +1,11 @@
 //! `kitlore proof`: proof-reads a rule file, runs its examples, and holds its names against the data.
 
 use crate::args::ProofArgs;
-use crate::screen::{Host, plain};
+use crate::screen::{Host, plain, wrap};
 use crate::{Stop, drawing, load, problems};
 use kitlore::language::{Diagnostic, Failure, Severity};
 use kitlore::tables::{RulesFileError, load_rules};
-use kitlore::words::counted;
+use kitlore::words::{counted, without_rule};
 use kitlore::{Book, Problem, Rules};
 
 /// Runs the command. What it finds is its result, and goes to standard output.
@@ -107,12 +107,42 @@ fn against_data(args: &ProofArgs, rules: &Rules, host: &mut Host<'_>) -> Result<
     };
     let names: Vec<Problem> = standings.problems().iter().filter(is_name).cloned().collect();
     let mut text = match names.len() {
-        0 => "every name of the data is known to the rules\n".to_owned(),
+        0 => "no name of the data is doubtful\n".to_owned(),
         count => format!("{} in the data\n", counted(count, "doubtful name")),
     };
     for problem in &names {
         text.push_str(&problems::line(problem, host.width, host.colour_out));
         text.push('\n');
     }
+    text.push_str(&unused(args, &book, host.width));
+    if let Some(items) = without_rule(&standings).filter(|_| args.items.is_some()) {
+        wrap(&items, host.width, "").iter().for_each(|line| push(&mut text, line));
+    }
     host.print(&text)
+}
+
+/// What the rules name and the data given never has.
+fn unused(args: &ProofArgs, book: &Book, width: usize) -> String {
+    let unused = book.unused_names();
+    let mut text = String::new();
+    for (sort, title) in
+        [("kind", "kinds"), ("event", "events"), ("condition", "conditions"), ("finding", "findings")]
+    {
+        let given = if sort == "kind" { args.items.is_some() } else { args.log.is_some() };
+        let names: Vec<String> = unused
+            .iter()
+            .filter(|(of, _)| given && *of == sort)
+            .map(|(_, name)| format!("`{}`", plain(name)))
+            .collect();
+        if !names.is_empty() {
+            let line = format!("{title} of the rules that never occur: {}", names.join(", "));
+            wrap(&line, width, "  ").iter().for_each(|line| push(&mut text, line));
+        }
+    }
+    text
+}
+
+fn push(text: &mut String, line: &str) {
+    text.push_str(line);
+    text.push('\n');
 }

@@ -34,6 +34,32 @@ pub(crate) fn of_log(book: &Book, applies: &Map<u32, Vec<bool>>) -> Vec<Problem>
     problems
 }
 
+impl Book {
+    /// Names of the rules that nothing in the book has, each as first spelled in the rules and after its sort:
+    /// `event`, `condition`, `finding` or `kind`. Tasks are left out: that one was never done is no slip.
+    ///
+    /// ```
+    /// use kitlore_engine::{Book, Item, Program};
+    /// let rules = Program::parse("for bodies\n after 20 shoots in dust, inspect sensor").unwrap();
+    /// let mut book = Book::new(&rules);
+    /// book.add_item(Item::new("C1", "camera")).unwrap();
+    /// assert_eq!(book.unused_names(), [("event", "shoots"), ("condition", "dust"), ("kind", "bodies")]);
+    /// ```
+    pub fn unused_names(&self) -> Vec<(&'static str, &str)> {
+        let rules = self.program.inner();
+        let is_task =
+            |name: &str| rules.events.find(&key(name)).is_some_and(|event| rules.info(event).task.is_some());
+        let mut unused = Vec::new();
+        for sort in sorts(self) {
+            let never = |name: &&str| {
+                !sort.in_data.contains_key(&key(name)) && !(sort.word == "event" && is_task(name))
+            };
+            unused.extend(sort.in_rules.iter().copied().filter(never).map(|name| (sort.word, name)));
+        }
+        unused
+    }
+}
+
 fn unknown_events(book: &Book, problems: &mut Vec<Problem>) {
     let candidates = Candidates::new(book.program.inner().all_names());
     let mut meant: Map<u32, Option<&str>> = Map::default();

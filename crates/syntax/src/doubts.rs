@@ -1,6 +1,7 @@
 //! What is allowed but, by a likely slip, makes a rule never fall due or mean something else.
 
-use crate::advice::{like_a_unit, month_named, number_of, weekday_of};
+use crate::advice::{length, like_a_unit, month_named, number_of, season, weekday_of};
+use crate::amount::Amount;
 use crate::diagnostic::Diagnostic;
 use crate::lower::unit_of;
 use crate::name::Name;
@@ -90,12 +91,17 @@ fn thousands(text: &str, span: Span) -> Option<Diagnostic> {
     )
 }
 
-/// `for all cameras`, `for camera's`
+/// `for all cameras`, `for two weeks`, `for camera's`
 fn kind(name: &Name) -> Option<Diagnostic> {
     let message = format!("`{}` is read as the name of a kind", name.text);
     if let Some(rest) = name.key.strip_prefix("all ") {
         let help = format!("did you mean `for {rest}`? write `for every item` for all of them");
         return Some(Diagnostic::doubt("like-many-kinds", name.span, message).help(help));
+    }
+    let last = name.key.rsplit(' ').next().unwrap_or("");
+    if length(1, last).is_some() {
+        let help = "`for` names kinds of items; a time is written `after 2 weeks, …`";
+        return Some(Diagnostic::doubt("like-a-unit", name.span, message).help(help));
     }
     let singular = name.text.strip_suffix("'s")?;
     Some(
@@ -125,7 +131,9 @@ fn doubt_of(rule: &Rule, atom: &AtomKind, house: &House, covering: &Covering<'_>
                     .help("write `at age 12 months` for the age of the item"),
             )
         }
-        AtomKind::Usage { name, .. } => usage(name).filter(|_| !is_declared(name, house)),
+        AtomKind::Usage { threshold, name, .. } => {
+            usage(*threshold, name).filter(|_| !is_declared(name, house))
+        }
         _ => None,
     }
 }
@@ -162,8 +170,8 @@ fn is_declared(name: &Name, house: &House) -> bool {
     house.events.iter().flatten().any(|e| e.key == name.key)
 }
 
-/// `every Monday`, `after 90 dayz`, `after 90 days whichever comes first`
-fn usage(name: &Name) -> Option<Diagnostic> {
+/// `every Monday`, `every quarter`, `after 90 dayz`, `after 90 days whichever comes first`
+fn usage(threshold: Amount, name: &Name) -> Option<Diagnostic> {
     let low = name.text.to_lowercase();
     let message = format!("`{}` is read as the name of a use to count", name.text);
     // Spelled in full: shortened or misspelt, it is as likely something else.
@@ -180,6 +188,15 @@ fn usage(name: &Name) -> Option<Diagnostic> {
         let help = "leave `whichever comes first` out: `or` means it";
         return Some(Diagnostic::doubt("like-a-unit", name.span, message).help(help));
     }
+    if let Some(meant) = time_meant(threshold, &name.key) {
+        return Some(
+            Diagnostic::doubt("like-a-unit", name.span, message).help(format!("for a time write `{meant}`")),
+        );
+    }
+    if let Some(month) = season(&name.key) {
+        let help = format!("for a date write one, such as `every year on 1 {month}`");
+        return Some(Diagnostic::doubt("like-a-date", name.span, message).help(help));
+    }
     // `90 days of trips`; `3 day trips` are trips.
     if let Some((first, _)) = low.split_once(' ')
         && first.ends_with('s')
@@ -190,4 +207,20 @@ fn usage(name: &Name) -> Option<Diagnostic> {
     }
     let unit = like_a_unit(&low)?;
     Some(Diagnostic::doubt("like-a-unit", name.span, message).help(format!("did you mean `{unit}`?")))
+}
+
+/// `2 fortnights`, `48 hours`, `90 calendar days`, `every weekend`: a time, in words that are none of the language.
+fn time_meant(threshold: Amount, key: &str) -> Option<String> {
+    let number = u32::try_from(threshold.micros() / Amount::ONE.micros()).ok()?;
+    if threshold != Amount::from(number) {
+        return None;
+    }
+    let plain =
+        ["calendar ", "full ", "whole ", "consecutive "].iter().find_map(|word| key.strip_prefix(word));
+    match (plain.filter(|rest| unit_of(rest).is_some()), key) {
+        (Some(unit), _) => length(number, unit).map(|length| format!("after {length}")),
+        (None, "weekend") if number == 1 => Some("every week on Saturday".to_owned()),
+        (None, "night" | "evening" | "morning") if number == 1 => Some("every day".to_owned()),
+        _ => length(number, key).map(|length| format!("after {length}")),
+    }
 }

@@ -24,5 +24,5 @@ mod say;
 pub use next::next;
 pub use plain::{plain, plain_lines};
 pub use reasons::{Told, cause, counting, is_undated, reasons, told_limit_parts, told_parts, usage};
-pub use row::{last_time, totals, when};
+pub use row::{last_time, totals, when, without_rule};
 pub use say::{Days, billionths, counted, grouped, listed, minutes};

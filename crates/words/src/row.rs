@@ -1,7 +1,9 @@
 //! How a row stands in time.
 
+use crate::plain::plain;
 use crate::say::{Days, counted, minutes};
 use kitlore_engine::{Amount, Instant, Row, Standing, Standings};
+use std::collections::{BTreeMap, HashSet};
 
 /// Since when it stands so, or by when it is to be done.
 pub fn when(row: &Row<'_>, days: &Days<'_>) -> String {
@@ -30,7 +32,7 @@ pub fn last_time(row: &Row<'_>) -> Option<Instant> {
     due.filter_map(|account| account.late_at).min()
 }
 
-/// How many rows stand how, and how much work is to be done now.
+/// How many rows stand how, how much work is to be done now, and what no rule looks after.
 pub fn totals(standings: &Standings) -> String {
     let count = |standing| standings.rows().filter(|row| row.standing == standing).count();
     let counts: Vec<String> = Standing::ALL
@@ -54,5 +56,28 @@ pub fn totals(standings: &Standings) -> String {
             format!("; {} of work, and {} with no time given", minutes(work), counted(untold, "task"))
         }
     };
-    counts.join(", ") + &work
+    let rest = without_rule(standings).map_or_else(String::new, |items| format!("; {items}"));
+    counts.join(", ") + &work + &rest
+}
+
+/// Which items no rule applies to, by kind, if there are any: a kind may have another name in the rules.
+pub fn without_rule(standings: &Standings) -> Option<String> {
+    const SHOWN: usize = 5;
+    let ruled: HashSet<&str> = standings.rows().map(|row| row.item).collect();
+    let mut kinds: BTreeMap<String, usize> = BTreeMap::new();
+    for (_, kind) in standings.items().filter(|(id, _)| !ruled.contains(id)) {
+        *kinds.entry(plain(kind)).or_default() += 1;
+    }
+    if kinds.is_empty() {
+        return None;
+    }
+    let mut names: Vec<String> = kinds
+        .iter()
+        .take(SHOWN)
+        .map(|(kind, count)| if *count == 1 { kind.clone() } else { format!("{kind} ({count})") })
+        .collect();
+    if kinds.len() > SHOWN {
+        names.push(format!("{} more", counted(kinds.len() - SHOWN, "kind")));
+    }
+    Some(format!("no rule applies to {}: {}", counted(kinds.values().sum(), "item"), names.join(", ")))
 }

@@ -2,6 +2,8 @@
 
 use super::calendar::{calendar, month_named, weekday_of};
 use super::counting::words_for_number;
+use super::lengths::{ahead, times_a};
+use super::line::within;
 use super::uses::in_name;
 use super::when::{before, when};
 use super::{Pieces, STARTS, closest};
@@ -78,8 +80,17 @@ fn counted(p: &Pieces<'_>) -> Diagnostic {
         let message = format!("nothing follows `{}`", p.text(0, start));
         return Diagnostic::error("unknown-trigger", p.whole(), message).help(FORMS);
     }
+    let least = usize::from(p.stand(0, &["at", "least"])) * 2;
+    if let Some((trigger, end)) = times_a(p, least.max(start)) {
+        let message = format!("`{}` is not how a trigger is written", p.text(0, end));
+        let help = format!("write `{}`", [&trigger, p.rest(end).as_str()].join(" ").trim());
+        return Diagnostic::error("unknown-trigger", p.span(0, end).unwrap_or(p.whole()), message).help(help);
+    }
     if let Some(diagnostic) = comparison_words(p, start) {
         return diagnostic;
+    }
+    if let Some(found) = ahead(p) {
+        return Diagnostic { code: "unknown-trigger", ..within(p, found) };
     }
     if p.is_figure(start) {
         return after_figure(p, start);
@@ -268,11 +279,6 @@ fn after_duration(p: &Pieces<'_>, duration: &str, at: usize) -> Diagnostic {
             let message = format!("`{}` is not how a delay is written", p.rest(0));
             Diagnostic::error("unknown-trigger", p.whole(), message)
                 .help(format!("write `{duration} after each {rest}`"))
-        }
-        "before" => {
-            let message = "how long before something planned is said by the detail `within`";
-            let help = format!("write `{}, …; within {duration}`", p.rest(at));
-            Diagnostic::error("unknown-trigger", p.whole(), message).help(help)
         }
         "of" => {
             let message = format!("`{duration}` is a length of time: it takes no `of`");

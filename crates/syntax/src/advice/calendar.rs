@@ -2,6 +2,7 @@
 
 use super::Pieces;
 use super::counting::number_of;
+use super::when::once_new;
 use crate::diagnostic::Diagnostic;
 use crate::lower::month_of;
 use crate::when::parse_date;
@@ -12,6 +13,9 @@ const FORMS: &str = "write `on 2026-03-01`, `every year on 1 March`, `every mont
 
 /// `on …`, `every … on …`; `start` is the place after `every`.
 pub(super) fn calendar(p: &Pieces<'_>, start: usize, on: usize) -> Diagnostic {
+    if let Some(diagnostic) = once_new(p) {
+        return diagnostic;
+    }
     let mut weekdays = Vec::new();
     for i in start..p.len() {
         if let Some(day) = weekday_of(p.low(i))
@@ -20,9 +24,12 @@ pub(super) fn calendar(p: &Pieces<'_>, start: usize, on: usize) -> Diagnostic {
             weekdays.push((i, day));
         }
     }
-    let month = (start..p.len()).find_map(|i| Some((i, month_named(p.low(i))?)));
-    let date = (start..p.len()).find(|i| parse_date(p.raw(*i)).is_ok());
     let unit = p.text(start, on).to_lowercase();
+    // `every week on Monday may` has no month.
+    let may_name =
+        |i: &usize| unit != "week" || weekdays.is_empty() || p.is_figure(i + 1) || p.is_figure(i - 1);
+    let month = (start..p.len()).filter(may_name).find_map(|i| Some((i, month_named(p.low(i))?)));
+    let date = (start..p.len()).find(|i| parse_date(p.raw(*i)).is_ok());
     let meant = match month {
         None if !weekdays.is_empty() => {
             let days: Vec<&str> = weekdays.iter().map(|(_, day)| *day).collect();

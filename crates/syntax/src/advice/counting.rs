@@ -1,5 +1,6 @@
 //! Numbers as words: `every other trip`, `every second trip`, `after two weeks`.
 
+use super::lengths::said;
 use super::{Pieces, short};
 use crate::diagnostic::Diagnostic;
 use crate::lower::{File, unit_of};
@@ -65,7 +66,7 @@ fn ordinal(word: &str) -> bool {
 }
 
 /// The number that words begin with, and how many words say it: `two hundred and fifty`.
-fn in_words<'w>(words: impl IntoIterator<Item = &'w str>) -> Option<(u32, usize)> {
+pub(super) fn in_words<'w>(words: impl IntoIterator<Item = &'w str>) -> Option<(u32, usize)> {
     let mut said = None;
     for (i, word) in words.into_iter().enumerate() {
         let sum = said.map_or(0, |(sum, _)| sum);
@@ -113,6 +114,14 @@ pub(crate) fn counting_word(file: &File<'_>, atom: &Node, name: &Node) -> Option
         let one = if rest.is_empty() { "trip" } else { &rest };
         return Some(diagnostic.help(format!("`before` waits for each one: write `before every {one}`")));
     }
+    if atom.part == Part::delay
+        && let Some(length) = atom.first()
+    {
+        let one = if rest.is_empty() { "firmware release" } else { &rest };
+        let help =
+            format!("a delay counts from each one: write `{} after each {one}`", short(file.text(length)));
+        return Some(diagnostic.help(help));
+    }
     Some(diagnostic)
 }
 
@@ -143,6 +152,11 @@ fn pluralised(rest: &str, number: u32) -> String {
 
 /// `after three trips`, `after a week`, `in half a year`: words where a number should stand.
 pub(super) fn words_for_number(p: &Pieces<'_>, start: usize) -> Option<Diagnostic> {
+    if let Some((length, end)) = said(p, start) {
+        let message = format!("`{}` is not how a length of time is written", p.text(start, end));
+        let help = format!("write `{}`", format!("{} {length} {}", p.text(0, start), p.rest(end)).trim());
+        return Some(Diagnostic::error("number-in-words", p.span(start, end)?, message).help(help));
+    }
     let article = matches!(p.low(start), "a" | "an");
     let first = start + usize::from(article);
     let vague = ["few", "several", "some", "many", "couple", "half"];

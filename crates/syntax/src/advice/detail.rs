@@ -271,6 +271,15 @@ pub(crate) fn detail_without_rule(file: &File<'_>, node: &Node) -> Diagnostic {
         let help = format!("write `{}; {}`", p.rest(before), p.text(0, before));
         return Diagnostic::error("detail-without-rule", p.whole(), message).help(help);
     }
+    if p.low(0) == "within"
+        && p.is_figure(1)
+        && unit_of(p.low(2)).is_some()
+        && matches!(p.low(3), "of" | "after")
+    {
+        let message = "`within` is a detail of `before`; what is done once at an age says so";
+        let help = format!("write `at age {}`", p.text(1, 3));
+        return Diagnostic::error("detail-without-rule", p.whole(), message).help(help);
+    }
     let help = "put it after its rule: `after 90 days, inspect sensor`, and the detail on the next line";
     Diagnostic::error("detail-without-rule", p.whole(), message).help(help)
 }

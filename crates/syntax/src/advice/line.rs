@@ -1,8 +1,11 @@
 //! Whole lines that are no statement, and lines of examples.
 
+use super::calendar::month_named;
 use super::detail::{FIRST, meant_opening};
+use super::lengths::{adverb, ahead, behind, season, times_a};
 use super::section::section;
 use super::uses::reserved_in;
+use super::when::FORMS;
 use super::{Pieces, STARTS, closest};
 use crate::diagnostic::Diagnostic;
 use crate::lower::File;
@@ -50,10 +53,23 @@ fn statement(p: &Pieces<'_>) -> Diagnostic {
             "`count from` is followed by a date",
             "write `count from 2026-01-01`",
         ),
-        "a" | "an" => kind(p),
+        "a" | "an" => match (ahead(p), behind(p)) {
+            (Some(found), _) => within(p, found),
+            (_, Some(found)) => delay(p, found),
+            _ => kind(p),
+        },
         "events" | "conditions" | "findings" => declared(p),
         "if" => {
-            let help = format!("write `when {}`", p.rest(1));
+            let comma = p.list.iter().position(|piece| piece.text == ",").unwrap_or(p.len());
+            let says = |i: usize| match p.low(i) {
+                "finds" | "leaves" | "unused" => true,
+                "is" => (i..comma).any(|i| p.is_figure(i) || p.low(i) == "found"),
+                _ => false,
+            };
+            let help = match (1..comma).any(says) {
+                true => format!("write `when {}`", p.rest(1)),
+                false => FORMS.to_owned(),
+            };
             error("unknown-statement", p.at(0), "a rule begins with `when`, not with `if`", &help)
         }
         "or" | "and" => {
@@ -124,19 +140,8 @@ fn guess(p: &Pieces<'_>) -> Diagnostic {
         return Diagnostic::error("unknown-statement", p.at(at), message)
             .help("write `clean sensor covers inspect sensor`");
     }
-    let often = [
-        ("daily", "every day"),
-        ("weekly", "every week"),
-        ("monthly", "every month"),
-        ("yearly", "every year"),
-        ("annually", "every year"),
-        ("nightly", "every day"),
-    ];
-    if let Some((word, meant)) = often.iter().find(|(w, _)| *w == p.low(0)) {
-        let rest = comma.map_or(1, |c| c + 1);
-        let message = format!("`{word}` is not a word of the language");
-        return Diagnostic::error("unknown-statement", p.at(0), message)
-            .help(format!("write `{meant}, {}`", p.rest(rest)));
+    if let Some(diagnostic) = how_often(p, comma) {
+        return diagnostic;
     }
     if p.low(0) == "once" {
         let from = if matches!(p.low(1), "a" | "an" | "every" | "per" | "each") { 2 } else { 1 };
@@ -153,6 +158,18 @@ fn guess(p: &Pieces<'_>) -> Diagnostic {
         let broader = if broader < p.len() { key(&p.rest(broader)) } else { "tool".to_owned() };
         let help = format!("write `a {} is a {broader}`", key(&p.text(0, is)));
         return Diagnostic::error("unknown-statement", p.whole(), message).help(help);
+    }
+    if let (Some(is), Some(comma)) = (p.find("is").filter(|is| *is > 0), comma)
+        && is + 1 < comma
+    {
+        let message = "what was seen or read begins with `when`";
+        let compares = (is + 1..comma).any(|i| p.is_figure(i)) || p.low(is + 1) == "found";
+        let help = match compares {
+            true => format!("write `when {}`", p.rest(0)),
+            false => format!("write `when {} is found{}`", p.text(is + 1, comma), p.rest(comma)),
+        };
+        return Diagnostic::error("unknown-statement", p.span(0, comma).unwrap_or(p.whole()), message)
+            .help(help);
     }
     if comma.is_none() && p.stand(1, &["cover"]) || p.stand(2, &["cover"]) {
         let at = if p.low(1) == "cover" { 1 } else { 2 };
@@ -172,6 +189,12 @@ fn guess(p: &Pieces<'_>) -> Diagnostic {
         let message = "a rule begins with its first word, without a mark or a title before it";
         return Diagnostic::error("unknown-statement", p.span(0, at).unwrap_or(p.whole()), message)
             .help(format!("write `{}`; a title can be a comment after `#`", p.rest(at)));
+    }
+    if let Some(found) = ahead(p) {
+        return within(p, found);
+    }
+    if let Some(found) = behind(p) {
+        return delay(p, found);
     }
     // The task first, and then when: the other way round than rules are written.
     if let Some(at) =
@@ -218,6 +241,74 @@ fn guess(p: &Pieces<'_>) -> Diagnostic {
         None => diagnostic
             .help("a rule begins with `after`, `every`, `before`, `when` or a number; a section with `for`"),
     }
+}
+
+/// `quarterly, clean sensor`, `twice a year, clean sensor`, `in spring, grease spigot`.
+fn how_often(p: &Pieces<'_>, comma: Option<usize>) -> Option<Diagnostic> {
+    let task = |from: usize| p.rest(comma.unwrap_or(from - 1) + 1);
+    let rule = |to: usize, trigger: &str, message: String| {
+        let help = format!("write `{trigger}, {}`", task(to));
+        Diagnostic::error("unknown-statement", p.span(0, to).unwrap_or(p.whole()), message).help(help)
+    };
+    if let Some(trigger) = adverb(p.low(0)) {
+        return Some(rule(1, &trigger, format!("`{}` is not a word of the language", p.raw(0))));
+    }
+    if let Some((trigger, end)) = times_a(p, 0) {
+        return Some(rule(end, &trigger, format!("`{}` is not how a rule begins", p.text(0, end))));
+    }
+    if p.low(0) == "in"
+        && let Some(month) = season(p.low(1)).or_else(|| month_named(p.low(1)))
+    {
+        let trigger = format!("every year on 1 {month}");
+        return Some(rule(2, &trigger, format!("`{}` is not how a date is written", p.text(0, 2))));
+    }
+    if matches!(p.low(0), "no" | "not") && matches!(p.low(1), "more" | "longer") && p.low(2) == "than" {
+        let text = p.text(0, 3);
+        let diagnostic = |end| {
+            Diagnostic::error(
+                "unknown-statement",
+                p.span(0, end).unwrap_or(p.whole()),
+                format!("`{text}` does not begin a rule"),
+            )
+        };
+        if let Some((trigger, end)) = times_a(p, 3) {
+            let help = format!(
+                "a rule says when; then how often at most: `after 20 trips, {}; at most {trigger}`",
+                task(end)
+            );
+            return Some(diagnostic(end).help(help));
+        }
+        if p.is_figure(3) {
+            let end = comma.unwrap_or(p.len());
+            return Some(diagnostic(3).help(format!("write `after {}, {}`", p.text(3, end), task(end))));
+        }
+    }
+    None
+}
+
+/// What stands before the comma of a rule and behind it, from a word on that an event follows.
+fn event_and_task(p: &Pieces<'_>, word: usize, event: &str) -> (String, String) {
+    let comma = (word..p.len()).find(|i| p.raw(*i) == ",").unwrap_or(p.len());
+    let articles = ["each", "every", "a", "an", "any", "the"];
+    let name = word + 1 + usize::from(articles.contains(&p.low(word + 1)));
+    let event = if name < comma { p.text(name, comma) } else { event.to_owned() };
+    (event, if comma + 1 < p.len() { p.rest(comma + 1) } else { "…".to_owned() })
+}
+
+/// `the day before a trip, charge battery`: a length of time and the place of `before`.
+pub(super) fn within(p: &Pieces<'_>, (length, before): (String, usize)) -> Diagnostic {
+    let (planned, task) = event_and_task(p, before, "trip");
+    let message = "how long before something planned is said by the detail `within`";
+    Diagnostic::error("unknown-statement", p.span(0, before + 1).unwrap_or(p.whole()), message)
+        .help(format!("write `before every {planned}, {task}; within {length}`"))
+}
+
+/// `a year after purchase, service shutter`: a length of time and the place of `after`.
+fn delay(p: &Pieces<'_>, (length, after): (String, usize)) -> Diagnostic {
+    let (event, task) = event_and_task(p, after, "firmware release");
+    let message = format!("`{}` is not how a delay is written", p.text(0, after + 1));
+    Diagnostic::error("unknown-statement", p.span(0, after + 1).unwrap_or(p.whole()), message)
+        .help(format!("write `{length} after each {event}, {task}`"))
 }
 
 /// `instead` without its comma.

@@ -6,7 +6,7 @@ use crate::lower::unit_of;
 use crate::parse::Part;
 use crate::source::Span;
 
-const FORMS: &str = "write for example `when inspect strap finds fraying`, `when mould is found`, \
+pub(super) const FORMS: &str = "write for example `when inspect strap finds fraying`, `when mould is found`, \
                      `when capacity is below 80 percent` or `when unused for 60 days`";
 
 const COMPARISONS: [(&str, &str); 14] = [
@@ -30,6 +30,9 @@ const COMPARISONS: [(&str, &str); 14] = [
 pub(super) fn when(p: &Pieces<'_>) -> Diagnostic {
     if p.low(1) == "unused" {
         return unused(p);
+    }
+    if let Some(diagnostic) = once_new(p) {
+        return diagnostic;
     }
     if let Some(is) = p.find("is").or_else(|| p.find("are")) {
         return when_is(p, is);
@@ -113,6 +116,17 @@ fn unused(p: &Pieces<'_>) -> Diagnostic {
                 .help("write for example `when unused for 60 days`")
         }
     }
+}
+
+/// `when new`, `on receipt`: what is done once to each new item.
+pub(super) fn once_new(p: &Pieces<'_>) -> Option<Diagnostic> {
+    let new =
+        ["new", "received", "bought", "purchased", "delivered", "receipt", "arrival", "delivery", "purchase"];
+    (p.len() == 2 && new.contains(&p.low(1))).then(|| {
+        let message = format!("`{}` has none of the forms of a trigger", p.rest(0));
+        let help = "what is done once, soon after an item is received, is written `at age 1 day`";
+        Diagnostic::error("unknown-trigger", p.whole(), message).help(help)
+    })
 }
 
 /// `when NAME is …` with something else than the forms know.
@@ -221,6 +235,11 @@ pub(super) fn before(p: &Pieces<'_>) -> Diagnostic {
     }
     if named == 1 || p.low(1) == "the" {
         let message = "`every` is missing after `before`: the name of what is planned stands after it";
+        // `before going on a trip`
+        let named = (named..stop)
+            .rev()
+            .find(|i| articles.contains(&p.low(*i)) && i + 1 < stop)
+            .map_or(named, |i| i + 1);
         let one = p.text(named, stop);
         let (head, last) = one.rsplit_once(' ').map_or(("", one.as_str()), |(head, last)| (head, last));
         let gap = if head.is_empty() { "" } else { " " };

@@ -222,7 +222,8 @@ pub(crate) fn bad_number(text: &str, span: Span, error: AmountError) -> Diagnost
         (_, "x") if head_is_number => format!("leave the `x` out: `{head}`"),
         (_, "st" | "nd" | "rd" | "th") if head_is_number => format!("write `{head}`"),
         (AmountError::Malformed, _) if parse_date(text).is_ok() => {
-            "a number is needed here, not a date".to_owned()
+            "a number is needed here, not a date; what happened on a day stands in the log, or in an `example`"
+                .to_owned()
         }
         (AmountError::Malformed, _) if head_is_number && tail.starts_with(char::is_alphabetic) => {
             format!("put a blank between them: `{head} {tail}`")
