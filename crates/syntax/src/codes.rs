@@ -110,13 +110,23 @@ pub const ALL: &[Code] = &[
         example: "a camera is a tool\na tool is a camera",
     },
     Code {
+        word: "later-of-both",
+        about: "Doubt: `and` waits for the later of two lengths of time or dates.",
+        example: "after 1 year and 6 months, service shutter",
+    },
+    Code {
         word: "like-a-comparison",
         about: "Doubt: a filter compares a column with a text that reads like a comparison of numbers.",
         example: "for cameras where slots is more than five\n  after 20 trips, wipe body",
     },
     Code {
+        word: "like-a-condition",
+        about: "Doubt: words around a condition are read as part of the name before them.",
+        example: "after 20 shoots without dust, wipe body",
+    },
+    Code {
         word: "like-a-date",
-        about: "Doubt: the use that is counted has the name of a day or a month.",
+        about: "Doubt: the use that is counted has the name of a day, a month or a season.",
         example: "every Monday, wipe body",
     },
     Code {
@@ -126,7 +136,7 @@ pub const ALL: &[Code] = &[
     },
     Code {
         word: "like-a-sentence",
-        about: "Doubt: the name of a task ends with a full stop, which is part of the name.",
+        about: "Doubt: a name ends with a full stop, or begins with a word that a sentence would have; both are part of it.",
         example: "after 20 trips, wipe body.",
     },
     Code {
@@ -146,7 +156,7 @@ pub const ALL: &[Code] = &[
     },
     Code {
         word: "like-thousands",
-        about: "Doubt: a point with three zeros after it looks like a group of digits; digits are grouped by commas.",
+        about: "Doubt: a point with three zeros after it looks like a group of digits, or a name begins with a number in words.",
         example: "after 200.000 frames, service shutter",
     },
     Code {

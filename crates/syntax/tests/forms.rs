@@ -215,7 +215,12 @@ fn findings_and_spotted() {
     );
     assert_eq!(found("when inspect strap leaves spots"), ("inspect strap".into(), "spot".into()));
     // The first `finds` or `leaves` that a name follows is the verb.
-    assert_eq!(found("when tea leaves finds dust"), ("tea".into(), "finds dust".into()));
+    let doubted = read("when tea leaves finds dust, x");
+    assert!(
+        matches!(&doubted.rules[0].trigger, Trigger::Atom(Atom { kind: AtomKind::Finding { task, findings }, .. })
+            if task.key == "tea" && keys(findings) == ["finds dust"])
+    );
+    assert_eq!(doubted.doubts[0].code, "like-a-sentence");
     assert_eq!(found("when \"tea leaves\" finds dust"), ("tea leave".into(), "dust".into()));
     assert!(
         matches!(atom("when mould or rust is found"), AtomKind::Spotted { findings } if keys(&findings) == ["mould", "rust"])

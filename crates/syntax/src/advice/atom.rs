@@ -220,7 +220,7 @@ pub(crate) fn meant_unit(word: &str) -> Option<&'static str> {
     match word {
         "d" | "dy" => Some("days"),
         "w" | "wk" | "wks" => Some("weeks"),
-        "mo" | "mos" | "mth" | "mths" | "mnth" | "mnths" => Some("months"),
+        "m" | "mo" | "mos" | "mth" | "mths" | "mnth" | "mnths" => Some("months"),
         "y" | "yr" | "yrs" => Some("years"),
         _ => closest(word, ["days", "weeks", "months", "years", "day", "week", "month", "year"]),
     }

@@ -7,7 +7,7 @@ use crate::lower::{File, unit_of};
 use crate::parse::{Node, Part};
 
 /// Words that count, with the number they mean.
-const COUNTING: [(&str, u32); 45] = [
+const COUNTING: [(&str, u32); 46] = [
     ("other", 2),
     ("second", 2),
     ("third", 3),
@@ -50,6 +50,7 @@ const COUNTING: [(&str, u32); 45] = [
     ("ninety", 90),
     ("hundred", 100),
     ("thousand", 1000),
+    ("million", 1_000_000),
     ("dozen", 12),
     ("once", 1),
     ("twice", 2),
@@ -88,7 +89,7 @@ pub(super) fn in_words<'w>(words: impl IntoIterator<Item = &'w str>) -> Option<(
 fn with(sum: u32, word: &str, number: u32) -> u32 {
     let times = match word {
         "dozen" | "hundred" => sum % 1000,
-        "thousand" => sum,
+        "thousand" | "million" => sum,
         _ => return sum.saturating_add(number),
     };
     (sum - times).saturating_add(times.max(1).saturating_mul(number))

@@ -288,3 +288,17 @@ pub(crate) fn detail_without_rule(file: &File<'_>, node: &Node) -> Diagnostic {
 pub(crate) fn like_a_unit(word: &str) -> Option<&'static str> {
     meant_unit(word).filter(|_| unit_of(word).is_none())
 }
+
+/// Where a detail begins in the text of a thing that is needed: `blower, do not use until done`.
+pub(crate) fn detail_within(text: &str) -> Option<usize> {
+    let low = text.to_lowercase();
+    let begins = |at: usize| {
+        let rest = low.get(at..).unwrap_or("");
+        let mut words = rest.split(' ');
+        let counts = matches!(words.next(), Some("within" | "notice" | "allow" | "takes"))
+            && words.next().is_some_and(|word| word.starts_with(|c: char| c.is_ascii_digit()));
+        counts || ["do not use", "no later than", "at most every"].iter().any(|words| rest.starts_with(words))
+    };
+    let starts = std::iter::once(0).chain(low.match_indices(' ').map(|(at, _)| at + 1));
+    starts.into_iter().find(|at| begins(*at)).filter(|_| low.len() == text.len())
+}

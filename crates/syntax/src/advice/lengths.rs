@@ -6,13 +6,14 @@ use crate::lower::unit_of;
 use crate::name::key;
 
 /// What one of each is in the language.
-const LENGTHS: [(&str, u32, &str); 8] = [
+const LENGTHS: [(&str, u32, &str); 9] = [
     ("day", 1, "day"),
     ("week", 1, "week"),
     ("fortnight", 2, "week"),
     ("month", 1, "month"),
     ("quarter", 3, "month"),
     ("half year", 6, "month"),
+    ("semester", 6, "month"),
     ("year", 1, "year"),
     ("decade", 10, "year"),
 ];
@@ -83,7 +84,12 @@ pub(super) fn times_a(p: &Pieces<'_>, from: usize) -> Option<(String, usize)> {
         _ => number(p, from).filter(|(_, at)| p.low(*at) == "times").map(|(times, at)| (times, at + 1))?,
     };
     let unit = at + usize::from(matches!(p.low(at), "a" | "an" | "per" | "each" | "every"));
-    let trigger = match (times, key(p.low(unit)).as_str()) {
+    Some((times_in(times, p.low(unit))?, unit + 1))
+}
+
+/// So many times in a length of time: the trigger that says it.
+pub(crate) fn times_in(times: u32, unit: &str) -> Option<String> {
+    match (times, key(unit).as_str()) {
         (0, _) => None,
         (1, word) => every(1, word),
         (2, "week") => Some("every week on Monday or every week on Thursday".to_owned()),
@@ -98,8 +104,7 @@ pub(super) fn times_a(p: &Pieces<'_>, from: usize) -> Option<(String, usize)> {
             };
             Some(days / times).filter(|days| *days > 0).and_then(|days| every(days, "day"))
         }
-    };
-    Some((trigger?, unit + 1))
+    }
 }
 
 /// `a year and a half`, `one and a half years`, `half a year`, `a fortnight` from a place on: how it is written, and

@@ -73,7 +73,17 @@ impl File<'_> {
     fn needed(&self, node: &Node, report: &mut Report) -> Option<String> {
         match node.part(Part::string) {
             Some(string) => self.string(string, report),
-            None => Some(spaced(self.code, node.start..node.end)),
+            None => {
+                let text = spaced(self.code, node.start..node.end);
+                if let Some(at) = advice::detail_within(&text) {
+                    let detail = text.get(at..).unwrap_or(&text);
+                    let message = format!("`{detail}` is a detail, and no thing that is needed");
+                    let help = format!("write `;` before it: `; {detail}`, or put it on a line of its own");
+                    report.push(Diagnostic::error("missing-semicolon", self.span(node), message).help(help));
+                    return None;
+                }
+                Some(text)
+            }
         }
     }
 

@@ -9,7 +9,7 @@ mod values;
 
 pub(crate) use detail::opening;
 pub(crate) use trigger::month_of;
-pub(crate) use values::{bad_number, unit_of};
+pub(crate) use values::{bad_number, unit_of, word};
 
 use crate::diagnostic::Diagnostic;
 use crate::lines;

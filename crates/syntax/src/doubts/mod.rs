@@ -1,9 +1,10 @@
 //! What is allowed but, by a likely slip, makes a rule never fall due or mean something else.
 
-use crate::advice::{length, like_a_unit, month_named, number_of, season, weekday_of};
-use crate::amount::Amount;
+mod names;
+mod parts;
+
+use crate::advice::{length, number_of};
 use crate::diagnostic::Diagnostic;
-use crate::lower::unit_of;
 use crate::name::Name;
 use crate::source::Span;
 use crate::tree::{AtomKind, Filter, House, Rule, Section, Test, Trigger};
@@ -14,6 +15,7 @@ use std::sync::Arc;
 pub(crate) fn doubts(house: &mut House) {
     let mut found = Vec::new();
     let covering = Covering::new(house);
+    found.extend(house.kinds.iter().filter_map(|kind| names::broader(&kind.broader)));
     let mut last: Option<&Arc<Section>> = None;
     for rule in &house.rules {
         if !last.is_some_and(|l| Arc::ptr_eq(l, &rule.section)) {
@@ -22,6 +24,8 @@ pub(crate) fn doubts(house: &mut House) {
         }
         last = Some(&rule.section);
         found.extend(full_stop(&rule.task));
+        found.extend(names::task(&rule.task));
+        parts::later_of_both(&rule.trigger, &mut found);
         found.extend(detail_in(&rule.task, house.sources.text(rule.task.span)));
         let limit = rule.details.no_later_than.iter().flat_map(Trigger::atoms);
         for atom in rule.trigger.atoms().into_iter().chain(limit) {
@@ -132,7 +136,16 @@ fn doubt_of(rule: &Rule, atom: &AtomKind, house: &House, covering: &Covering<'_>
             )
         }
         AtomKind::Usage { threshold, name, .. } => {
-            usage(*threshold, name).filter(|_| !is_declared(name, house))
+            names::usage(*threshold, name).filter(|_| !is_in(&house.events, name))
+        }
+        AtomKind::Before { event, .. } | AtomKind::Delay { event, .. } => {
+            names::around_condition(event).filter(|_| !is_in(&house.events, event))
+        }
+        AtomKind::Finding { task, findings } => names::inspection(task).or_else(|| {
+            findings.iter().filter(|name| !is_in(&house.findings, name)).find_map(names::finding)
+        }),
+        AtomKind::Spotted { findings } => {
+            findings.iter().filter(|name| !is_in(&house.findings, name)).find_map(names::finding)
         }
         _ => None,
     }
@@ -166,61 +179,7 @@ impl<'a> Covering<'a> {
     }
 }
 
-fn is_declared(name: &Name, house: &House) -> bool {
-    house.events.iter().flatten().any(|e| e.key == name.key)
-}
-
-/// `every Monday`, `every quarter`, `after 90 dayz`, `after 90 days whichever comes first`
-fn usage(threshold: Amount, name: &Name) -> Option<Diagnostic> {
-    let low = name.text.to_lowercase();
-    let message = format!("`{}` is read as the name of a use to count", name.text);
-    // Spelled in full: shortened or misspelt, it is as likely something else.
-    let full = |meant: &&str| low.trim_end_matches('s').eq_ignore_ascii_case(meant);
-    if let Some(day) = weekday_of(&low).filter(full) {
-        let help = format!("write `every week on {day}` for the day");
-        return Some(Diagnostic::doubt("like-a-date", name.span, message).help(help));
-    }
-    if let Some(month) = month_named(&low).filter(full) {
-        let help = format!("write `every year on 1 {month}` for the date");
-        return Some(Diagnostic::doubt("like-a-date", name.span, message).help(help));
-    }
-    if low.contains("whichever") || low.contains("comes first") {
-        let help = "leave `whichever comes first` out: `or` means it";
-        return Some(Diagnostic::doubt("like-a-unit", name.span, message).help(help));
-    }
-    if let Some(meant) = time_meant(threshold, &name.key) {
-        return Some(
-            Diagnostic::doubt("like-a-unit", name.span, message).help(format!("for a time write `{meant}`")),
-        );
-    }
-    if let Some(month) = season(&name.key) {
-        let help = format!("for a date write one, such as `every year on 1 {month}`");
-        return Some(Diagnostic::doubt("like-a-date", name.span, message).help(help));
-    }
-    // `90 days of trips`; `3 day trips` are trips.
-    if let Some((first, _)) = low.split_once(' ')
-        && first.ends_with('s')
-        && unit_of(first).is_some()
-    {
-        let help = format!("write only the `{first}`, or only what is counted");
-        return Some(Diagnostic::doubt("like-a-unit", name.span, message).help(help));
-    }
-    let unit = like_a_unit(&low)?;
-    Some(Diagnostic::doubt("like-a-unit", name.span, message).help(format!("did you mean `{unit}`?")))
-}
-
-/// `2 fortnights`, `48 hours`, `90 calendar days`, `every weekend`: a time, in words that are none of the language.
-fn time_meant(threshold: Amount, key: &str) -> Option<String> {
-    let number = u32::try_from(threshold.micros() / Amount::ONE.micros()).ok()?;
-    if threshold != Amount::from(number) {
-        return None;
-    }
-    let plain =
-        ["calendar ", "full ", "whole ", "consecutive "].iter().find_map(|word| key.strip_prefix(word));
-    match (plain.filter(|rest| unit_of(rest).is_some()), key) {
-        (Some(unit), _) => length(number, unit).map(|length| format!("after {length}")),
-        (None, "weekend") if number == 1 => Some("every week on Saturday".to_owned()),
-        (None, "night" | "evening" | "morning") if number == 1 => Some("every day".to_owned()),
-        _ => length(number, key).map(|length| format!("after {length}")),
-    }
+/// Whether a house lists a name itself: then it is meant.
+fn is_in(declared: &Option<Vec<Name>>, name: &Name) -> bool {
+    declared.iter().flatten().any(|listed| listed.key == name.key)
 }
