@@ -2,6 +2,7 @@
 
 use crate::book::Book;
 use crate::input::{Entry, Item};
+use crate::problem::Place;
 use crate::program::Program;
 use crate::standings::Row;
 use chrono::NaiveDate;
@@ -51,10 +52,16 @@ impl Program {
                 fail(item.span, problem.message);
             }
         }
-        for entry in &example.entries {
-            if let Err(problem) = book.record(entry_of(entry)) {
+        for (entry, line) in example.entries.iter().zip(1..) {
+            if let Err(problem) = book.record(entry_of(entry).at(Place::new(LINES, line))) {
                 fail(entry.span, problem.message);
             }
+        }
+        if example.claims.is_empty() {
+            fail(
+                example.span,
+                "it claims nothing; write `on DATE ITEM TASK is due` with a standing".to_owned(),
+            );
         }
         for claim in &example.claims {
             let standings = book.standing(&claim.item, self.when_is_over(claim.when));
@@ -71,9 +78,35 @@ impl Program {
                 }
             }
         }
+        if let Some(last) = example.claims.iter().map(|claim| self.when_is_over(claim.when)).max() {
+            for problem in book.standings(last).problems() {
+                let line = problem.place.as_ref().and_then(|place| (place.line as usize).checked_sub(1));
+                let entry = line.and_then(|line| example.entries.get(line));
+                let Some(entry) = entry.filter(|_| COUNTS_NOTHING.contains(&&*problem.code)) else {
+                    continue;
+                };
+                let meant = problem.meant.as_ref();
+                let meant = meant.map_or_else(String::new, |meant| format!(" (did you mean `{meant}`?)"));
+                fail(entry.span, format!("{}{meant}", problem.message));
+            }
+        }
         failures
     }
 }
+
+/// The source of an example's entries, where their order is their line.
+const LINES: &str = "example";
+
+/// Problems of entries that count for nothing: what an example with such a line shows is not what it says.
+const COUNTS_NOTHING: [&str; 7] = [
+    "missing-reading",
+    "unit-differs",
+    "unknown-condition",
+    "unknown-event",
+    "unknown-finding",
+    "unknown-item",
+    "unknown-task-for-item",
+];
 
 fn difference(claim: &Claim, row: &Row<'_>, due: Option<NaiveDate>) -> String {
     let told = |standing: Standing, since: Option<NaiveDate>| match since {
@@ -151,6 +184,37 @@ example \"put into service later\"
                 "`C1` `look it over` is clear (due on 2026-03-03), not due",
                 "`C1` `look it over` is grounded since 2026-03-03, not overdue",
                 "`C1` has no `wipe body` on that date",
+            ]
+        );
+    }
+
+    #[test]
+    fn lines_that_count_for_nothing_are_told() {
+        let rules = "for cameras
+  after 20 lens changes in dust, inspect sensor
+  when capacity is below 80 percent, retire battery
+example \"slips\"
+  camera C1 received 2026-01-01
+  2026-02-01 C1 lens chagne 25
+  2026-02-01 C9 lens change 25
+  2026-02-01 C1 lens change 25 in dsut
+  2026-02-01 C1 capacity reading 70 pct
+  2026-02-01 C1 capacity 70
+  on 2026-02-01 C1 inspect sensor is clear
+example \"nothing claimed\"
+  camera C1 received 2026-01-01";
+        let failures = Program::parse(rules).unwrap().run_examples();
+        let mut told: Vec<&str> = failures.iter().map(|failure| failure.message.as_str()).collect();
+        told.sort_unstable();
+        assert_eq!(
+            told,
+            [
+                "`capacity` has no reading, and the rules only look at its reading",
+                "`capacity` of `C1` is in `pct`, and the rule asks for `percent`; this reading is not looked at",
+                "it claims nothing; write `on DATE ITEM TASK is due` with a standing",
+                "no rule knows the condition `dsut` (did you mean `dust`?)",
+                "no rule knows the event `lens chagne`; if it is right, declare it with an `events` line (did you mean `lens change`?)",
+                "the inventory has no item, kit, model or kind `C9`",
             ]
         );
     }

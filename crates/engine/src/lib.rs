@@ -24,6 +24,7 @@ mod expect;
 mod facts;
 mod filing;
 mod filter;
+mod filter_slips;
 mod fold;
 mod history;
 mod identity;

@@ -2,7 +2,8 @@
 
 use crate::book::{Book, Noted};
 use crate::cabinet::Stream;
-use crate::line::{Fact, VOIDED};
+use crate::filter_slips;
+use crate::line::VOIDED;
 use crate::names::Candidates;
 use crate::names::Map;
 use crate::problem::{Place, Problem};
@@ -31,12 +32,13 @@ pub(crate) fn of_log(book: &Book, applies: &Map<u32, Vec<bool>>) -> Vec<Problem>
     unknown_items(book, &mut problems);
     unknown_tasks(book, applies, &mut problems);
     slips(book, &mut problems);
+    filter_slips::report(book, &mut problems);
     problems
 }
 
 impl Book {
     /// Names of the rules that nothing in the book has, each as first spelled in the rules and after its sort:
-    /// `event`, `condition`, `finding` or `kind`. Tasks are left out: that one was never done is no slip.
+    /// `event`, `condition`, `finding`, `kind`, or `column` for what filters ask of items. Tasks are left out: that one was never done is no slip.
     ///
     /// ```
     /// use kitlore_engine::{Book, Item, Program};
@@ -56,6 +58,7 @@ impl Book {
             };
             unused.extend(sort.in_rules.iter().copied().filter(never).map(|name| (sort.word, name)));
         }
+        unused.extend(filter_slips::unused_columns(self).into_iter().map(|name| ("column", name)));
         unused
     }
 }
@@ -195,34 +198,34 @@ fn slips(book: &Book, problems: &mut Vec<Problem>) {
         let Some(code) = sort.unknown else { continue };
         let known = Candidates::new(sort.in_rules.iter().copied());
         let strange = sort.in_data.iter().filter(|(used, _)| !sort.known.contains(*used));
-        for (_, name) in strange.take(SUGGESTIONS) {
-            if let Some(meant) = known.closest(name) {
-                let message = format!("no rule knows the {} `{name}`", sort.word);
-                let place = first_place(book, sort.word, name);
-                problems.push(Problem::new(code, message).meant(Some(meant)).at(place));
-            }
+        let meant: BTreeMap<&str, &str> = strange
+            .take(SUGGESTIONS)
+            .filter_map(|(used, name)| Some((used.as_str(), known.closest(name)?)))
+            .collect();
+        if !meant.is_empty() {
+            each_occurrence(book, sort.word, &mut |name, place| {
+                if let Some(meant) = meant.get(key(name).as_str()) {
+                    let message = format!("no rule knows the {} `{name}`", sort.word);
+                    problems.push(Problem::new(code, message).meant(Some(*meant)).at(place()));
+                }
+            });
         }
     }
 }
 
-/// Where a condition, finding or kind first occurs in the data, by line.
-fn first_place(book: &Book, sort: &str, name: &str) -> Option<Place> {
-    let wanted = key(name);
+/// Hands on every condition, finding or kind of the data that is not taken out, with its place.
+fn each_occurrence(book: &Book, sort: &str, take: &mut dyn FnMut(&str, &dyn Fn() -> Option<Place>)) {
     if sort == "kind" {
-        let item = book.items.iter().find(|record| key(&record.item.kind) == wanted)?;
-        return item.item.place.clone();
+        return book.items.iter().for_each(|record| take(&record.item.kind, &|| record.item.place.clone()));
     }
-    let occurs = |fact: &Fact| match sort {
-        "condition" => {
-            book.sets.list(fact.conditions).iter().any(|id| key(book.conditions.text(*id)) == wanted)
-        }
-        _ => book
-            .extra(fact)
-            .is_some_and(|extra| extra.found.iter().any(|id| key(book.findings.text(*id)) == wanted)),
-    };
-    let lines = book.cabinet.all_lines().filter(|line| occurs(book.fact(line)));
-    let spots = lines.filter_map(|line| book.spot(line.seq));
-    book.place_of(spots.min_by_key(|(source, line)| (source.0, *line)))
+    for line in book.cabinet.all_lines().filter(|line| !line.is(VOIDED)) {
+        let fact = book.fact(line);
+        let (names, ids) = match sort {
+            "condition" => (&book.conditions, book.sets.list(fact.conditions)),
+            _ => (&book.findings, book.extra(fact).map_or(&[][..], |extra| &extra.found)),
+        };
+        ids.iter().for_each(|id| take(names.text(*id), &|| book.place(line.seq)));
+    }
 }
 
 fn sorts(book: &Book) -> Vec<Sort<'_>> {
