@@ -9,23 +9,6 @@ use crate::source::Span;
 pub(super) const FORMS: &str = "write for example `when inspect strap finds fraying`, `when mould is found`, \
                      `when capacity is below 80 percent` or `when unused for 60 days`";
 
-const COMPARISONS: [(&str, &str); 14] = [
-    ("under", "below"),
-    ("less", "below"),
-    ("lower", "below"),
-    ("fewer", "below"),
-    ("smaller", "below"),
-    ("over", "above"),
-    ("more", "above"),
-    ("greater", "above"),
-    ("higher", "above"),
-    ("larger", "above"),
-    ("beyond", "above"),
-    ("least", "at least"),
-    ("most", "at most"),
-    ("equal", "at least"),
-];
-
 /// `when …`
 pub(super) fn when(p: &Pieces<'_>) -> Diagnostic {
     if p.low(1) == "unused" {
@@ -60,7 +43,7 @@ pub(super) fn when(p: &Pieces<'_>) -> Diagnostic {
         let message = format!("`{}` is not the word for a finding", p.raw(at));
         return Diagnostic::error("unknown-trigger", p.at(at), message).help(help);
     }
-    let compares = |i: &usize| compares(p, *i) || matches!(p.low(*i), "under" | "over");
+    let compares = |i: &usize| compares(p, *i) || base(p.low(*i)).is_some();
     if let Some(at) = (1..p.len()).find(compares) {
         let changes = ["drops", "falls", "goes", "gets", "rises", "sinks", "reads", "was", "has"];
         let end = if changes.contains(&p.low(at - 1)) { at - 1 } else { at };
@@ -70,12 +53,103 @@ pub(super) fn when(p: &Pieces<'_>) -> Diagnostic {
                 .help(format!("write for example `when capacity is {}`", p.rest(at)));
         }
         let message = format!("`is` is missing before `{}`", p.raw(at));
-        let meant = COMPARISONS.iter().find(|(w, _)| *w == p.low(at)).map_or(p.raw(at), |(_, m)| m);
-        let help = format!("write `{} is {meant} {}`", p.text(0, end), p.rest(at + 1));
+        let is_not = end > 2 && p.low(end - 1).ends_with("n't");
+        let word = base(p.low(at)).or_else(|| base(p.low(at + 1))).unwrap_or("below");
+        let (meant, end) = if is_not { (opposite(word), end - 1) } else { (word, end) };
+        let figure = (at..p.len()).find(|i| p.is_figure(*i)).unwrap_or(at + 1);
+        let help = format!("write `{} is {meant} {}`", p.text(0, end), p.rest(figure));
         return Diagnostic::error("unknown-trigger", p.at(at), message).help(help);
     }
     let message = format!("`{}` has none of the forms of `when`", p.rest(0));
     Diagnostic::error("unknown-trigger", p.whole(), message).help(FORMS)
+}
+
+/// The comparison that a word alone says.
+fn base(word: &str) -> Option<&'static str> {
+    Some(match word {
+        "below" | "under" | "less" | "lower" | "fewer" | "smaller" | "beneath" => "below",
+        "above" | "over" | "more" | "greater" | "higher" | "larger" | "beyond" | "exceeding" => "above",
+        "least" | "minimum" | "min" => "at least",
+        "most" | "maximum" | "max" | "up" => "at most",
+        _ => return None,
+    })
+}
+
+/// What holds where a comparison does not.
+fn opposite(comparison: &str) -> &'static str {
+    match comparison {
+        "below" => "at least",
+        "above" => "at most",
+        "at least" => "below",
+        _ => "above",
+    }
+}
+
+/// The same comparison with the bound itself.
+fn or_equal(comparison: &'static str) -> &'static str {
+    match comparison {
+        "below" => "at most",
+        "above" => "at least",
+        other => other,
+    }
+}
+
+/// `is no more than 80 percent`, `is between 30 and 60`, `is 80 percent or less`: a comparison in other words than
+/// the language's. `None` where there is none.
+fn compared(p: &Pieces<'_>, is: usize, figure: usize) -> Option<Diagnostic> {
+    let next = is + 1;
+    let bound = if p.raw(figure - 1) == "-" { figure - 1 } else { figure };
+    let says = |words: &[&str]| (next..bound).any(|i| words.contains(&p.low(i)));
+    let (name, error) = (p.text(1, is), |end: usize, message: String, help: String| {
+        Diagnostic::error("unknown-comparison", p.span(next, end).unwrap_or(p.whole()), message).help(help)
+    });
+    let not = says(&["no", "not", "never"]);
+    let end = (figure + 1..p.len()).find(|i| !p.is_bit(*i)).unwrap_or(p.len());
+    if p.low(1) == "age" && is == 2 && unit_of(p.low(figure + 1)).is_some() {
+        let help = format!("write `at age {}`", p.text(figure, figure + 2));
+        return Some(error(figure + 2, "the age of an item is asked with `at age`".to_owned(), help));
+    }
+    if says(&["between", "from"]) {
+        // What stands after `and` may be read as the next part of the trigger.
+        let second = (figure + 1..p.len()).find(|i| p.is_figure(*i));
+        let unit = p.text(second.unwrap_or(figure) + 1, p.len());
+        let upper = second.map_or("…", |second| p.raw(second));
+        let (lower, upper) = (format!("{} {unit}", p.raw(figure)), format!("{upper} {unit}"));
+        let (lower, upper) = (lower.trim(), upper.trim());
+        let help = match not {
+            true => format!("write `when {name} is below {lower} or when {name} is above {upper}`"),
+            false => format!("write `when {name} is at least {lower} and when {name} is at most {upper}`"),
+        };
+        return Some(error(p.len(), "two bounds are two parts of a trigger".to_owned(), help));
+    }
+    let word = (next..figure).find_map(|i| base(p.low(i)));
+    // `80 percent or less`
+    let behind =
+        (matches!(p.low(end), "or" | "and") && end + 2 == p.len()).then(|| base(p.low(end + 1))).flatten();
+    if let (None, Some(behind)) = (word, behind) {
+        let message = format!("`{}` is not how a comparison is written", p.rest(next));
+        let help = format!("write `when {name} is {} {}`", or_equal(behind), p.text(figure, end));
+        return Some(error(p.len(), message, help));
+    }
+    let Some(word) = word else {
+        return (says(&["equal", "exactly", "equals", "just"])).then(|| {
+            let message =
+                "a reading is asked to be on one side of a number, not to be equal to it".to_owned();
+            error(
+                figure + 1,
+                message,
+                format!("write `when {name} is at most {}` or `at least`", p.rest(figure)),
+            )
+        });
+    };
+    let word = if says(&["or"]) || says(&["equal"]) { or_equal(word) } else { word };
+    let meant = if not { opposite(word) } else { word };
+    // In the language's own words it is something else that is wrong.
+    let own = p.text(next, bound).to_lowercase() == meant;
+    (!own).then(|| {
+        let message = format!("`{}` is not one of the comparisons", p.text(next, bound));
+        error(bound, message, format!("write `when {name} is {meant} {}`", p.rest(bound)))
+    })
 }
 
 /// `and` between findings.
@@ -162,36 +236,35 @@ fn when_is(p: &Pieces<'_>, is: usize) -> Diagnostic {
             .help(help);
     }
     let figure = (next..p.len()).find(|i| p.is_figure(*i));
-    let word =
-        (next..p.len()).find_map(|i| COMPARISONS.iter().find(|(w, _)| *w == p.low(i)).map(|(_, m)| (i, *m)));
     let known = compares(p, next);
     let span = |from: usize, to: usize| -> Span { p.span(from, to).unwrap_or(p.whole()) };
-    match (figure, word) {
-        (Some(figure), _) if known => {
+    if let Some(diagnostic) = figure.and_then(|figure| compared(p, is, figure)) {
+        return diagnostic;
+    }
+    match figure {
+        Some(figure) if known => {
             let odd = (figure + 1..p.len()).find(|i| !p.is_bit(*i)).unwrap_or(figure);
             if matches!(p.low(odd), "or" | "and") {
                 let message = format!(
                     "each part of a trigger says `when`, and the one after `{}` does not",
                     p.low(odd)
                 );
-                let help = format!("write `{} when {}`", p.text(0, odd + 1), p.rest(odd + 1));
+                // `is above 60 percent or below 30 percent`
+                let name =
+                    if compares(p, odd + 1) { format!("{} is ", p.text(1, is)) } else { String::new() };
+                let help = format!("write `{} when {name}{}`", p.text(0, odd + 1), p.rest(odd + 1));
                 return Diagnostic::error("unknown-trigger", span(odd, p.len()), message).help(help);
             }
             let message = format!("`{}` cannot stand here", p.rest(odd));
             let help = "a unit of one or more words may follow the number, then a comma and the task";
             Diagnostic::error("unknown-trigger", span(odd, p.len()), message).help(help)
         }
-        (None, _) if known => {
+        None if known => {
             let message = "a number is missing in the comparison";
             Diagnostic::error("number-missing", span(next, p.len()), message)
                 .help(format!("write for example `{} below 80 percent`", p.text(0, next)))
         }
-        (Some(figure), Some((_, meant))) => {
-            let message = format!("`{}` is not one of the comparisons", p.text(next, figure));
-            let help = format!("write `{} {meant} {}`", p.text(0, next), p.rest(figure));
-            Diagnostic::error("unknown-comparison", span(next, figure), message).help(help)
-        }
-        (Some(figure), None) => {
+        Some(figure) => {
             let spelled = closest(p.low(next), ["below", "above"]);
             let (message, help) = match spelled {
                 Some(meant) => (
@@ -205,7 +278,7 @@ fn when_is(p: &Pieces<'_>, is: usize) -> Diagnostic {
             };
             Diagnostic::error("unknown-comparison", span(is, figure + 1), message).help(help)
         }
-        (None, _) => {
+        None => {
             let message = format!("`{}` has none of the forms of `when`", p.rest(0));
             Diagnostic::error("unknown-trigger", p.whole(), message).help(FORMS)
         }
