@@ -80,7 +80,7 @@ pub(crate) fn report(book: &Book, problems: &mut Vec<Problem>) {
             "kind" => key(held) == key(value),
             _ => held.to_lowercase() == value.trim().to_lowercase(),
         };
-        if values.iter().any(|held| is_asked(held)) {
+        if values.iter().any(is_asked) {
             continue;
         }
         if let Some(meant) = Candidates::new(values.into_iter()).closest(value) {

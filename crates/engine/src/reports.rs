@@ -53,10 +53,10 @@ impl Book {
             |name: &str| rules.events.find(&key(name)).is_some_and(|event| rules.info(event).task.is_some());
         let mut unused = Vec::new();
         for sort in sorts(self) {
-            let never = |name: &&str| {
-                !sort.in_data.contains_key(&key(name)) && !(sort.word == "event" && is_task(name))
-            };
-            unused.extend(sort.in_rules.iter().copied().filter(never).map(|name| (sort.word, name)));
+            let occurs =
+                |name: &str| sort.in_data.contains_key(&key(name)) || sort.word == "event" && is_task(name);
+            let never = sort.in_rules.iter().copied().filter(|name| !occurs(name));
+            unused.extend(never.map(|name| (sort.word, name)));
         }
         unused.extend(filter_slips::unused_columns(self).into_iter().map(|name| ("column", name)));
         unused
@@ -202,30 +202,37 @@ fn slips(book: &Book, problems: &mut Vec<Problem>) {
             .take(SUGGESTIONS)
             .filter_map(|(used, name)| Some((used.as_str(), known.closest(name)?)))
             .collect();
-        if !meant.is_empty() {
-            each_occurrence(book, sort.word, &mut |name, place| {
-                if let Some(meant) = meant.get(key(name).as_str()) {
-                    let message = format!("no rule knows the {} `{name}`", sort.word);
-                    problems.push(Problem::new(code, message).meant(Some(*meant)).at(place()));
-                }
-            });
+        let is_strange = |name: &str| meant.get(key(name).as_str()).copied();
+        let spots = if meant.is_empty() { Vec::new() } else { occurrences(book, sort.word, &is_strange) };
+        for (name, meant, place) in spots {
+            let message = format!("no rule knows the {} `{name}`", sort.word);
+            problems.push(Problem::new(code, message).meant(Some(meant)).at(place));
         }
     }
 }
 
-/// Hands on every condition, finding or kind of the data that is not taken out, with its place.
-fn each_occurrence(book: &Book, sort: &str, take: &mut dyn FnMut(&str, &dyn Fn() -> Option<Place>)) {
+/// Where the data has a condition, finding or kind that was probably meant otherwise: the name, what was meant, the
+/// place. What is taken out does not count.
+fn occurrences<'b, 'm>(
+    book: &'b Book,
+    sort: &str,
+    meant: &dyn Fn(&str) -> Option<&'m str>,
+) -> Vec<(&'b str, &'m str, Option<Place>)> {
     if sort == "kind" {
-        return book.items.iter().for_each(|record| take(&record.item.kind, &|| record.item.place.clone()));
+        let of = |item: &'b crate::Item| Some((item.kind.as_str(), meant(&item.kind)?, item.place.clone()));
+        return book.items.iter().filter_map(|record| of(&record.item)).collect();
     }
+    let mut found = Vec::new();
     for line in book.cabinet.all_lines().filter(|line| !line.is(VOIDED)) {
         let fact = book.fact(line);
         let (names, ids) = match sort {
             "condition" => (&book.conditions, book.sets.list(fact.conditions)),
             _ => (&book.findings, book.extra(fact).map_or(&[][..], |extra| &extra.found)),
         };
-        ids.iter().for_each(|id| take(names.text(*id), &|| book.place(line.seq)));
+        let strange = ids.iter().map(|id| names.text(*id)).filter_map(|name| Some((name, meant(name)?)));
+        found.extend(strange.map(|(name, meant)| (name, meant, book.place(line.seq))));
     }
+    found
 }
 
 fn sorts(book: &Book) -> Vec<Sort<'_>> {

@@ -2,7 +2,7 @@
 
 use super::calendar::{calendar, month_named, weekday_of};
 use super::counting::words_for_number;
-use super::lengths::{ahead, times_a};
+use super::lengths::{ahead, season, times_a};
 use super::line::within;
 use super::uses::in_name;
 use super::when::{before, when};
@@ -10,6 +10,7 @@ use super::{Pieces, STARTS, closest};
 use crate::diagnostic::Diagnostic;
 use crate::lower::{File, bad_number, unit_of};
 use crate::parse::{Node, Part};
+use crate::tree::Unit;
 
 /// What a trigger part can look like.
 pub(super) const FORMS: &str = "write for example `after 20 trips`, `after 90 days`, `every year on 1 March`, `before every trip` or \
@@ -26,6 +27,11 @@ pub(crate) fn atom(file: &File<'_>, node: &Node) -> Diagnostic {
     })
 }
 
+/// Whether `whichever` goes on with the later one.
+pub(super) fn later(p: &Pieces<'_>, whichever: usize) -> bool {
+    p.find_from(whichever, &["later", "latest", "last", "longer", "longest"]).is_some()
+}
+
 /// Slips that can stand in any part.
 fn general(p: &Pieces<'_>) -> Option<Diagnostic> {
     if p.raw(1) == ":" {
@@ -33,9 +39,14 @@ fn general(p: &Pieces<'_>) -> Option<Diagnostic> {
         let help = format!("leave it out: `{} {}`", p.raw(0), p.rest(2));
         return Some(Diagnostic::error("needless-words", p.at(1), message).help(help));
     }
-    if let Some(at) = p.find_from(1, &["whichever"]) {
+    if let Some(at) = p.find_from(1, &["whichever"]).filter(|at| !later(p, *at)) {
         let message = "`or` already means whichever comes first";
         let help = format!("leave it out: `{}`", p.text(0, at));
+        return Some(Diagnostic::error("needless-words", p.span(at, p.len())?, message).help(help));
+    }
+    if let Some(at) = p.find_from(1, &["whichever"]) {
+        let message = "whichever is later is said by `and`";
+        let help = "join the parts by `and` in place of `or`, and leave this out";
         return Some(Diagnostic::error("needless-words", p.span(at, p.len())?, message).help(help));
     }
     if let Some(at) = (2..p.len()).find(|i| matches!(p.raw(*i), ":" | "-") && p.is_bit(i + 1)) {
@@ -127,17 +138,40 @@ fn counted(p: &Pieces<'_>) -> Diagnostic {
     if p.low(0) == "at"
         && let Some(every) = (start..p.len()).find(|i| matches!(p.low(*i), "every" | "each"))
     {
+        if let Some(diagnostic) = end_of(p, every) {
+            return diagnostic;
+        }
         let message = format!("`{}` before `{}` says nothing more", p.text(0, every), p.raw(every));
         let help = format!("leave it out: `{}`", p.rest(every));
         return Diagnostic::error("unknown-trigger", p.whole(), message).help(help);
     }
     let message = format!("a number is missing after `{}`", p.text(0, start));
+    let article = ["the", "all", "any", "my", "our", "your", "a", "an"].contains(&p.low(start));
+    let name = p.rest(start + usize::from(article && start + 1 < p.len()));
     let help = format!(
-        "write how many, as in `{} 20 trips`, or `every {}` for each single time",
-        p.text(0, start),
-        p.rest(start)
+        "write how many, as in `{} 20 trips`, or `every {name}` for each single time",
+        p.text(0, start)
     );
     Diagnostic::error("number-missing", p.span(0, start).unwrap_or(p.whole()), message).help(help)
+}
+
+/// `at the end of every month`, `at the start of each trip`.
+fn end_of(p: &Pieces<'_>, every: usize) -> Option<Diagnostic> {
+    let first = p.find_any(&["start", "beginning"]).is_some();
+    if !first && p.find("end").is_none() {
+        return None;
+    }
+    let (start, end) = match unit_of(p.low(every + 1)) {
+        Some(Unit::Month) => ("every month on day 1".to_owned(), "every month on day 31".to_owned()),
+        Some(Unit::Year) => ("every year on 1 January".to_owned(), "every year on 31 December".to_owned()),
+        Some(Unit::Week) => ("every week on Monday".to_owned(), "every week on Sunday".to_owned()),
+        Some(Unit::Day) => return None,
+        // What has a span counts at its end.
+        None => (format!("before every {}", p.rest(every + 1)), format!("after every {}", p.rest(every + 1))),
+    };
+    let message = format!("`{}` is not how this is written", p.rest(0));
+    let help = format!("write `{}`", if first { start } else { end });
+    Some(Diagnostic::error("unknown-trigger", p.whole(), message).help(help))
 }
 
 /// A part of a trigger in brackets, or after `no later than`, that begins with no word of a trigger.
@@ -168,6 +202,15 @@ fn comparison_words(p: &Pieces<'_>, start: usize) -> Option<Diagnostic> {
         "some",
         "approximately",
         "roughly",
+        "exactly",
+        "up",
+        "to",
+        "max",
+        "maximum",
+        "no",
+        "not",
+        "only",
+        "just",
     ];
     let words_only = (start..figure).all(|i| words.contains(&p.low(i)));
     words_only.then(|| {
@@ -234,6 +277,12 @@ fn after_figure(p: &Pieces<'_>, figure: usize) -> Diagnostic {
         return Diagnostic::error("unknown-statement", p.at(figure), message)
             .help(format!("write `{}`", p.rest(next)));
     }
+    if matches!(p.low(next), "to" | "or") && p.is_figure(next + 1) {
+        let message = format!("`{}` are two numbers", p.text(figure, next + 2));
+        let help = format!("write one: `{} {}` for the earlier time", p.text(0, next), p.rest(next + 2));
+        return Diagnostic::error("bad-number", p.span(figure, next + 2).unwrap_or(p.whole()), message)
+            .help(help);
+    }
     if p.is_figure(next) && p.raw(next).len() == 3 {
         let message = format!("`{}` are two numbers", p.text(figure, next + 1));
         let help = format!("write `{},{}`", p.raw(figure), p.raw(next));
@@ -258,6 +307,11 @@ fn after_figure(p: &Pieces<'_>, figure: usize) -> Diagnostic {
 fn after_duration(p: &Pieces<'_>, duration: &str, at: usize) -> Diagnostic {
     let span = p.span(at, p.len()).unwrap_or(p.whole());
     match p.low(at) {
+        "in" if p.low(at - 1) == "year" && month_of_time(p.low(at + 1)).is_some() => {
+            let message = format!("`{}` is not how a date is written", p.rest(0));
+            let month = month_of_time(p.low(at + 1)).unwrap_or_default();
+            Diagnostic::error("bad-date", p.whole(), message).help(format!("write `every year on 1 {month}`"))
+        }
         "in" | "not" | "(" => {
             let message = format!("`{duration}` is a length of time and takes no conditions");
             let help = format!("leave `{}` out, or count uses: `after 20 trips {}`", p.rest(at), p.rest(at));
@@ -303,12 +357,23 @@ fn after_duration(p: &Pieces<'_>, duration: &str, at: usize) -> Diagnostic {
     }
 }
 
+/// The month that a word names, or in which a season may begin.
+fn month_of_time(word: &str) -> Option<&'static str> {
+    month_named(word).or_else(|| season(word))
+}
+
 /// `or dust` where no list of names goes on.
 pub(super) fn listed(p: &Pieces<'_>, at: usize) -> Diagnostic {
     let word = p.low(at);
     if !p.is_bit(at + 1) {
         let message = format!("nothing that can follow `{word}` stands after it");
         return Diagnostic::error("unknown-trigger", p.at(at), message).help(FORMS);
+    }
+    let vague = ["so", "more", "less", "fewer", "longer", "later", "sooner", "thereabouts"];
+    if at + 2 == p.len() && vague.contains(&p.low(at + 1)) {
+        let message = format!("`{}` is not needed: a rule is reached when the count is reached", p.rest(at));
+        return Diagnostic::error("needless-words", p.span(at, p.len()).unwrap_or(p.whole()), message)
+            .help(format!("leave it out: `{}`", p.text(0, at)));
     }
     if let (Some(first), Some(second)) = (weekday_of(p.low(at.saturating_sub(1))), weekday_of(p.low(at + 1)))
     {

@@ -67,11 +67,9 @@ pub(super) fn calendar(p: &Pieces<'_>, start: usize, on: usize) -> Diagnostic {
 
 /// Days of the week, with the `first` or `last` of a month that stands before them.
 fn on_weekdays(p: &Pieces<'_>, unit: &str, start: usize, days: &[&str]) -> String {
-    let mut ranks: Vec<&str> = (start..p.len())
-        .map(|i| p.low(i))
-        .filter(|word| ["first", "second", "third", "fourth", "last"].contains(word))
-        .collect();
-    if ranks.is_empty() && unit == "month" {
+    let mut ranks: Vec<&str> = (start..p.len()).filter_map(|i| rank(p.low(i))).collect();
+    let monthly = unit == "month" || p.find("month").is_some();
+    if ranks.is_empty() && monthly {
         ranks.push("first");
     }
     let parts: Vec<String> = if ranks.is_empty() {
@@ -83,6 +81,18 @@ fn on_weekdays(p: &Pieces<'_>, unit: &str, start: usize, days: &[&str]) -> Strin
     parts.join(" or ")
 }
 
+/// Which weekday of a month a word means; a fifth one is the last, where there is one.
+fn rank(word: &str) -> Option<&'static str> {
+    Some(match word {
+        "first" | "1st" => "first",
+        "second" | "2nd" => "second",
+        "third" | "3rd" => "third",
+        "fourth" | "4th" => "fourth",
+        "last" | "fifth" | "5th" | "final" => "last",
+        _ => return None,
+    })
+}
+
 /// A day without a month, or a date in figures.
 fn on_day(p: &Pieces<'_>, unit: &str, start: usize, date: Option<usize>) -> Option<String> {
     match date.map(|i| p.raw(i)) {
@@ -92,16 +102,25 @@ fn on_day(p: &Pieces<'_>, unit: &str, start: usize, date: Option<usize>) -> Opti
         Some(date) => Some(format!("on {date}")),
         // Also `on the 15th of each month`.
         None => {
-            let day = day_of_month(p, start).filter(|_| p.find("month").is_some())?;
-            Some(format!("every month on day {day}"))
+            let days: Vec<u32> = days_of_month(p, start).collect();
+            if days.is_empty() {
+                return None;
+            }
+            p.find("month")?;
+            let parts: Vec<String> = days.iter().map(|day| format!("every month on day {day}")).collect();
+            Some(parts.join(" or "))
         }
     }
 }
 
 /// The day of a month in figures: `15`, `15th`.
 fn day_of_month(p: &Pieces<'_>, start: usize) -> Option<u32> {
+    days_of_month(p, start).next()
+}
+
+fn days_of_month(p: &Pieces<'_>, start: usize) -> impl Iterator<Item = u32> {
     let digits = |i: usize| p.raw(i).trim_end_matches(|c: char| c.is_ascii_alphabetic());
-    (start..p.len()).find_map(|i| digits(i).parse().ok().filter(|day| (1..=31).contains(day)))
+    (start..p.len()).filter_map(move |i| digits(i).parse().ok().filter(|day| (1..=31).contains(day)))
 }
 
 /// The day of a month in words: `third`, `twenty-first`.

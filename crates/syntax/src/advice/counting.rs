@@ -106,6 +106,12 @@ pub(crate) fn counting_word(file: &File<'_>, atom: &Node, name: &Node) -> Option
     let text = file.code.get(first.start..atom.end).unwrap_or("");
     let low = text.to_ascii_lowercase();
     let (number, count) = in_words(low.split_whitespace())?;
+    // `six to twelve months`: the earlier of two numbers.
+    let words: Vec<&str> = low.split_whitespace().collect();
+    let second = matches!(words.get(count), Some(&("to" | "or")))
+        .then(|| in_words(words.get(count + 1..).unwrap_or(&[]).iter().copied()))
+        .flatten();
+    let count = count + second.map_or(0, |(_, more)| 1 + more);
     let said: Vec<&str> = low.split_whitespace().take(count).collect();
     let rest = short(&text.split_whitespace().skip(count).collect::<Vec<_>>().join(" "));
     let end = name.parts.get(count - 1).map_or(name.end, |n| n.end);

@@ -2,6 +2,7 @@
 
 use super::atom::{meant_unit, unknown_unit};
 use super::counting::words_for_number;
+use super::lengths::said;
 use super::{Pieces, STARTS, closest};
 use crate::diagnostic::Diagnostic;
 use crate::lower::{File, unit_of};
@@ -135,7 +136,9 @@ fn at_most(p: &Pieces<'_>) -> Diagnostic {
 
 fn no_later(p: &Pieces<'_>) -> Diagnostic {
     let mut from = match p.low(1) {
-        "later" | "longer" | "more" | "than" => 2 + usize::from(matches!(p.low(2), "than" | "then")),
+        "later" | "latter" | "longer" | "more" | "than" => {
+            2 + usize::from(matches!(p.low(2), "than" | "then"))
+        }
         _ => 1,
     };
     from += usize::from(p.raw(from) == ",");
@@ -145,7 +148,13 @@ fn no_later(p: &Pieces<'_>) -> Diagnostic {
     }
     let message = "a limit is written `no later than` with a trigger after it";
     let help = match end > from {
-        true => format!("write `no later than {}`", p.text(from, end)),
+        true => match said(p, from).map(|(length, _)| length) {
+            Some(length) => format!("write `no later than {length}`"),
+            None if matches!(p.low(from), "a" | "an") => {
+                format!("write `no later than 1 {}`", p.text(from + 1, end))
+            }
+            None => format!("write `no later than {}`", p.text(from, end)),
+        },
         false => "write for example `no later than 24 months`".to_owned(),
     };
     Diagnostic::error("unknown-detail", p.whole(), message).help(help)
@@ -210,6 +219,11 @@ fn quoted(p: &Pieces<'_>) -> Diagnostic {
     }
     if p.is(1, Part::string) {
         return too_much(p, 2);
+    }
+    if word.eq_ignore_ascii_case("by") && p.is_figure(1) {
+        let message = "`by` says who may do it; the latest time is a limit";
+        return Diagnostic::error("unknown-detail", p.whole(), message)
+            .help(format!("write `no later than {}`", p.rest(1)));
     }
     let message = format!("the text after `{word}` must stand in quotes");
     let span = p.span(1, p.len()).unwrap_or(p.whole());

@@ -8,7 +8,7 @@ use super::uses::reserved_in;
 use super::when::FORMS;
 use super::{Pieces, STARTS, closest};
 use crate::diagnostic::Diagnostic;
-use crate::lower::File;
+use crate::lower::{File, month_of, unit_of};
 use crate::name::key;
 use crate::parse::{Node, Part};
 use crate::source::Span;
@@ -26,6 +26,7 @@ fn statement(p: &Pieces<'_>) -> Diagnostic {
     let quoted = |what: &str| {
         let message = format!("the text after `{what}` must stand in quotes");
         let text = if p.len() == 1 { "…".to_owned() } else { p.rest(1).replace('"', "") };
+        let text = text.trim_start_matches([':', ' ']).trim_matches('\'');
         let help = format!("write `{what} \"{text}\"`");
         Diagnostic::error("quotes-missing", p.span(1, p.len()).unwrap_or(p.whole()), message).help(help)
     };
@@ -35,6 +36,11 @@ fn statement(p: &Pieces<'_>) -> Diagnostic {
             let message = format!("`{}` cannot follow here", p.rest(2));
             let span = p.span(2, p.len()).unwrap_or(p.whole());
             Diagnostic::error("unknown-statement", span, message).help(format!("write `{}`", p.text(0, 2)))
+        }
+        "house" | "include" | "example" if p.raw(1) == ":" && p.is(2, Part::string) => {
+            let message = format!("no colon stands after `{}`", p.raw(0));
+            let help = format!("write `{} {}`", p.low(0), p.raw(2));
+            Diagnostic::error("unknown-statement", p.at(1), message).help(help)
         }
         "house" | "include" | "example" => quoted(p.low(0)),
         "time" | "timezone" | "tz" => {
@@ -51,7 +57,7 @@ fn statement(p: &Pieces<'_>) -> Diagnostic {
             "unknown-statement",
             p.whole(),
             "`count from` is followed by a date",
-            "write `count from 2026-01-01`",
+            &format!("write `count from {}`", date_in(p).unwrap_or_else(|| "2026-01-01".to_owned())),
         ),
         "a" | "an" => match (ahead(p), behind(p)) {
             (Some(found), _) => within(p, found),
@@ -83,6 +89,19 @@ fn statement(p: &Pieces<'_>) -> Diagnostic {
         }
         _ => guess(p),
     }
+}
+
+/// The date that a line holds, in figures or with its month in words.
+fn date_in(p: &Pieces<'_>) -> Option<String> {
+    if let Some(date) = (1..p.len()).map(|i| p.raw(i)).find(|text| parse_date(text).is_ok()) {
+        return Some(date.to_owned());
+    }
+    let (at, month) = (1..p.len()).find_map(|i| Some((i, month_of(month_named(p.low(i))?)?)))?;
+    let number = |i: usize| p.raw(i).trim_end_matches(|c: char| c.is_ascii_alphabetic()).parse::<u32>().ok();
+    let year = (at + 1..p.len()).find_map(number).filter(|year| (1900..=2200).contains(year))?;
+    let day = number(at - 1).or_else(|| number(at + 1)).filter(|day| (1..=31).contains(day))?;
+    let date = format!("{year}-{month:02}-{day:02}");
+    parse_date(&date).is_ok().then_some(date)
 }
 
 /// `a rangefinder is camera`, `a camera covers …`
@@ -152,11 +171,16 @@ fn guess(p: &Pieces<'_>) -> Diagnostic {
         };
         return Diagnostic::error("unknown-statement", p.at(0), message).help(help);
     }
+    if let Some(diagnostic) = p.find_from(1, &["when", "if"]).and_then(|_| task_first(p)) {
+        return diagnostic;
+    }
     if let Some(is) = p.find("is").or_else(|| p.find("are")).filter(|i| *i > 0 && comma.is_none()) {
+        // `all rangefinders are cameras`
+        let from = usize::from(matches!(p.low(0), "all" | "every" | "each" | "any"));
         let broader = if matches!(p.low(is + 1), "a" | "an") { is + 2 } else { is + 1 };
         let message = "a narrower kind is written with `a` before both names";
         let broader = if broader < p.len() { key(&p.rest(broader)) } else { "tool".to_owned() };
-        let help = format!("write `a {} is a {broader}`", key(&p.text(0, is)));
+        let help = format!("write `a {} is a {broader}`", key(&p.text(from, is)));
         return Diagnostic::error("unknown-statement", p.whole(), message).help(help);
     }
     if let (Some(is), Some(comma)) = (p.find("is").filter(|is| *is > 0), comma)
@@ -196,18 +220,8 @@ fn guess(p: &Pieces<'_>) -> Diagnostic {
     if let Some(found) = behind(p) {
         return delay(p, found);
     }
-    // The task first, and then when: the other way round than rules are written.
-    if let Some(at) =
-        (1..p.len()).find(|i| STARTS.contains(&p.low(*i)) && p.low(*i) != "on" && p.low(*i) != "age")
-        && commas.len() < 2
-        && comma.is_none_or(|c| c + 1 >= at)
-        && closest(p.low(0), STARTS).is_none()
-    {
-        let end = if comma == Some(at - 1) { at - 1 } else { at };
-        let message = "a rule says first when, then what";
-        let stop = comma.filter(|c| *c >= at).unwrap_or(p.len());
-        let help = format!("write `{}, {}`", p.text(at, stop), p.text(0, end));
-        return Diagnostic::error("unknown-statement", p.whole(), message).help(help);
+    if let Some(diagnostic) = task_first(p) {
+        return diagnostic;
     }
     let message = format!("`{first}` is not the beginning of a statement");
     let diagnostic = Diagnostic::error("unknown-statement", p.at(0), message);
@@ -243,6 +257,52 @@ fn guess(p: &Pieces<'_>) -> Diagnostic {
     }
 }
 
+/// `inspect sensor every 90 days; notice 14 days`: the task first, and then when. Also words before the first word
+/// of a rule that are no task: `either 20 trips or 90 days, wipe body`.
+fn task_first(p: &Pieces<'_>) -> Option<Diagnostic> {
+    let starts =
+        |i: &usize| (STARTS.contains(&p.low(*i)) && !matches!(p.low(*i), "on" | "age")) || p.low(*i) == "if";
+    let either = (p.low(0) == "either" && p.is_figure(1)).then_some(1);
+    let start = either.or_else(|| (1..p.len()).find(starts))?;
+    if closest(p.low(0), STARTS).is_some() {
+        return None;
+    }
+    // `rinse legs 1 day after each trip`
+    let lasts = start >= 3 && p.is_figure(start - 2) && unit_of(p.low(start - 1)).is_some();
+    let lasts = lasts && matches!(p.low(start), "after" | "before");
+    let begin = if lasts { start - 2 } else { start };
+    let end = if p.raw(begin - 1) == "," { begin - 1 } else { begin };
+    if (0..end).any(|i| p.raw(i) == ",") {
+        return None;
+    }
+    let stop = (begin..p.len()).find(|i| matches!(p.raw(*i), "," | ";")).unwrap_or(p.len());
+    let behind = p.rest((stop + 1).min(p.len()));
+    let detail = p.raw(stop) == ";" || FIRST.contains(&p.low(stop + 1));
+    let trigger = match p.low(begin) {
+        "if" => format!("when {}", p.text(begin + 1, stop)),
+        _ if either.is_some() => format!("after {}", p.text(begin, stop)),
+        _ => p.text(begin, stop),
+    };
+    let stray =
+        ["max", "maximum", "no", "not", "more", "than", "at", "most", "least", "about", "roughly", "only"];
+    let is_stray = end == 1 || (0..end).all(|i| stray.contains(&p.low(i)));
+    if stop < p.len() && !detail && is_stray {
+        let message = format!("`{}` is no beginning of a rule", p.text(0, end));
+        return Some(
+            Diagnostic::error("unknown-statement", p.span(0, end)?, message)
+                .help(format!("leave it out: `{trigger}, {behind}`")),
+        );
+    }
+    let (trigger, within) = match lasts && p.low(start) == "before" {
+        true => (p.text(start, stop), format!("; within {}", p.text(begin, start))),
+        false => (trigger, String::new()),
+    };
+    let details = if detail && !behind.is_empty() { format!("; {behind}") } else { String::new() };
+    let message = "a rule says first when, then what";
+    let help = format!("write `{trigger}, {}{within}{details}`", p.text(0, end));
+    Some(Diagnostic::error("unknown-statement", p.whole(), message).help(help))
+}
+
 /// `quarterly, clean sensor`, `twice a year, clean sensor`, `in spring, grease spigot`.
 fn how_often(p: &Pieces<'_>, comma: Option<usize>) -> Option<Diagnostic> {
     let task = |from: usize| p.rest(comma.unwrap_or(from - 1) + 1);
@@ -251,6 +311,10 @@ fn how_often(p: &Pieces<'_>, comma: Option<usize>) -> Option<Diagnostic> {
         Diagnostic::error("unknown-statement", p.span(0, to).unwrap_or(p.whole()), message).help(help)
     };
     if let Some(trigger) = adverb(p.low(0)) {
+        let trigger = match (p.low(1), comma) {
+            ("on", Some(comma)) => format!("{trigger} {}", p.text(1, comma)),
+            _ => trigger,
+        };
         return Some(rule(1, &trigger, format!("`{}` is not a word of the language", p.raw(0))));
     }
     if let Some((trigger, end)) = times_a(p, 0) {

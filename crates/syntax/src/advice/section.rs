@@ -24,6 +24,10 @@ pub(super) fn section(p: &Pieces<'_>) -> Diagnostic {
         "each" | "all" | "any" | "every" | "the" | "a" | "an" => {
             let help = match p.low(2) {
                 "item" | "items" | "" => "write `for every item`".to_owned(),
+                // `for every trip, check strap`
+                _ if p.low(1) != "all" && (2..place).any(|i| p.raw(i) == ",") => {
+                    format!("write `for {}` for kinds of items; a rule `after every {}`", p.raw(2), rest(2))
+                }
                 _ => format!("write `for {}`", rest(2)),
             };
             let message = format!("`{}` cannot follow `for`", p.raw(1));
@@ -95,6 +99,14 @@ fn test(p: &Pieces<'_>, from: usize, to: usize, column: Option<&str>) -> Option<
     let error =
         |message: String, help: String| Some(Diagnostic::error("bad-filter", span, message).help(help));
     let text = p.text(from, to);
+    if let Some(not) = (from + 1..to).find(|i| matches!(p.low(*i), "isn't" | "isnt" | "aren't")) {
+        let help = format!("write `{} is not {}`", p.text(from, not), p.text(not + 1, to));
+        return error(format!("`{}` is not how a test is written", p.raw(not)), help);
+    }
+    if let Some(comma) = (from + 1..to).find(|i| p.raw(*i) == ",") {
+        let help = format!("write `{} and {}`", p.text(from, comma), p.text(comma + 1, to));
+        return error("tests are joined by `and` or `or`, not by a comma".to_owned(), help);
+    }
     let Some(is) = (from..to).find(|i| p.low(*i) == "is") else {
         let message = format!("`{text}` is no test: `is` is missing");
         // One column is hardly asked for two values at once.

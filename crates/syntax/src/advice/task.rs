@@ -1,5 +1,6 @@
 //! Tasks, and rules that have none.
 
+use super::atom::later;
 use super::detail::OPENINGS;
 use super::uses::reserved_in_name;
 use super::{Pieces, STARTS, short};
@@ -26,9 +27,36 @@ pub(crate) fn task(file: &File<'_>, node: &Node) -> Diagnostic {
     }
     if p.low(0) == "whichever" {
         let end = comma.unwrap_or(p.len());
+        if later(&p, 0) {
+            let message = "whichever is later is said by `and`";
+            let help = format!("join the parts by `and` in place of `or`: `… and …, {}`", p.rest(end + 1));
+            return Diagnostic::error("needless-words", p.span(0, end).unwrap_or(p.whole()), message)
+                .help(help);
+        }
         let message = "`or` already means whichever comes first";
         let help = format!("leave it out: `…, {}`", p.rest(end + 1));
         return Diagnostic::error("needless-words", p.span(0, end).unwrap_or(p.whole()), message).help(help);
+    }
+    if matches!(p.low(0), "or" | "and") {
+        let message = format!("no comma stands before `{}`", p.raw(0));
+        let help = format!("leave the comma out: `… {}`", p.rest(0));
+        return Diagnostic::error("unknown-task", p.at(0), message).help(help);
+    }
+    // `every year, on 1 March`
+    let open = before.trim_end().trim_end_matches(',').trim_end().to_lowercase();
+    let recurs = ["every year", "every month", "every week", "each year", "each month", "each week"];
+    if p.low(0) == "on" && recurs.iter().any(|words| open.ends_with(words)) {
+        let message = "no comma stands before `on`";
+        let help = format!("leave the comma out: `… {}`", p.rest(0));
+        return Diagnostic::error("unknown-task", p.at(0), message).help(help);
+    }
+    // `after 200 frames, no later than 90 days, service shutter`
+    if let Some(comma) = comma.filter(|comma| *comma + 1 < p.len())
+        && OPENINGS.iter().any(|words| stands(&p, 0, words))
+    {
+        let message = "a detail stands behind the task";
+        let help = format!("write `…, {}; {}`", p.rest(comma + 1), p.text(0, comma));
+        return Diagnostic::error("unknown-task", p.span(0, comma).unwrap_or(p.whole()), message).help(help);
     }
     if STARTS.contains(&p.low(0)) || p.is_figure(0) {
         let message = format!(
@@ -106,8 +134,10 @@ fn tasks(p: &Pieces<'_>) -> Vec<String> {
 
 fn stands(p: &Pieces<'_>, at: usize, words: &str) -> bool {
     let words: Vec<&str> = words.split(' ').collect();
-    let distinct =
-        words.len() > 1 || p.is_figure(at + 1) || p.is(at + 1, Part::string) || p.raw(at - 1) == ",";
+    let distinct = words.len() > 1
+        || p.is_figure(at + 1)
+        || p.is(at + 1, Part::string)
+        || at > 0 && p.raw(at - 1) == ",";
     distinct && p.stand(at, &words)
 }
 

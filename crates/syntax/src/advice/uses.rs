@@ -2,6 +2,7 @@
 
 use super::atom::{FORMS, listed};
 use super::{Pieces, RESERVED};
+use crate::amount::Amount;
 use crate::diagnostic::Diagnostic;
 use crate::parse::Part;
 use std::ops::Range;
@@ -30,14 +31,44 @@ pub(super) fn in_name(p: &Pieces<'_>, name: usize) -> Diagnostic {
         }
     }
     if let Some(at) = bracket.filter(|_| p.low(stop - 1) != "in") {
+        let weights = weights_meant(p.raw(at));
+        if at > name && p.is_bit(at + 1) && weights.as_deref() == Some(p.raw(at)) {
+            let message = "a comma is missing between trigger and task";
+            let help = format!("write `{}, {}`", p.text(0, at + 1), p.rest(at + 1));
+            return Diagnostic::error("missing-comma", p.at(at + 1), message).help(help);
+        }
         let message = "weights are written `(in sand count 3)`, several with commas between";
-        let help = format!("write `{} (in sand count 3, in dust count 2)`", p.text(0, at));
+        let help = match weights {
+            Some(weights) if at > name => format!("write `{} {weights}`", p.text(0, at)),
+            _ => "write for example `after 20 trips (in sand count 3, in dust count 2)`".to_owned(),
+        };
         return Diagnostic::error("bad-weight", p.at(at), message).help(help);
     }
     if let Some(at) = (name..condition.unwrap_or(stop)).find(|i| joins(p, *i)) {
         return listed(p, at);
     }
     in_conditions(p, name, stop)
+}
+
+/// The weights that brackets with other words were meant to hold: `(dust counts 2)`, `(in dust or sand: 2)`.
+fn weights_meant(bracket: &str) -> Option<String> {
+    let inside = bracket.strip_prefix('(')?.strip_suffix(')')?;
+    let mut weights = Vec::new();
+    for weight in inside.split([',', ';']) {
+        let words: Vec<&str> = weight.split([' ', ':', '=']).filter(|word| !word.is_empty()).collect();
+        let number =
+            words.iter().map(|word| word.trim_matches(['x', '×'])).find(|w| w.parse::<Amount>().is_ok())?;
+        let said = ["in", "count", "counts", "counted", "as", "times", "is", "are", "double", "x"];
+        let names = words.into_iter().filter(|word| {
+            !said.contains(&word.to_lowercase().as_str()) && word.trim_matches(['x', '×']) != number
+        });
+        let names: Vec<&str> = names.collect();
+        for name in names.split(|word| matches!(*word, "or" | "and")) {
+            (!name.is_empty()).then_some(())?;
+            weights.push(format!("in {} count {number}", name.join(" ")));
+        }
+    }
+    Some(format!("({})", weights.join(", ")))
 }
 
 fn joins(p: &Pieces<'_>, at: usize) -> bool {

@@ -21,7 +21,12 @@ pub(super) fn usage(threshold: Amount, name: &Name) -> Option<Diagnostic> {
         return doubt("like-a-date", help);
     }
     if low.contains("whichever") || low.contains("comes first") {
-        return doubt("like-a-unit", "leave `whichever comes first` out: `or` means it".to_owned());
+        let later = ["later", "latest", "last", "longer"].iter().any(|word| low.contains(word));
+        let help = match later {
+            true => "leave it out, and join the parts by `and`, which waits for the later",
+            false => "leave `whichever comes first` out: `or` means it",
+        };
+        return doubt("like-a-unit", help.to_owned());
     }
     let number = u32::try_from(threshold.micros() / Amount::ONE.micros())
         .ok()

@@ -225,6 +225,9 @@ pub(crate) fn bad_number(text: &str, span: Span, error: AmountError) -> Diagnost
             "a number is needed here, not a date; what happened on a day stands in the log, or in an `example`"
                 .to_owned()
         }
+        (AmountError::Malformed, _) if tail.strip_prefix(['e', 'E']).is_some_and(|power| power.parse::<u8>().is_ok()) => {
+            "write the number in full, such as `200,000`".to_owned()
+        }
         (AmountError::Malformed, _) if head_is_number && tail.starts_with(char::is_alphabetic) => {
             format!("put a blank between them: `{head} {tail}`")
         }
