@@ -90,11 +90,13 @@ pub(crate) fn read(
         bytes: 0,
     };
     loop {
-        let next = cells.next_cell().map_err(|error| damaged(Some(table.line()), &error))?;
+        // One pass gives values and formulas: an empty cell with a formula is no empty cell.
+        let next =
+            cells.next_cell_with_formula_metadata().map_err(|error| damaged(Some(table.line()), &error))?;
         let Some(cell) = next else {
             break;
         };
-        table.take(sink, cell.get_position(), cell.get_value())?;
+        table.take(sink, cell.pos, &cell.value, cell.formula.is_some())?;
     }
     table.finish(sink)
 }
@@ -152,13 +154,14 @@ impl SheetTable<'_> {
         sink: &mut Sink<'_>,
         (row, column): (u32, u32),
         value: &DataRef<'_>,
+        formula: bool,
     ) -> Result<(), ReadError> {
         if row != self.row {
             self.flush(sink)?;
             self.row = row;
         }
         let length = match value {
-            DataRef::Empty => return Ok(()),
+            DataRef::Empty if !formula => return Ok(()),
             DataRef::String(text) => text.trim().len(),
             DataRef::SharedString(text) => text.trim().len(),
             _ => 1,
@@ -183,7 +186,14 @@ impl SheetTable<'_> {
             self.cells.resize_with(column.min(16_383) + 1, Cell::default);
         }
         if let Some(cell) = self.cells.get_mut(column) {
-            *cell = read_cell(value, row, column);
+            *cell = match value {
+                // A result that is an empty text is stored as one.
+                DataRef::Empty => Cell::Fault(format!(
+                    "has a formula without a stored result in cell {} (open the workbook in a spreadsheet program and save it)",
+                    cell_name(row, column)
+                )),
+                value => read_cell(value, row, column),
+            };
         }
         Ok(())
     }
@@ -232,7 +242,15 @@ impl SheetTable<'_> {
             .collect();
         let layout = self.headings.layout(&names, self.line())?;
         if self.headings.kind == Kind::Items {
-            self.nameless = layout.nameless.iter().copied().chain([BEYOND]).collect();
+            let faulty = |column: &usize| matches!(cells.get(*column), Some(Cell::Fault(_)));
+            let nameless = layout.nameless.iter().copied().filter(|column| !faulty(column));
+            self.nameless = nameless.chain([BEYOND]).collect();
+        }
+        for cell in cells {
+            if let Cell::Fault(what) = cell {
+                let message = format!("a heading {what}; its column is not read");
+                sink.problem(u64::from(self.line()), "bad-value", message);
+            }
         }
         sink.doubtful_headings(&layout, self.headings.kind, u64::from(self.line()));
         Ok(layout)

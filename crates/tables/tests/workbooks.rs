@@ -179,6 +179,56 @@ fn error_cells_are_reported_with_their_names() {
     );
 }
 
+/// openpyxl stores no results: `ws.append(["C1", "camera", "=A1"])` gives a cell with `<f>` and an empty
+/// `<v>`. Spreadsheet programs store an empty text as `t="str"` and an empty `<v>`.
+#[test]
+fn formulas_without_a_stored_result_are_no_empty_cells() {
+    let row = |cells: &[&str]| {
+        let cells: String = cells
+            .iter()
+            .map(|cell| match cell.strip_prefix('=') {
+                Some("empty text") => "<c t=\"str\"><f>\"\"</f><v></v></c>".to_owned(),
+                Some("shared") => "<c><f t=\"shared\" si=\"0\"/><v/></c>".to_owned(),
+                Some("12+8 is 20") => "<c><f>12+8</f><v>20</v></c>".to_owned(),
+                Some(formula) => format!("<c><f>{formula}</f><v></v></c>"),
+                None => format!("<c t=\"inlineStr\"><is><t>{cell}</t></is></c>"),
+            })
+            .collect();
+        format!("<row>{cells}</row>")
+    };
+    let sheet = |rows: &[&[&str]]| {
+        let rows: String = rows.iter().map(|cells| row(cells)).collect();
+        let sheet = format!("<worksheet><sheetData>{rows}</sheetData></worksheet>");
+        zips::zipped(&[("xl/worksheets/sheet1.xml", sheet.as_bytes())])
+    };
+    let items = sheet(&[
+        &["id", "kind", "received", "maker", "=A9", "colour"],
+        &["C1", "camera", "=TODAY()", "=A9", "x", "=empty text"],
+        &["=A9", "camera"],
+    ]);
+    let log = sheet(&[
+        &["when", "event", "item", "amount", "note", "=A9"],
+        &["2026-02-01", "lens change", "C1", "=12+8 is 20", "=empty text", "x"],
+        &["2026-02-02", "lens change", "C1", "=12+8"],
+        &["=TODAY()", "lens change", "C1", "=shared"],
+        &["2026-02-04", "lens change", "C1", "1", "=A9", "=A9"],
+    ]);
+    let left = "(open the workbook in a spreadsheet program and save it)";
+    assert_eq!(
+        show("sums.xlsx", items, Some(log)).replace(left, "()"),
+        "item C1 | camera\nentries 2\nC1: 21 lens changes\n\
+         sums.xlsx:1 bad-value: a heading has a formula without a stored result in cell E1 (); its column is not read\n\
+         sums.xlsx:1 bad-value: a heading has a formula without a stored result in cell F1 (); its column is not read\n\
+         sums.xlsx:2 bad-value: `received` has a formula without a stored result in cell C2 (); the item is taken without it\n\
+         sums.xlsx:2 bad-value: `maker` has a formula without a stored result in cell D2 () and is left out\n\
+         sums.xlsx:3 bad-value: `id` has a formula without a stored result in cell A3 (); the item is left out\n\
+         sums.xlsx:3 bad-value: `amount` has a formula without a stored result in cell D3 (); the entry is left out\n\
+         sums.xlsx:4 bad-value: `when` has a formula without a stored result in cell A4 (); the entry is left out\n\
+         sums.xlsx:4 bad-value: `amount` has a formula without a stored result in cell D4 (); the entry is left out\n\
+         sums.xlsx:5 bad-value: `note` has a formula without a stored result in cell E5 (); the entry is taken without it\n"
+    );
+}
+
 #[test]
 fn clock_times_and_spans_are_no_dates() {
     let mut items = Workbook::new();
