@@ -9,6 +9,7 @@ use crate::field::{Field, Kind};
 use crate::layout::{Headings, Layout};
 use crate::limits::Limits;
 use crate::row::{Row, Sink, Value};
+use crate::table::split_sheet;
 use crate::workbook_guard;
 use calamine::{DataRef, ExcelDateTime, Reader, SheetType, Xlsx};
 use chrono::{NaiveDateTime, NaiveTime, Timelike};
@@ -61,15 +62,14 @@ impl Row for SheetRow<'_> {
     }
 }
 
-/// Reads a sheet into a book; without a name the first one.
+/// Reads the sheet that the table's name says into a book, else the first one.
 pub(crate) fn read(
     sink: &mut Sink<'_>,
     mut input: impl Read + Seek,
-    sheet: Option<&str>,
     headings: &Headings<'_>,
     limits: &Limits,
 ) -> Result<(), ReadError> {
-    let file = headings.file;
+    let (file, sheet) = split_sheet(headings.file);
     workbook_guard::check(file, &mut input, limits)?;
     let damaged = |line, error: &calamine::XlsxError| ReadError::Damaged {
         file: file.to_owned(),
@@ -80,7 +80,7 @@ pub(crate) fn read(
     let sheet = sheet_name(file, &workbook, sheet)?;
     let mut cells = workbook.worksheet_cells_reader(&sheet).map_err(|error| damaged(None, &error))?;
     let mut table = SheetTable {
-        file,
+        file: headings.file,
         headings,
         limits,
         layout: None,

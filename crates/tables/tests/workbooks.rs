@@ -266,6 +266,32 @@ fn a_sheet_by_its_name() {
 }
 
 #[test]
+fn problems_name_the_sheet_that_was_asked_for() {
+    let mut workbook = Workbook::new();
+    let sheet = workbook.add_worksheet();
+    sheet.set_name("Items").unwrap();
+    headings(sheet, 0, 0, &["id", "kind", "received"]);
+    headings(sheet, 1, 0, &["C1", "camera", "soon"]);
+    let sheet = workbook.add_worksheet();
+    sheet.set_name("Log").unwrap();
+    headings(sheet, 0, 0, &["when", "event"]);
+    headings(sheet, 1, 0, &["soon", "lens change"]);
+    let sheet = workbook.add_worksheet();
+    sheet.set_name("Notes").unwrap();
+    headings(sheet, 0, 0, &["hello"]);
+    let bytes = workbook.save_to_buffer().unwrap();
+    let mut book = common::book();
+    common::items(&mut book, "two.xlsx", &bytes, &Columns::new()).unwrap();
+    common::log(&mut book, "two.xlsx#Log", &bytes, &Columns::new()).unwrap();
+    let shown = common::show(&mut book);
+    let lines: Vec<&str> = shown.lines().collect();
+    assert!(lines[1].starts_with("two.xlsx:2 bad-time: `received` `soon`"), "{shown}");
+    assert!(lines[2].starts_with("two.xlsx#Log:2 bad-time: `when` `soon`"), "{shown}");
+    let error = common::log(&mut book, "two.xlsx#Notes", &bytes, &Columns::new()).unwrap_err();
+    assert!(error.to_string().starts_with("`two.xlsx#Notes` has no column `when`"), "{error}");
+}
+
+#[test]
 fn an_empty_sheet() {
     let mut workbook = Workbook::new();
     workbook.add_worksheet();
