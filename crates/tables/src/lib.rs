@@ -63,6 +63,7 @@ mod limits;
 mod row;
 mod rules_file;
 mod table;
+mod time_help;
 #[cfg(feature = "xlsx")]
 mod workbook_guard;
 #[cfg(feature = "xlsx")]
