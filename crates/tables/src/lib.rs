@@ -67,6 +67,8 @@ mod time_help;
 #[cfg(feature = "xlsx")]
 mod workbook_guard;
 #[cfg(feature = "xlsx")]
+mod workbook_rows;
+#[cfg(feature = "xlsx")]
 mod xlsx;
 
 #[cfg(all(feature = "csv", feature = "jsonl"))]
@@ -81,3 +83,5 @@ pub use limits::Limits;
 pub use row::Value;
 pub use rules_file::{FolderLoader, RulesFileError, load_rules};
 pub use table::{Format, Table, read_items, read_log};
+#[cfg(feature = "xlsx")]
+pub use workbook_rows::WorkbookRows;

@@ -73,13 +73,7 @@ impl Table<'static> {
         let shown = Path::new(path)
             .file_name()
             .map_or_else(|| path.to_owned(), |name| name.to_string_lossy().into_owned());
-        // A pipe would be waited for as soon as it is opened.
-        let metadata = std::fs::metadata(path).map_err(|error| ReadError::io(path, error))?;
-        if !metadata.is_file() {
-            return Err(ReadError::NotAFile { file: path.to_owned() });
-        }
-        let file = File::open(path).map_err(|error| ReadError::io(path, error))?;
-        Self::new(shown, sheet, Box::new(file))
+        Self::new(shown, sheet, Box::new(open_file(path)?))
     }
 }
 
@@ -193,6 +187,16 @@ pub fn read_log(
     limits: &Limits,
 ) -> Result<(), ReadError> {
     table.read(book, Kind::Log, columns, limits)
+}
+
+/// Opens what is a file, and nothing else.
+pub(crate) fn open_file(path: &str) -> Result<File, ReadError> {
+    // A pipe would be waited for as soon as it is opened.
+    let metadata = std::fs::metadata(path).map_err(|error| ReadError::io(path, error))?;
+    if !metadata.is_file() {
+        return Err(ReadError::NotAFile { file: path.to_owned() });
+    }
+    File::open(path).map_err(|error| ReadError::io(path, error))
 }
 
 /// `log.xlsx#Trips` is the sheet `Trips` of `log.xlsx`.

@@ -18,7 +18,7 @@ use std::io::{BufReader, Read, Seek};
 
 /// The value of a cell, kept until its row is whole.
 #[derive(Debug, Clone, PartialEq, Default)]
-enum Cell {
+pub(crate) enum Cell {
     #[default]
     Empty,
     Text(String),
@@ -65,20 +65,13 @@ impl Row for SheetRow<'_> {
 /// Reads the sheet that the table's name says into a book, else the first one.
 pub(crate) fn read(
     sink: &mut Sink<'_>,
-    mut input: impl Read + Seek,
+    input: impl Read + Seek,
     headings: &Headings<'_>,
     limits: &Limits,
 ) -> Result<(), ReadError> {
     let (file, sheet) = split_sheet(headings.file);
-    workbook_guard::check(file, &mut input, limits)?;
-    let damaged = |line, error: &calamine::XlsxError| ReadError::Damaged {
-        file: file.to_owned(),
-        line,
-        what: error.to_string(),
-    };
-    let mut workbook = Xlsx::new(BufReader::new(input)).map_err(|error| damaged(None, &error))?;
-    let sheet = sheet_name(file, &workbook, sheet)?;
-    let mut cells = workbook.worksheet_cells_reader(&sheet).map_err(|error| damaged(None, &error))?;
+    let (mut workbook, sheet) = open(file, sheet, input, limits)?;
+    let mut cells = workbook.worksheet_cells_reader(&sheet).map_err(|error| damaged(file, None, &error))?;
     let mut table = SheetTable {
         file: headings.file,
         headings,
@@ -91,14 +84,33 @@ pub(crate) fn read(
     };
     loop {
         // One pass gives values and formulas: an empty cell with a formula is no empty cell.
-        let next =
-            cells.next_cell_with_formula_metadata().map_err(|error| damaged(Some(table.line()), &error))?;
+        let next = cells
+            .next_cell_with_formula_metadata()
+            .map_err(|error| damaged(file, Some(table.line()), &error))?;
         let Some(cell) = next else {
             break;
         };
         table.take(sink, cell.pos, &cell.value, cell.formula.is_some())?;
     }
     table.finish(sink)
+}
+
+/// A workbook that was looked into, and the name of the sheet that is meant.
+pub(crate) fn open<R: Read + Seek>(
+    file: &str,
+    sheet: Option<&str>,
+    mut input: R,
+    limits: &Limits,
+) -> Result<(Xlsx<BufReader<R>>, String), ReadError> {
+    workbook_guard::check(file, &mut input, limits)?;
+    let workbook = Xlsx::new(BufReader::new(input)).map_err(|error| damaged(file, None, &error))?;
+    let sheet = sheet_name(file, &workbook, sheet)?;
+    Ok((workbook, sheet))
+}
+
+/// What does not hold together, and where.
+pub(crate) fn damaged(file: &str, line: Option<u32>, error: &calamine::XlsxError) -> ReadError {
+    ReadError::Damaged { file: file.to_owned(), line, what: error.to_string() }
 }
 
 fn sheet_name<R: Read + Seek>(
@@ -296,7 +308,8 @@ fn report_nameless(
 /// Stands for every column right of the headings.
 const BEYOND: usize = usize::MAX;
 
-fn read_cell(value: &DataRef<'_>, row: u32, column: usize) -> Cell {
+/// The value of a cell that has one.
+pub(crate) fn read_cell(value: &DataRef<'_>, row: u32, column: usize) -> Cell {
     let text = |text: &str| match text.trim() {
         "" => Cell::Empty,
         text => Cell::Text(text.to_owned()),

@@ -6,7 +6,7 @@ mod common;
 #[path = "common/zips.rs"]
 mod zips;
 
-use kitlore_tables::Columns;
+use kitlore_tables::{Columns, WorkbookRows};
 use rust_xlsxwriter::{ExcelDateTime, Format, Formula, Workbook, Worksheet};
 
 fn date(sheet: &mut Worksheet, row: u32, column: u16, text: &str) {
@@ -289,6 +289,39 @@ fn problems_name_the_sheet_that_was_asked_for() {
     assert!(lines[2].starts_with("two.xlsx#Log:2 bad-time: `when` `soon`"), "{shown}");
     let error = common::log(&mut book, "two.xlsx#Notes", &bytes, &Columns::new()).unwrap_err();
     assert!(error.to_string().starts_with("`two.xlsx#Notes` has no column `when`"), "{error}");
+}
+
+#[test]
+fn rows_as_they_are_quoted() {
+    let mut workbook = Workbook::new();
+    workbook.add_worksheet().set_name("Read me").unwrap().write(0, 0, "nothing here").unwrap();
+    let sheet = workbook.add_worksheet();
+    sheet.set_name("Log").unwrap();
+    headings(sheet, 0, 0, &["when", "event", "item", "amount", "note"]);
+    date(sheet, 1, 0, "2026-02-07");
+    sheet.write_row(1, 1, ["lens change", "", "C1"]).unwrap();
+    sheet.write(1, 5, 0.1 + 0.2).unwrap();
+    sheet.write(4, 2, "only this").unwrap();
+    sheet.write(5, 0, "long ".repeat(1_000)).unwrap();
+    sheet.write(5, 1, "cut").unwrap();
+    sheet.write(6, 16_383, "far").unwrap();
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("two.xlsx");
+    workbook.save(&path).unwrap();
+    let open = |sheet: &str| {
+        WorkbookRows::open(&format!("{}{sheet}", path.display()), &kitlore_tables::Limits::default())
+    };
+    let mut rows = open("#log").unwrap();
+    let mut row = |line| rows.row(line).unwrap();
+    assert_eq!(row(2).unwrap(), "2026-02-07,lens change,,C1,,0.3");
+    assert_eq!(row(1).unwrap(), "when,event,item,amount,note", "in any order, from one opening");
+    assert_eq!(row(5).unwrap(), ",,only this");
+    assert_eq!(row(6).unwrap().len(), 400);
+    assert!(row(7).unwrap().len() < 1_000);
+    assert_eq!((row(3), row(0), row(u32::MAX)), (None, None, None));
+    assert_eq!(open("").unwrap().row(1).unwrap().unwrap(), "nothing here");
+    assert_eq!(open("#Lgo").err().unwrap().code(), "unknown-sheet");
+    assert_eq!(WorkbookRows::open("/nowhere.xlsx", &Default::default()).err().unwrap().code(), "cannot-read");
 }
 
 #[test]
