@@ -4,11 +4,20 @@ use crate::close::did_you_mean;
 use crate::screen::{FAINT, Host, paint, plain, wrap};
 use kitlore::Problem;
 use kitlore::words::counted;
+use std::collections::{HashMap, HashSet};
+use std::hash::Hash;
 
 /// Up to so many problems are told one by one without being asked for.
 const FEW: usize = 6;
 
-/// Tells the problems: all of them, or when they are many each code with its first place.
+/// Of problems that are alike so many places are told.
+const PLACES: usize = 5;
+/// Up to so many sources, or suggestions, of problems that are alike are told apart.
+const APART: usize = 4;
+/// So many sorts of problems are told, each with its first; the others are counted.
+const SORTS: usize = 40;
+
+/// Tells the problems: all of them, or when they are many each sort with its first.
 pub(crate) fn tell(problems: &[Problem], all: bool, host: &mut Host<'_>) {
     if problems.is_empty() {
         return;
@@ -21,27 +30,106 @@ pub(crate) fn tell(problems: &[Problem], all: bool, host: &mut Host<'_>) {
         }
         return;
     }
-    let mut codes: Vec<(&str, Vec<&Problem>)> = Vec::new();
-    for problem in problems {
-        match codes.iter_mut().find(|(code, _)| *code == problem.code) {
-            Some((_, list)) => list.push(problem),
-            None => codes.push((&problem.code, vec![problem])),
-        }
-    }
-    for (_, list) in &codes {
-        if let Some(first) = list.first() {
+    let groups = groups(problems);
+    for group in groups.iter().take(SORTS) {
+        if let Some((first, others)) = group.split_first() {
             let line = line(first, host.width, host.colour_err);
             host.say(&line);
-        }
-        if list.len() > 1 {
-            let places: Vec<String> =
-                list.iter().skip(1).take(5).filter_map(|problem| place(problem)).collect();
-            let dots = if list.len() > 6 { ", ..." } else { "" };
-            let at = if places.is_empty() { String::new() } else { format!(": {}{dots}", places.join(", ")) };
-            host.say(&format!("    and {} like it{at}", list.len() - 1));
+            if !others.is_empty() {
+                let like = like(first, others);
+                host.say(&format!("    {}", wrap(&like, host.width.saturating_sub(4), "").join("\n      ")));
+            }
         }
     }
+    let untold: usize = groups.iter().skip(SORTS).map(Vec::len).sum();
+    if untold > 0 {
+        host.say(&format!("  and {} of other sorts", counted(untold, "problem")));
+    }
     host.say("`--problems` lists every one");
+}
+
+/// Problems that one line can speak for: of one code, told in the same words, so that the same became of their
+/// rows, of one source and with one suggestion; but many sources or suggestions stay together.
+fn groups(problems: &[Problem]) -> Vec<Vec<&Problem>> {
+    let alike = by(problems.iter(), |problem| (problem.code.to_string(), words(&problem.message)));
+    let source = |problem: &&Problem| problem.place.as_ref().map(|place| place.source.to_string());
+    let of_a_source = alike.into_iter().flat_map(|group| apart(group, source));
+    of_a_source.flat_map(|group| apart(group, |problem| problem.meant.clone())).collect()
+}
+
+/// The groups of equal keys, if they are few, else all in one.
+fn apart<'a, K: Hash + Eq>(
+    group: Vec<&'a Problem>,
+    key: impl Fn(&&'a Problem) -> K,
+) -> Vec<Vec<&'a Problem>> {
+    let groups = by(group.iter().copied(), key);
+    if groups.len() <= APART { groups } else { vec![group] }
+}
+
+/// Groups of equal keys, in the order of their first.
+fn by<'a, K: Hash + Eq>(
+    problems: impl Iterator<Item = &'a Problem>,
+    key: impl Fn(&&'a Problem) -> K,
+) -> Vec<Vec<&'a Problem>> {
+    let mut groups: Vec<Vec<&Problem>> = Vec::new();
+    let mut numbers: HashMap<K, usize> = HashMap::new();
+    for problem in problems {
+        let number = *numbers.entry(key(&problem)).or_insert(groups.len());
+        match groups.get_mut(number) {
+            Some(group) => group.push(problem),
+            None => groups.push(vec![problem]),
+        }
+    }
+    groups
+}
+
+/// A message without what it quotes and without numbers: the words that all of its sort have.
+fn words(message: &str) -> String {
+    let pieces: Vec<&str> = message.split('`').collect();
+    let outside: Vec<&str> = if pieces.len() % 2 == 1 {
+        pieces.into_iter().step_by(2).collect()
+    } else {
+        // A quoted text has such a mark itself: only what stands before the first and after the last is sure.
+        pieces.first().into_iter().chain(pieces.last()).copied().collect()
+    };
+    let words = outside.iter().flat_map(|text| text.split(|c: char| !c.is_alphanumeric() && c != '\''));
+    let words = words.filter(|word| !word.is_empty() && !word.contains(|c: char| c.is_ascii_digit()));
+    words.collect::<Vec<_>>().join(" ")
+}
+
+/// How many others are like the first, and where; those with another suggestion come first.
+fn like(first: &Problem, others: &[&Problem]) -> String {
+    let mut told: Vec<&Problem> = Vec::new();
+    let mut suggestions: HashSet<&str> = first.meant.as_deref().into_iter().collect();
+    let known = suggestions.len();
+    for problem in others {
+        if problem.meant.as_deref().is_some_and(|meant| suggestions.insert(meant)) && told.len() < PLACES {
+            told.push(problem);
+        }
+    }
+    let suggestions = suggestions.len() - known;
+    if told.is_empty() {
+        told.extend(others.iter().take(PLACES));
+    }
+    let dots = if others.len() > told.len() { ", ..." } else { "" };
+    let places: Vec<String> = told
+        .iter()
+        .filter_map(|problem| {
+            let meant = did_you_mean(problem.meant.as_deref().filter(|_| suggestions > 0));
+            place(problem).or_else(|| name(problem)).map(|at| plain(&format!("{at}{meant}")))
+        })
+        .collect();
+    let with = match suggestions {
+        0 => String::new(),
+        more => format!(" with {} of their own", counted(more, "suggestion")),
+    };
+    let at = if places.is_empty() { String::new() } else { format!(": {}{dots}", places.join(", ")) };
+    format!("and {} like it{with}{at}", others.len())
+}
+
+/// What a problem without a place names first.
+fn name(problem: &Problem) -> Option<String> {
+    problem.message.split('`').nth(1).map(|name| format!("`{name}`"))
 }
 
 fn place(problem: &Problem) -> Option<String> {

@@ -34,7 +34,7 @@ pub(crate) fn why(args: &WhyArgs, host: &mut Host<'_>) -> Result<u8, Stop> {
 }
 
 /// The full account of rows, the worst first, as `kitlore why` prints it. Rows that are clear are named in
-/// one line unless `whole`; `tables` are the paths of text tables whose entries may be quoted.
+/// one line unless `whole`; `tables` are the paths of tables whose entries may be quoted.
 pub fn account(
     standings: &Standings,
     rows: Vec<Row<'_>>,

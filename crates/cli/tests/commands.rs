@@ -101,6 +101,26 @@ fn many_problems_are_gathered() {
     assert_eq!(all.lines().filter(|line| line.contains("no rule knows")).count(), 9);
 }
 
+/// Rows of the log that are lost do not hide behind items that are taken without a date, nor one suggestion
+/// behind another; hundreds of suggestions stay readable.
+#[test]
+fn the_first_of_each_sort_speaks_for_the_others() {
+    let items = "id,kind,received\nC1,camera,soon\nC2,camera,1.3.2026\nC3,camera,31.02.2026\nC4,camera,2.3.2026\nC5,camera,3.4.2026\n";
+    let log = "when,item,event,in\nsoon,C1,trip,\nlater,C2,trip,\n2026-11-01,C1,lens chnage,\n2026-11-02,C1,trip,dsut\n\
+        2026-11-03,C1,lens chnage,\n2026-11-03,C1,inspect sensr,\n2026-11-04,X7,trip,\n2026-11-04,X8,trip,\n";
+    assert_snapshot!(House::with(common::RULES, items, log).run("due", &[]).err);
+
+    let ids = |number: usize| format!("CAMERA-{number:03}-OF-THE-STUDIO");
+    let items: String = (0..300).map(|number| format!("{},camera,2026-01-01\n", ids(number))).collect();
+    let log: String = (0..2_000).map(|row| format!("2026-11-01,{}X,trip\n", ids(row % 300))).collect();
+    let house = House::with(
+        common::RULES,
+        &format!("id,kind,received\n{items}"),
+        &format!("when,item,event\n2026-11-01,`,trip\n{log}"),
+    );
+    assert_snapshot!(house.run("due", &[]).err);
+}
+
 #[test]
 fn terminals_are_not_told_what_to_do() {
     let house = House::with(

@@ -4,7 +4,7 @@
 pub const CODES: [(&str, &str); 10] = [
     ("bad-json", "a line of jsonl is not one object, or has a key twice; it is left out"),
     ("bad-text", "a row holds bytes that are not UTF-8; it is left out"),
-    ("bad-value", "a cell has an error, or a value of a sort that its field cannot have"),
+    ("bad-value", "a cell has an error, a formula without its result, or a value that its field cannot have"),
     ("cut-off", "the last row has no line end and fewer values than headings; it is used as it stands"),
     ("more-problems", "so many problems that the rest are only counted"),
     ("no-heading", "a column of an inventory has values and no heading; they are not read"),

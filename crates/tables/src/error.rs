@@ -87,7 +87,7 @@ pub enum ReadError {
     },
     /// Two columns with one meaning.
     #[error(
-        "`{file}` has two columns for `{name}` in line {line}, `{first}` and `{second}`; rename one, or say with `--columns` which is meant"
+        "`{file}` has two columns for `{name}` in line {line}, {}; rename one", both(.first, .second)
     )]
     DuplicateHeading {
         /// The file.
@@ -235,6 +235,10 @@ pub(crate) fn narrow(line: u64) -> u32 {
 
 fn at_line(line: Option<u32>) -> String {
     line.map_or_else(String::new, |line| format!(" in line {line}"))
+}
+
+fn both(first: &str, second: &str) -> String {
+    if first == second { format!("both headed `{first}`") } else { format!("`{first}` and `{second}`") }
 }
 
 fn tick(name: &str) -> String {

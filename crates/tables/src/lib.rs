@@ -63,8 +63,11 @@ mod limits;
 mod row;
 mod rules_file;
 mod table;
+mod time_help;
 #[cfg(feature = "xlsx")]
 mod workbook_guard;
+#[cfg(feature = "xlsx")]
+mod workbook_rows;
 #[cfg(feature = "xlsx")]
 mod xlsx;
 
@@ -80,3 +83,5 @@ pub use limits::Limits;
 pub use row::Value;
 pub use rules_file::{FolderLoader, RulesFileError, load_rules};
 pub use table::{Format, Table, read_items, read_log};
+#[cfg(feature = "xlsx")]
+pub use workbook_rows::WorkbookRows;

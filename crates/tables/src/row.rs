@@ -3,6 +3,7 @@
 use crate::error::{narrow, short};
 use crate::field::{Field, Kind};
 use crate::layout::Layout;
+use crate::time_help::time_help;
 use chrono::NaiveDate;
 use kitlore_engine::{Book, Fields, Item, Number, Place, Problem, SourceKey, Time};
 use kitlore_syntax::{Amount, When, key};
@@ -157,8 +158,10 @@ impl<'b> Sink<'b> {
         let place = Some((self.source, narrow(line)));
         if let Err(mut problem) = self.book.record_fields(&fields, place) {
             if problem.code == "bad-time" {
-                let written = [Field::When, Field::Until].map(|field| row.get(field));
-                if let Some(help) = written.iter().find_map(|value| time_help(value)) {
+                let [when, until] = [Field::When, Field::Until].map(|field| row.get(field));
+                // The first that is wrong is the one that was told.
+                let told = if when == Value::Absent || read_date(&when).is_err() { when } else { until };
+                if let Some(help) = time_help(&told) {
                     problem.message.push_str("; ");
                     problem.message.push_str(&help);
                 }
@@ -214,9 +217,11 @@ impl<'b> Sink<'b> {
         }
         let mut item = Item::new(row.get(Field::Id).text(), row.get(Field::Kind).text())
             .at(Place::new(Arc::clone(&self.name), narrow(line)));
-        item.received = self.date(row, Field::Received, line);
-        item.in_service = self.date(row, Field::InService, line);
-        item.retired = self.date(row, Field::Retired, line);
+        // What an item has to do without is told only of one that is taken at all.
+        let mut without = Vec::new();
+        item.received = date(row, Field::Received, &mut without);
+        item.in_service = date(row, Field::InService, &mut without);
+        item.retired = date(row, Field::Retired, &mut without);
         item.kits = row
             .get(Field::Kit)
             .text()
@@ -228,38 +233,36 @@ impl<'b> Sink<'b> {
         item.model = Some(row.get(Field::Model).text().to_owned()).filter(|model| !model.is_empty());
         for field in [Field::Kit, Field::Model] {
             if let Value::Fault(what) = row.get(field) {
-                self.problem(line, "bad-value", format!("`{}` {what} and is left out", field.name()));
+                without.push(("bad-value", format!("`{}` {what} and is left out", field.name())));
             }
         }
         row.attributes(&mut |heading, value| match value {
             Value::Absent => {}
             Value::Fault(what) => {
-                self.problem(line, "bad-value", format!("`{}` {what} and is left out", short(heading)))
+                without.push(("bad-value", format!("`{}` {what} and is left out", short(heading))));
             }
             Value::Text(text) | Value::Number(text) | Value::Time(_, text) => {
                 item.attributes.push((heading.to_owned(), text.to_owned()));
             }
         });
-        if let Err(problem) = self.book.add_item(item) {
-            self.report(narrow(line), problem);
+        match self.book.add_item(item) {
+            Ok(()) => without.into_iter().for_each(|(code, message)| self.problem(line, code, message)),
+            Err(problem) => self.report(narrow(line), problem),
         }
     }
+}
 
-    /// A date of an item; one that cannot be read is reported, and the item does without.
-    fn date(&mut self, row: &impl Row, field: Field, line: u64) -> Option<NaiveDate> {
-        let value = row.get(field);
-        let name = field.name();
-        match read_date(&value) {
-            Ok(date) => date,
-            Err(what) => {
-                let mut message = format!("`{name}` {what}");
-                if let Some(help) = time_help(&value) {
-                    message = format!("{message}; {help}");
-                }
-                let code = if matches!(value, Value::Fault(_)) { "bad-value" } else { "bad-time" };
-                self.problem(line, code, format!("{message}; the item is taken without it"));
-                None
-            }
+/// A date of an item; for one that cannot be read a code and a message are added, and the item does without.
+fn date(row: &impl Row, field: Field, without: &mut Vec<(&'static str, String)>) -> Option<NaiveDate> {
+    let value = row.get(field);
+    let name = field.name();
+    match read_date(&value) {
+        Ok(date) => date,
+        Err(what) => {
+            let help = time_help(&value).map_or_else(String::new, |help| format!("; {help}"));
+            let code = if matches!(value, Value::Fault(_)) { "bad-value" } else { "bad-time" };
+            without.push((code, format!("`{name}` {what}{help}; the item is taken without it")));
+            None
         }
     }
 }
@@ -293,27 +296,4 @@ fn read_date(value: &Value<'_>) -> Result<Option<NaiveDate>, String> {
         Ok(When::Instant(at)) => Ok(Some(at.naive_local().date())),
         Err(error) => Err(format!("`{}` {error}", short(text))),
     }
-}
-
-/// What to do about a value that is no time, where more can be said than the form of a date.
-fn time_help(value: &Value<'_>) -> Option<String> {
-    match value {
-        Value::Number(_) => {
-            Some("a plain number is no date; in a spreadsheet give the cell a date format".to_owned())
-        }
-        Value::Text(text) if is_local_date(text) => {
-            Some("day and month can be read either way round; write year, month, day".to_owned())
-        }
-        _ => None,
-    }
-}
-
-/// Whether a text is a date as one country or another writes it: `1.3.2026`, `03/01/26`, `1-3-2026`.
-fn is_local_date(text: &str) -> bool {
-    let date = text.split_whitespace().next().unwrap_or("");
-    ['.', '/', '-'].iter().any(|separator| {
-        let parts: Vec<&str> = date.trim_end_matches('.').split(*separator).collect();
-        let digits = |part: &&str| (1..=4).contains(&part.len()) && part.bytes().all(|b| b.is_ascii_digit());
-        parts.len() == 3 && parts.iter().all(digits) && parts.first().is_some_and(|first| first.len() <= 2)
-    })
 }

@@ -44,7 +44,6 @@ impl<T: Read + Seek> Input for T {}
 pub struct Table<'a> {
     name: String,
     format: Format,
-    sheet: Option<String>,
     bytes: u64,
     threads: NonZeroUsize,
     input: Box<dyn Input + 'a>,
@@ -52,11 +51,10 @@ pub struct Table<'a> {
 
 impl std::fmt::Debug for Table<'_> {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        let Self { name, format, sheet, bytes, threads, input: _ } = self;
+        let Self { name, format, bytes, threads, input: _ } = self;
         f.debug_struct("Table")
             .field("name", name)
             .field("format", format)
-            .field("sheet", sheet)
             .field("bytes", bytes)
             .field("threads", threads)
             .finish_non_exhaustive()
@@ -65,7 +63,8 @@ impl std::fmt::Debug for Table<'_> {
 
 impl Table<'static> {
     /// Opens a file as named on the command line: a path, for a workbook optionally with `#Sheet`.
-    /// Its format is that of its ending, else of its content. People see its file name.
+    /// Its format is that of its ending, else of its content. People see its file name, and the sheet
+    /// where one is named: two sheets of a workbook are two tables.
     ///
     /// # Errors
     /// It cannot be opened, is no file, or has a format that is not read.
@@ -74,13 +73,7 @@ impl Table<'static> {
         let shown = Path::new(path)
             .file_name()
             .map_or_else(|| path.to_owned(), |name| name.to_string_lossy().into_owned());
-        // A pipe would be waited for as soon as it is opened.
-        let metadata = std::fs::metadata(path).map_err(|error| ReadError::io(path, error))?;
-        if !metadata.is_file() {
-            return Err(ReadError::NotAFile { file: path.to_owned() });
-        }
-        let file = File::open(path).map_err(|error| ReadError::io(path, error))?;
-        Self::new(shown, sheet, Box::new(file))
+        Self::new(shown, sheet, Box::new(open_file(path)?))
     }
 }
 
@@ -94,15 +87,16 @@ impl<'a> Table<'a> {
         Self::new(name.to_owned(), sheet, Box::new(Cursor::new(bytes)))
     }
 
-    fn new(name: String, sheet: Option<&str>, mut input: Box<dyn Input + 'a>) -> Result<Self, ReadError> {
-        let io = |error| ReadError::io(&name, error);
+    fn new(file: String, sheet: Option<&str>, mut input: Box<dyn Input + 'a>) -> Result<Self, ReadError> {
+        let io = |error| ReadError::io(&file, error);
         let mut start = Vec::new();
         (&mut input).take(512).read_to_end(&mut start).map_err(io)?;
         let bytes = input.seek(std::io::SeekFrom::End(0)).map_err(io)?;
         input.rewind().map_err(io)?;
-        let format = Format::find(&name, &start)?;
+        let format = Format::find(&file, &start)?;
         let threads = NonZeroUsize::MIN;
-        Ok(Self { name, format, sheet: sheet.map(str::to_owned), bytes, threads, input })
+        let name = sheet.map_or(file.clone(), |sheet| format!("{file}#{sheet}"));
+        Ok(Self { name, format, bytes, threads, input })
     }
 
     /// Lets so many threads read it, one unless told; what is read is the same. Large logs in csv gain by
@@ -124,7 +118,7 @@ impl<'a> Table<'a> {
         Self { threads, ..self }
     }
 
-    /// What people call it.
+    /// What people call it: the source of its rows.
     pub fn name(&self) -> &str {
         &self.name
     }
@@ -135,7 +129,7 @@ impl<'a> Table<'a> {
     }
 
     fn read(self, book: &mut Book, kind: Kind, columns: &Columns, limits: &Limits) -> Result<(), ReadError> {
-        let Self { name, format, sheet, bytes, threads, input } = self;
+        let Self { name, format, bytes, threads, input } = self;
         let headings = Headings { file: &name, kind, columns };
         if format != Format::Xlsx && bytes > limits.text_file_bytes {
             return Err(ReadError::TooLarge {
@@ -156,10 +150,10 @@ impl<'a> Table<'a> {
             #[cfg(feature = "jsonl")]
             Format::Jsonl => crate::jsonl::read(&mut sink, input, &headings, limits),
             #[cfg(feature = "xlsx")]
-            Format::Xlsx => crate::xlsx::read(&mut sink, input, sheet.as_deref(), &headings, limits),
+            Format::Xlsx => crate::xlsx::read(&mut sink, input, &headings, limits),
             #[allow(unreachable_patterns, reason = "reached where a format is left out")]
             left_out => {
-                drop((input, sheet, headings, threads));
+                drop((input, headings, threads));
                 Err(ReadError::FormatLeftOut { file: name.clone(), format: left_out.name() })
             }
         };
@@ -193,6 +187,16 @@ pub fn read_log(
     limits: &Limits,
 ) -> Result<(), ReadError> {
     table.read(book, Kind::Log, columns, limits)
+}
+
+/// Opens what is a file, and nothing else.
+pub(crate) fn open_file(path: &str) -> Result<File, ReadError> {
+    // A pipe would be waited for as soon as it is opened.
+    let metadata = std::fs::metadata(path).map_err(|error| ReadError::io(path, error))?;
+    if !metadata.is_file() {
+        return Err(ReadError::NotAFile { file: path.to_owned() });
+    }
+    File::open(path).map_err(|error| ReadError::io(path, error))
 }
 
 /// `log.xlsx#Trips` is the sheet `Trips` of `log.xlsx`.

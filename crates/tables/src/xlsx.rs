@@ -9,6 +9,7 @@ use crate::field::{Field, Kind};
 use crate::layout::{Headings, Layout};
 use crate::limits::Limits;
 use crate::row::{Row, Sink, Value};
+use crate::table::split_sheet;
 use crate::workbook_guard;
 use calamine::{DataRef, ExcelDateTime, Reader, SheetType, Xlsx};
 use chrono::{NaiveDateTime, NaiveTime, Timelike};
@@ -17,7 +18,7 @@ use std::io::{BufReader, Read, Seek};
 
 /// The value of a cell, kept until its row is whole.
 #[derive(Debug, Clone, PartialEq, Default)]
-enum Cell {
+pub(crate) enum Cell {
     #[default]
     Empty,
     Text(String),
@@ -61,26 +62,18 @@ impl Row for SheetRow<'_> {
     }
 }
 
-/// Reads a sheet into a book; without a name the first one.
+/// Reads the sheet that the table's name says into a book, else the first one.
 pub(crate) fn read(
     sink: &mut Sink<'_>,
-    mut input: impl Read + Seek,
-    sheet: Option<&str>,
+    input: impl Read + Seek,
     headings: &Headings<'_>,
     limits: &Limits,
 ) -> Result<(), ReadError> {
-    let file = headings.file;
-    workbook_guard::check(file, &mut input, limits)?;
-    let damaged = |line, error: &calamine::XlsxError| ReadError::Damaged {
-        file: file.to_owned(),
-        line,
-        what: error.to_string(),
-    };
-    let mut workbook = Xlsx::new(BufReader::new(input)).map_err(|error| damaged(None, &error))?;
-    let sheet = sheet_name(file, &workbook, sheet)?;
-    let mut cells = workbook.worksheet_cells_reader(&sheet).map_err(|error| damaged(None, &error))?;
+    let (file, sheet) = split_sheet(headings.file);
+    let (mut workbook, sheet) = open(file, sheet, input, limits)?;
+    let mut cells = workbook.worksheet_cells_reader(&sheet).map_err(|error| damaged(file, None, &error))?;
     let mut table = SheetTable {
-        file,
+        file: headings.file,
         headings,
         limits,
         layout: None,
@@ -90,13 +83,34 @@ pub(crate) fn read(
         bytes: 0,
     };
     loop {
-        let next = cells.next_cell().map_err(|error| damaged(Some(table.line()), &error))?;
+        // One pass gives values and formulas: an empty cell with a formula is no empty cell.
+        let next = cells
+            .next_cell_with_formula_metadata()
+            .map_err(|error| damaged(file, Some(table.line()), &error))?;
         let Some(cell) = next else {
             break;
         };
-        table.take(sink, cell.get_position(), cell.get_value())?;
+        table.take(sink, cell.pos, &cell.value, cell.formula.is_some())?;
     }
     table.finish(sink)
+}
+
+/// A workbook that was looked into, and the name of the sheet that is meant.
+pub(crate) fn open<R: Read + Seek>(
+    file: &str,
+    sheet: Option<&str>,
+    mut input: R,
+    limits: &Limits,
+) -> Result<(Xlsx<BufReader<R>>, String), ReadError> {
+    workbook_guard::check(file, &mut input, limits)?;
+    let workbook = Xlsx::new(BufReader::new(input)).map_err(|error| damaged(file, None, &error))?;
+    let sheet = sheet_name(file, &workbook, sheet)?;
+    Ok((workbook, sheet))
+}
+
+/// What does not hold together, and where.
+pub(crate) fn damaged(file: &str, line: Option<u32>, error: &calamine::XlsxError) -> ReadError {
+    ReadError::Damaged { file: file.to_owned(), line, what: error.to_string() }
 }
 
 fn sheet_name<R: Read + Seek>(
@@ -152,13 +166,14 @@ impl SheetTable<'_> {
         sink: &mut Sink<'_>,
         (row, column): (u32, u32),
         value: &DataRef<'_>,
+        formula: bool,
     ) -> Result<(), ReadError> {
         if row != self.row {
             self.flush(sink)?;
             self.row = row;
         }
         let length = match value {
-            DataRef::Empty => return Ok(()),
+            DataRef::Empty if !formula => return Ok(()),
             DataRef::String(text) => text.trim().len(),
             DataRef::SharedString(text) => text.trim().len(),
             _ => 1,
@@ -183,7 +198,14 @@ impl SheetTable<'_> {
             self.cells.resize_with(column.min(16_383) + 1, Cell::default);
         }
         if let Some(cell) = self.cells.get_mut(column) {
-            *cell = read_cell(value, row, column);
+            *cell = match value {
+                // A result that is an empty text is stored as one.
+                DataRef::Empty => Cell::Fault(format!(
+                    "has a formula without a stored result in cell {} (open the workbook in a spreadsheet program and save it)",
+                    cell_name(row, column)
+                )),
+                value => read_cell(value, row, column),
+            };
         }
         Ok(())
     }
@@ -232,7 +254,15 @@ impl SheetTable<'_> {
             .collect();
         let layout = self.headings.layout(&names, self.line())?;
         if self.headings.kind == Kind::Items {
-            self.nameless = layout.nameless.iter().copied().chain([BEYOND]).collect();
+            let faulty = |column: &usize| matches!(cells.get(*column), Some(Cell::Fault(_)));
+            let nameless = layout.nameless.iter().copied().filter(|column| !faulty(column));
+            self.nameless = nameless.chain([BEYOND]).collect();
+        }
+        for cell in cells {
+            if let Cell::Fault(what) = cell {
+                let message = format!("a heading {what}; its column is not read");
+                sink.problem(u64::from(self.line()), "bad-value", message);
+            }
         }
         sink.doubtful_headings(&layout, self.headings.kind, u64::from(self.line()));
         Ok(layout)
@@ -278,7 +308,8 @@ fn report_nameless(
 /// Stands for every column right of the headings.
 const BEYOND: usize = usize::MAX;
 
-fn read_cell(value: &DataRef<'_>, row: u32, column: usize) -> Cell {
+/// The value of a cell that has one.
+pub(crate) fn read_cell(value: &DataRef<'_>, row: u32, column: usize) -> Cell {
     let text = |text: &str| match text.trim() {
         "" => Cell::Empty,
         text => Cell::Text(text.to_owned()),

@@ -6,7 +6,7 @@ mod common;
 #[path = "common/zips.rs"]
 mod zips;
 
-use kitlore_tables::Columns;
+use kitlore_tables::{Columns, WorkbookRows};
 use rust_xlsxwriter::{ExcelDateTime, Format, Formula, Workbook, Worksheet};
 
 fn date(sheet: &mut Worksheet, row: u32, column: u16, text: &str) {
@@ -179,6 +179,56 @@ fn error_cells_are_reported_with_their_names() {
     );
 }
 
+/// openpyxl stores no results: `ws.append(["C1", "camera", "=A1"])` gives a cell with `<f>` and an empty
+/// `<v>`. Spreadsheet programs store an empty text as `t="str"` and an empty `<v>`.
+#[test]
+fn formulas_without_a_stored_result_are_no_empty_cells() {
+    let row = |cells: &[&str]| {
+        let cells: String = cells
+            .iter()
+            .map(|cell| match cell.strip_prefix('=') {
+                Some("empty text") => "<c t=\"str\"><f>\"\"</f><v></v></c>".to_owned(),
+                Some("shared") => "<c><f t=\"shared\" si=\"0\"/><v/></c>".to_owned(),
+                Some("12+8 is 20") => "<c><f>12+8</f><v>20</v></c>".to_owned(),
+                Some(formula) => format!("<c><f>{formula}</f><v></v></c>"),
+                None => format!("<c t=\"inlineStr\"><is><t>{cell}</t></is></c>"),
+            })
+            .collect();
+        format!("<row>{cells}</row>")
+    };
+    let sheet = |rows: &[&[&str]]| {
+        let rows: String = rows.iter().map(|cells| row(cells)).collect();
+        let sheet = format!("<worksheet><sheetData>{rows}</sheetData></worksheet>");
+        zips::zipped(&[("xl/worksheets/sheet1.xml", sheet.as_bytes())])
+    };
+    let items = sheet(&[
+        &["id", "kind", "received", "maker", "=A9", "colour"],
+        &["C1", "camera", "=TODAY()", "=A9", "x", "=empty text"],
+        &["=A9", "camera"],
+    ]);
+    let log = sheet(&[
+        &["when", "event", "item", "amount", "note", "=A9"],
+        &["2026-02-01", "lens change", "C1", "=12+8 is 20", "=empty text", "x"],
+        &["2026-02-02", "lens change", "C1", "=12+8"],
+        &["=TODAY()", "lens change", "C1", "=shared"],
+        &["2026-02-04", "lens change", "C1", "1", "=A9", "=A9"],
+    ]);
+    let left = "(open the workbook in a spreadsheet program and save it)";
+    assert_eq!(
+        show("sums.xlsx", items, Some(log)).replace(left, "()"),
+        "item C1 | camera\nentries 2\nC1: 21 lens changes\n\
+         sums.xlsx:1 bad-value: a heading has a formula without a stored result in cell E1 (); its column is not read\n\
+         sums.xlsx:1 bad-value: a heading has a formula without a stored result in cell F1 (); its column is not read\n\
+         sums.xlsx:2 bad-value: `received` has a formula without a stored result in cell C2 (); the item is taken without it\n\
+         sums.xlsx:2 bad-value: `maker` has a formula without a stored result in cell D2 () and is left out\n\
+         sums.xlsx:3 bad-value: `id` has a formula without a stored result in cell A3 (); the item is left out\n\
+         sums.xlsx:3 bad-value: `amount` has a formula without a stored result in cell D3 (); the entry is left out\n\
+         sums.xlsx:4 bad-value: `when` has a formula without a stored result in cell A4 (); the entry is left out\n\
+         sums.xlsx:4 bad-value: `amount` has a formula without a stored result in cell D4 (); the entry is left out\n\
+         sums.xlsx:5 bad-value: `note` has a formula without a stored result in cell E5 (); the entry is taken without it\n"
+    );
+}
+
 #[test]
 fn clock_times_and_spans_are_no_dates() {
     let mut items = Workbook::new();
@@ -213,6 +263,65 @@ fn a_sheet_by_its_name() {
         show("a.xlsx", bytes, None),
         "error missing-column: `a.xlsx` has no column `id`; its headings in line 1 are `nothing here`; name the column with `--columns id=Heading`\n"
     );
+}
+
+#[test]
+fn problems_name_the_sheet_that_was_asked_for() {
+    let mut workbook = Workbook::new();
+    let sheet = workbook.add_worksheet();
+    sheet.set_name("Items").unwrap();
+    headings(sheet, 0, 0, &["id", "kind", "received"]);
+    headings(sheet, 1, 0, &["C1", "camera", "soon"]);
+    let sheet = workbook.add_worksheet();
+    sheet.set_name("Log").unwrap();
+    headings(sheet, 0, 0, &["when", "event"]);
+    headings(sheet, 1, 0, &["soon", "lens change"]);
+    let sheet = workbook.add_worksheet();
+    sheet.set_name("Notes").unwrap();
+    headings(sheet, 0, 0, &["hello"]);
+    let bytes = workbook.save_to_buffer().unwrap();
+    let mut book = common::book();
+    common::items(&mut book, "two.xlsx", &bytes, &Columns::new()).unwrap();
+    common::log(&mut book, "two.xlsx#Log", &bytes, &Columns::new()).unwrap();
+    let shown = common::show(&mut book);
+    let lines: Vec<&str> = shown.lines().collect();
+    assert!(lines[1].starts_with("two.xlsx:2 bad-time: `received` `soon`"), "{shown}");
+    assert!(lines[2].starts_with("two.xlsx#Log:2 bad-time: `when` `soon`"), "{shown}");
+    let error = common::log(&mut book, "two.xlsx#Notes", &bytes, &Columns::new()).unwrap_err();
+    assert!(error.to_string().starts_with("`two.xlsx#Notes` has no column `when`"), "{error}");
+}
+
+#[test]
+fn rows_as_they_are_quoted() {
+    let mut workbook = Workbook::new();
+    workbook.add_worksheet().set_name("Read me").unwrap().write(0, 0, "nothing here").unwrap();
+    let sheet = workbook.add_worksheet();
+    sheet.set_name("Log").unwrap();
+    headings(sheet, 0, 0, &["when", "event", "item", "amount", "note"]);
+    date(sheet, 1, 0, "2026-02-07");
+    sheet.write_row(1, 1, ["lens change", "", "C1"]).unwrap();
+    sheet.write(1, 5, 0.1 + 0.2).unwrap();
+    sheet.write(4, 2, "only this").unwrap();
+    sheet.write(5, 0, "long ".repeat(1_000)).unwrap();
+    sheet.write(5, 1, "cut").unwrap();
+    sheet.write(6, 16_383, "far").unwrap();
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("two.xlsx");
+    workbook.save(&path).unwrap();
+    let open = |sheet: &str| {
+        WorkbookRows::open(&format!("{}{sheet}", path.display()), &kitlore_tables::Limits::default())
+    };
+    let mut rows = open("#log").unwrap();
+    let mut row = |line| rows.row(line).unwrap();
+    assert_eq!(row(2).unwrap(), "2026-02-07,lens change,,C1,,0.3");
+    assert_eq!(row(1).unwrap(), "when,event,item,amount,note", "in any order, from one opening");
+    assert_eq!(row(5).unwrap(), ",,only this");
+    assert_eq!(row(6).unwrap().len(), 400);
+    assert!(row(7).unwrap().len() < 1_000);
+    assert_eq!((row(3), row(0), row(u32::MAX)), (None, None, None));
+    assert_eq!(open("").unwrap().row(1).unwrap().unwrap(), "nothing here");
+    assert_eq!(open("#Lgo").err().unwrap().code(), "unknown-sheet");
+    assert_eq!(WorkbookRows::open("/nowhere.xlsx", &Default::default()).err().unwrap().code(), "cannot-read");
 }
 
 #[test]
