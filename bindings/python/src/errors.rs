@@ -97,7 +97,7 @@ pub(crate) fn unreadable(py: Python<'_>, error: ReadError, is_frame: bool) -> Py
         ),
         ReadError::DuplicateHeading { file, name, first, second, .. } => (
             format!(
-                "`{file}` has two columns for `{name}`, `{first}` and `{second}`; rename one, or say with `columns` which is meant"
+                "`{file}` has two columns for `{name}`, `{first}` and `{second}`; rename one"
             ),
             None,
         ),

@@ -63,9 +63,8 @@ pub(crate) fn report(book: &Book, problems: &mut Vec<Problem>) {
     let known = Candidates::new(headings.values().copied().chain(OWN));
     for column in unused_columns(book) {
         if let Some(meant) = known.closest(column) {
-            let message = format!(
-                "the column `{column}` that a filter asks for never occurs in the inventory, and `{meant}` does"
-            );
+            let message =
+                format!("the column `{column}` that a filter asks for never occurs in the inventory");
             problems.push(Problem::new("never-seen", message).meant(Some(meant)));
         }
     }
@@ -85,7 +84,7 @@ pub(crate) fn report(book: &Book, problems: &mut Vec<Problem>) {
         }
         if let Some(meant) = Candidates::new(values.into_iter()).closest(value) {
             let message = format!(
-                "the value `{value}` of `{}` that a filter asks for never occurs in the inventory, and `{meant}` does",
+                "the value `{value}` of `{}` that a filter asks for never occurs in the inventory",
                 column.text
             );
             problems.push(Problem::new("never-seen", message).meant(Some(meant)));

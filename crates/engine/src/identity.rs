@@ -297,7 +297,12 @@ impl Identities {
                 problems.push((void.seq, Problem::new("void-unknown", message)));
             } else if self.target(void).is_none() {
                 let meant = ids.closest(reference);
-                let message = format!("`void` of `{reference}`, and no entry has that id");
+                let message = match self.by_id.is_empty() {
+                    true => format!(
+                        "`void` of `{reference}`, and no entry has an id: the log needs a column `id`"
+                    ),
+                    false => format!("`void` of `{reference}`, and no entry has that id"),
+                };
                 problems.push((void.seq, Problem::new("void-unknown", message).meant(meant)));
             }
         }

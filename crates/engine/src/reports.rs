@@ -187,9 +187,12 @@ fn slips(book: &Book, problems: &mut Vec<Problem>) {
                 Some(other) => format!(" as a {other}"),
                 None => String::new(),
             };
-            let message = format!(
-                "the {word} `{name}` of the rules never occurs in the data, and `{meant}` does{role}"
-            );
+            // What was probably meant is told behind it.
+            let and = match role.is_empty() && meant != *name {
+                true => String::new(),
+                false => format!(", and `{meant}` does{role}"),
+            };
+            let message = format!("the {word} `{name}` of the rules never occurs in the data{and}");
             problems
                 .push(Problem::new("never-seen", message).meant(Some(meant).filter(|meant| meant != name)));
         }
@@ -307,16 +310,15 @@ mod tests {
         let rules = "for cameras
   when inspect sensor finds dust or scratch, clean sensor
   after 9 shoots, inspect sensor";
-        let never = |meant: &str| {
-            format!("the finding `dust` of the rules never occurs in the data, and `{meant}` does")
-        };
+        let never = "the finding `dust` of the rules never occurs in the data";
         let found = of("C1").found("scratch");
-        assert_eq!(told(rules, vec![found.clone().condition("dust")]), [never("dust") + " as a condition"]);
+        let other = format!("{never}, and `dust` does as a condition");
+        assert_eq!(told(rules, vec![found.clone().condition("dust")]), [other]);
         let both = told(rules, vec![found.found("dusk")]);
         assert_eq!(
             both,
             [
-                never("dusk") + " (did you mean `dusk`?)",
+                format!("{never} (did you mean `dusk`?)"),
                 "no rule knows the finding `dusk` (did you mean `dust`?)".to_owned()
             ]
         );

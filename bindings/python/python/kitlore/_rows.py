@@ -13,7 +13,7 @@ class Place:
     """A place in the inventory or the log.
 
     `line` is a line of a file, from 1; of a frame or a list it is the row's number, from 0, as `iloc` counts.
-    `source` is the file's name; of frames and lists `items` or `log`, of further ones `log 2` and so on.
+    `source` is the file's name, with `#Sheet` behind it where a sheet was named; of frames and lists `items` or `log`, of further ones `log 2` and so on.
     """
 
     source: str
