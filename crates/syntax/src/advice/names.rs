@@ -1,6 +1,7 @@
 //! Names that are none of those declared, and time zones.
 
 use super::closest;
+use super::lengths::length;
 use crate::amount::Amount;
 use crate::diagnostic::Diagnostic;
 use crate::name::{Name, key};
@@ -35,6 +36,9 @@ pub(crate) fn undeclared(name: &Name, what: &'static str, house: &House) -> Diag
         {
             Some((other, meant)) => {
                 format!("`{meant}` is declared, as the name of {} {other}; else {add}", article(other))
+            }
+            None if length(1, &name.key).is_some() => {
+                format!("a time is written in days, weeks, months or years; if it is a use, {add}")
             }
             None => add,
         },
