@@ -1,6 +1,6 @@
 //! Record batches of the Arrow format: frames of other libraries, without a copy.
 
-use crate::arrow_cells::{all_midnights, cell, is_local, is_read, suits};
+use crate::arrow_cells::{cell, is_local, is_read, midnights, suits};
 use crate::arrow_columns::{AmountColumn, NameColumn, NameKeys, WhenColumn, amounts, whens};
 use crate::columns::Columns;
 use crate::error::{ReadError, short};
@@ -65,6 +65,7 @@ pub fn read_batches(
             .filter_map(|field| rows.layout().position(*field))
             .collect(),
         dates: types.iter().map(|data_type| is_local(data_type)).collect(),
+        midnights: (0, 0),
         threads,
         next: 0,
         kind,
@@ -81,8 +82,8 @@ pub fn read_batches(
                 return Err(ReadError::Batches { file: name.to_owned(), cause });
             }
         };
-        for (dates, column) in frame.dates.iter_mut().zip(batch.columns()) {
-            *dates = *dates && all_midnights(column);
+        for (number, column) in batch.columns().iter().enumerate() {
+            frame.look_for_midnights(number, column);
         }
         held.push(batch);
         let count: usize = held.iter().map(RecordBatch::num_rows).sum();
@@ -92,6 +93,7 @@ pub fn read_batches(
         }
     }
     frame.group(&held);
+    frame.tell_midnights(name);
     frame.rows.finish();
     Ok(())
 }
@@ -143,6 +145,8 @@ struct Frame<'b> {
     others: Vec<usize>,
     /// By column: all its local times so far were midnights.
     dates: Vec<bool>,
+    /// Of the times of the entries: how many are midnights, and how many are not.
+    midnights: (usize, usize),
     /// By column that is read: where what its cells say is written.
     rooms: Vec<Option<String>>,
     /// The number of the next row.
@@ -170,6 +174,30 @@ struct LogKeys {
 }
 
 impl Frame<'_> {
+    fn look_for_midnights(&mut self, number: usize, column: &dyn Array) {
+        let is_when = self.kind == Kind::Log && self.fields.first() == Some(&Some(number));
+        let Some(dates) = self.dates.get_mut(number).filter(|dates| **dates || is_when) else { return };
+        let (midnight, clock) = midnights(column);
+        *dates = *dates && clock == 0;
+        if is_when {
+            self.midnights = (self.midnights.0 + midnight, self.midnights.1 + clock);
+        }
+    }
+
+    /// Reports midnights among clock times, which were probably meant as dates: a use on such a date is over when
+    /// it begins.
+    fn tell_midnights(&mut self, name: &str) {
+        const MANY: usize = 10;
+        let (midnight, clock) = self.midnights;
+        if clock > 0 && midnight > 1 && midnight * MANY >= midnight + clock {
+            let message = format!(
+                "{midnight} of the {} times of `{name}` are at 00:00, and are read as clock times because the others have one; give what is a date as a date, in a column of texts or objects",
+                midnight + clock
+            );
+            self.rows.sink().doubtful_column(message, "midnights", None);
+        }
+    }
+
     fn group(&mut self, batches: &[RecordBatch]) {
         match self.kind {
             Kind::Items => {

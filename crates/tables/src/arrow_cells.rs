@@ -180,19 +180,15 @@ fn decimal<T: DecimalType>(array: &dyn Array, row: usize, precision: u8, scale: 
     }
 }
 
-/// Whether every time of a column without zone is a midnight.
-pub(crate) fn all_midnights(array: &dyn Array) -> bool {
-    let per_day = |unit: &TimeUnit| DAY * per_second(*unit);
-    match array.data_type() {
-        DataType::Timestamp(unit, None) => match ticks(array) {
-            Some(ticks) => {
-                let per_day = per_day(unit);
-                ticks.iter().enumerate().all(|(row, ticks)| ticks % per_day == 0 || array.is_null(row))
-            }
-            None => true,
-        },
-        _ => true,
-    }
+/// How many times of a column without zone are midnights, and how many are not.
+pub(crate) fn midnights(array: &dyn Array) -> (usize, usize) {
+    let (DataType::Timestamp(unit, None), Some(ticks)) = (array.data_type(), ticks(array)) else {
+        return (0, 0);
+    };
+    let per_day = DAY * per_second(*unit);
+    let is_one = |(row, ticks): (usize, &i64)| ticks % per_day == 0 && array.is_valid(row);
+    let count = ticks.iter().enumerate().filter(|one| is_one(*one)).count();
+    (count, array.len() - array.null_count() - count)
 }
 
 /// Whether a column holds clock times without a zone.

@@ -125,6 +125,14 @@ fn midnights_alone_are_dates() {
     assert_eq!(doubts(vec![of(vec![EIGHTH])]), 1);
     assert_eq!(doubts(vec![of(vec![EIGHTH]), of(vec![EIGHTH - 86_400_000])]), 1);
     assert_eq!(doubts(vec![of(vec![EIGHTH]), of(vec![SEVENTH])]), 0);
+    // Midnights among clock times are told where they are many.
+    let told = |times: Vec<i64>| {
+        told_of(vec![of(times)]).iter().filter(|line| line.starts_with("midnights")).count()
+    };
+    assert_eq!(told(vec![EIGHTH, SEVENTH]), 0);
+    assert_eq!(told(vec![EIGHTH, EIGHTH - 86_400_000, SEVENTH]), 1);
+    assert_eq!(told([vec![EIGHTH; 2], vec![SEVENTH; 18]].concat()), 1);
+    assert_eq!(told([vec![EIGHTH; 2], vec![SEVENTH; 19]].concat()), 0);
 }
 
 #[test]

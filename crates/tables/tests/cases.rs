@@ -95,7 +95,9 @@ fn every_code_has_a_case() {
         .unwrap()
         .map(|file| std::fs::read_to_string(file.unwrap().path()).unwrap())
         .collect();
-    for (code, _) in kitlore_tables::codes::CODES.iter().filter(|(code, _)| *code != "more-problems") {
+    // Many problems, and what only frames have.
+    let elsewhere = ["more-problems", "midnights"];
+    for (code, _) in kitlore_tables::codes::CODES.iter().filter(|(code, _)| !elsewhere.contains(code)) {
         assert!(cases.iter().any(|text| text.contains(&format!(" {code}: "))), "no case shows `{code}`");
     }
 }
