@@ -2,7 +2,7 @@
 
 use crate::screen::{BOLD, CAUTION, columns, pad, paint, plain, style_of, wrap};
 use kitlore::planning::{LeftAtHome, Packed, Task, Trip};
-use kitlore::words::{counted, grouped, listed, minutes};
+use kitlore::words::{amount_of, counted, grouped, listed, minutes};
 use kitlore::{Amount, NaiveDate, Standing};
 use std::collections::BTreeSet;
 
@@ -19,7 +19,8 @@ pub(crate) fn table(trip: &Trip, width: usize, colour: bool) -> String {
                     format!("{} {due}", task.standing)
                 }
                 (_, Some(due)) => format!("due {due}"),
-                (_, None) => chance(task.chance),
+                (_, None) if task.chance >= 1.0 => "certain on the way".to_owned(),
+                (_, None) => format!("{} chance on the way", chance(task.chance)),
             };
             Line { task: &task.task, lead: standing, standing: Some(task.standing), why: task.why.clone() }
         }),
@@ -148,10 +149,7 @@ impl Screen {
             };
             self.wrapped(&format!("{} of {whose}, {days}", entry.event), "  ");
         }
-        let uses = trip
-            .expect
-            .iter()
-            .map(|expected| format!("{} {}", grouped(&expected.a_day.to_string()), expected.event));
+        let uses = trip.expect.iter().map(|expected| amount_of(expected.a_day, &expected.event));
         let uses: Vec<String> = uses.collect();
         let uses = if uses.is_empty() { String::new() } else { format!("; a day {}", uses.join(", ")) };
         self.wrapped(

@@ -183,7 +183,8 @@ impl<'a> Planner<'a> {
         BeforeTask {
             task: task(row),
             standing: row.standing,
-            due: row.due_at.map(|due| self.date(due)),
+            // A date beyond the trip is not why it is on the list.
+            due: row.due_at.filter(|due| *due <= self.found.end).map(|due| self.date(due)),
             chance: if self.is_due_by_end(row) { 1.0 } else { chance },
             why: self.why(row),
         }
