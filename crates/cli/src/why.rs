@@ -115,7 +115,7 @@ impl Page<'_> {
         let word = paint(self.colour, style_of(row.standing), row.standing.word());
         let when = when(row, &self.days);
         line(text, &title);
-        let joint = if row.standing >= Standing::Due { "" } else { "," };
+        let joint = if row.standing >= Standing::Due || when.is_empty() { "" } else { "," };
         line(text, &format!("{word}{joint} {when}"));
         let mut accounts: Vec<Account<'_>> = row.rules().collect();
         accounts.sort_by_key(|account| {
