@@ -1,5 +1,6 @@
 //! What a trip needs, for people: one list after the other, tasks that are one piece of work together.
 
+use crate::fit::fit;
 use crate::screen::{BOLD, CAUTION, columns, pad, paint, plain, style_of, wrap};
 use kitlore::planning::{LeftAtHome, Packed, Task, Trip};
 use kitlore::words::{amount_of, counted, grouped, listed, minutes};
@@ -65,7 +66,7 @@ pub(crate) fn table(trip: &Trip, width: usize, colour: bool) -> String {
     screen.pack(&trip.pack);
     screen.left(&trip.leave_at_home, trip.at);
     screen.closing(trip);
-    screen.text
+    fit(&screen.text, width)
 }
 
 /// `, 1 h 20 min, and 2 tasks with no time given`.

@@ -1,6 +1,7 @@
 //! `kitlore why`: the full account of a row.
 
 use crate::args::WhyArgs;
+use crate::fit::fit;
 use crate::quote::Quotes;
 use crate::screen::{BOLD, CAUTION, FAINT, Host, columns, pad, paint, plain, style_of, wrap};
 use crate::{Stop, close, load};
@@ -68,7 +69,7 @@ fn pages(
     if !clear.is_empty() {
         page.clear(&mut text, &clear, told.is_empty());
     }
-    text
+    fit(&text, width)
 }
 
 fn known_item(book: &Book, item: &str) -> Result<(), Stop> {

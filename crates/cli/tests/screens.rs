@@ -54,6 +54,43 @@ fn no_line_is_wider_than_the_screen() {
 }
 
 #[test]
+fn very_long_names_are_broken_and_whole() {
+    let id = "BODY-".to_owned() + &"0123456789".repeat(18);
+    let kind = "camera".repeat(20);
+    let rules = format!(
+        "for {kind}\n  after 90 days, {}\n    needs {}\n  before every trip, look\n  when look finds crack, mend\n    do not use until done\n  after 20 uses, count",
+        "inspect-".repeat(30),
+        "blower-".repeat(30)
+    );
+    let items = format!("id,kind,received,kit\n{id},{kind},2026-01-05,bag\n");
+    let log = format!(
+        "when,item,event,found,until,ref\n2026-11-20,{id},look,crack,,\n2026-11-21,{id},use,,,\n2026-12-01,bag,trip,,2026-12-04,T1\n"
+    );
+    let house = House::with(&rules, &items, &log);
+    for width in [40, 80, 140] {
+        for (command, rest) in [
+            ("due", &["--all"][..]),
+            ("why", &[&id]),
+            ("ahead", &[]),
+            ("trip", &["T1", "--at", "2026-11-25"]),
+            ("record", &[&id, "look", "--found", "crack"]),
+        ] {
+            let told = house.run_at(width, false, command, rest);
+            assert_eq!(told.code, 0, "{}", told.told());
+            for line in told.out.lines() {
+                assert!(unicode_width::UnicodeWidthStr::width(line) <= width, "{command} {width}: {line}");
+            }
+            let joined: String = told.out.split_whitespace().collect();
+            assert!(joined.contains(&id), "{command} {width}: {}", told.out);
+            if command != "record" {
+                let coloured = house.run_at(width, true, command, rest).out;
+                assert_eq!(uncoloured(&coloured), told.out, "{command} {width}");
+            }
+        }
+    }
+}
+
+#[test]
 fn a_date_is_told_once_with_its_reason() {
     let rules = "for cameras\n  after 60 days, inspect sensor\n  when crack is found, mend";
     let log = "when,item,event\n2026-09-28,C1,inspect sensor\n";
