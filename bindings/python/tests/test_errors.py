@@ -173,6 +173,39 @@ def test_an_error_in_a_producer_is_told():
         RULES.standings(ITEMS, pa.RecordBatchReader.from_batches(schema, batches()))
 
 
+@pytest.mark.parametrize(
+    ("call", "words"),
+    [
+        (lambda: kitlore.Book("for cameras\n  after 90 days, look"), r"`Book\(rules\)` is the rules, and this is a str"),
+        (lambda: kitlore.Book(None), "this is a NoneType"),
+        (lambda: kitlore.Book.load("x.book", RULES), r"`Book\.load\(rules, path\)` is the rules, and this is a str"),
+    ],
+)
+def test_what_are_no_rules(call, words):
+    with pytest.raises(kitlore.InputTypeError, match=words) as caught:
+        call()
+    assert isinstance(caught.value, TypeError) and "kitlore.Rules" in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("call", "number"),
+    [
+        (lambda found, days: found.to_ical(days=days), -1),
+        (lambda found, days: found.to_ical(days=days), 1 << 40),
+        (lambda found, days: found.ahead(days), -1),
+        (lambda found, days: found.plot_ahead(days), 10_000),
+        (lambda found, days: RULES.ahead(ITEMS, LOG, days=days), -1),
+    ],
+)
+def test_numbers_out_of_their_range(call, number):
+    found = RULES.standings(ITEMS, LOG, "2026-02-07")
+    with pytest.raises(kitlore.InputValueError, match=f"`days` is {number}; give a number from 0 to ") as caught:
+        call(found, number)
+    assert isinstance(caught.value, ValueError) and caught.value.code == "input-value"
+    with pytest.raises(kitlore.InputTypeError, match="`days` is a str; give a whole number"):
+        call(found, "30")
+
+
 def test_times_that_are_none():
     with pytest.raises(kitlore.EntryError, match="`at` `tomorrow`") as caught:
         RULES.standings(ITEMS, LOG, "tomorrow")
@@ -201,7 +234,8 @@ def test_a_panic_is_an_exception():
 def test_errors_cross_to_other_processes():
     errors = [rule_error(), kitlore.FileError("no file", code="cannot-read"), kitlore.NoRowError("none", help="some")]
     errors += [cls("what", code="word", line=3, column=4, help="so") for cls in (
-        kitlore.TableError, kitlore.EntryError, kitlore.InputTypeError, kitlore.InternalError, kitlore.KitloreError)]
+        kitlore.TableError, kitlore.EntryError, kitlore.InputTypeError, kitlore.InputValueError, kitlore.InternalError,
+        kitlore.KitloreError)]
     for error in errors:
         other = pickle.loads(pickle.dumps(error))
         assert type(other) is type(error) and str(other) == str(error) and other.errors() == error.errors()

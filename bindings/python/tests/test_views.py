@@ -7,7 +7,7 @@ from html.parser import HTMLParser
 
 import kitlore
 import pytest
-from test_objects import studio
+from test_objects import COLUMNS, STUDIO, studio
 
 HOSTILE = "<script>alert('x')</script>&\"'"
 
@@ -72,6 +72,52 @@ def test_pages_are_harmless(name, page):
     styles = " ".join(value or "" for attribute, value in read.attributes if attribute == "style")
     # Neither a text's colour nor a page's is set: dark and light pages keep their own.
     assert not re.search(r"(?<![-\w])(color|background-color)\s*:|url\(|@import", styles)
+
+
+class Kept(HTMLParser):
+    """What a page says within and outside of what no end of a line parts."""
+
+    def __init__(self, page: str) -> None:
+        super().__init__()
+        self.depth: list[bool] = []
+        self.whole = ""
+        self.loose = ""
+        self.feed(page)
+        self.close()
+
+    def handle_starttag(self, tag, attrs):
+        if tag != "br":
+            self.depth.append("white-space:nowrap" in (dict(attrs).get("style") or ""))
+
+    def handle_endtag(self, tag):
+        self.depth.pop()
+
+    def handle_data(self, data):
+        if any(self.depth):
+            self.whole += f" {data}"
+        else:
+            self.loose += f" {data}"
+
+
+def test_dates_and_ids_are_whole():
+    found = studio()
+    rules = kitlore.Rules.load(STUDIO / "house.lore")
+    book = rules.book(STUDIO / "inventory.xlsx", STUDIO / "log.csv", columns=COLUMNS)
+    trip = book.trip("0147", at="2026-11-25")
+    day = re.compile(r"\d{4}-\d\d-\d\d")
+    views = [found._repr_html_(), found.why("CAM-01")._repr_html_(), found.ahead(30)._repr_html_(), trip._repr_html_()]
+    for page in views:
+        kept = Kept(page)
+        assert day.search(kept.whole) and not day.search(kept.loose), kept.loose
+        assert "CAM-01" in kept.whole
+    # Beside their rows no id of the studio stands loose but in the words of the data's problems.
+    rows = found._repr_html_().split("<details>")[0]
+    assert "CREW-3" in Kept(rows).whole and "CREW-3" not in Kept(rows).loose
+    # A very long one may be broken.
+    long = kitlore.Rules("for cameras\n after 5 days, wipe").standings(
+        [{"id": "C" * 60, "kind": "camera", "received": "2026-01-10"}], at="2026-02-08"
+    )
+    assert "C" * 60 in Kept(long._repr_html_()).loose
 
 
 def test_no_caution_is_hidden():

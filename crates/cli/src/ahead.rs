@@ -1,6 +1,7 @@
 //! `kitlore ahead`: what use will bring due, by which dates with which chance.
 
 use crate::args::{AheadArgs, Form};
+use crate::fit::fit;
 use crate::screen::{BOLD, CAUTION, FAINT, Host, columns, pad, paint, plain, style_of, wrap};
 use crate::{Stop, ahead_csv, load, problems};
 use kitlore::planning::{Forecast, Forecasts, Options, forecast};
@@ -89,7 +90,7 @@ fn table(ahead: &Forecasts, width: usize, colour: bool) -> String {
     for line in wrap(&end, width, "") {
         push(&mut text, &line);
     }
-    text
+    fit(&text, width)
 }
 
 /// The date by which rows are sorted: the middle one, else the first that is known.

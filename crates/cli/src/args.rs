@@ -129,8 +129,9 @@ pub(crate) struct TripArgs {
     /// A date (its end) or an RFC 3339 date-time; now if absent.
     #[arg(long, value_name = "WHEN")]
     pub at: Option<String>,
-    /// A trip of the log: the ref of its planned entries, or the line of one of them.
-    #[arg(value_name = "TRIP", required_unless_present = "from", conflicts_with = "from")]
+    /// A trip of the log: the ref of its planned entries, or the line of one of them; or describe one with
+    /// `--from`, `--to` and `--kit`.
+    #[arg(value_name = "TRIP", conflicts_with = "from")]
     pub trip: Option<String>,
     /// The first day of a trip that is not in the log.
     #[arg(long, value_name = "DATE", requires_all = ["to", "kit"])]

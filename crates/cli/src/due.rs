@@ -1,6 +1,7 @@
 //! `kitlore due`: what to do, the worst first, gathered by task.
 
 use crate::args::{DueArgs, FailOn, Form};
+use crate::fit::fit;
 use crate::screen::{BOLD, CAUTION, Host, columns, pad, paint, plain, style_of, wrap};
 use crate::{Stop, due_csv, load, problems};
 use kitlore::words::{Days, last_time, minutes, reasons, totals, when};
@@ -79,7 +80,7 @@ fn table(standings: &Standings, all: bool, width: usize, colour: bool) -> String
     for line in wrap(&totals(standings), width, "") {
         push(&mut text, &line);
     }
-    text
+    fit(&text, width)
 }
 
 fn push(text: &mut String, line: &str) {
@@ -216,8 +217,12 @@ impl Line<'_> {
         } else {
             // On a very narrow screen the date goes down to the reason.
             let beside = WORD + 2 + columns(&left) + columns(&when) <= width;
-            let (first, below) =
-                if beside { (when, reason) } else { (String::new(), format!("{when}; {reason}")) };
+            let below: Vec<&str> = [when.as_str(), &reason]
+                .into_iter()
+                .skip(usize::from(beside))
+                .filter(|part| !part.is_empty())
+                .collect();
+            let (first, below) = (if beside { when.as_str() } else { "" }, below.join("; "));
             push(text, &format!("  {word}{blanks}{left}{first}"));
             for line in wrap(&below, width, &" ".repeat(WORD + 4)).iter().filter(|_| !below.is_empty()) {
                 push(text, line);

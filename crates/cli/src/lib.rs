@@ -22,6 +22,7 @@ mod close;
 mod drawing;
 mod due;
 mod due_csv;
+mod fit;
 mod load;
 mod photos;
 mod photos_read;

@@ -1,6 +1,7 @@
 //! `kitlore record`: one checked entry at the end of the log.
 
 use crate::args::RecordArgs;
+use crate::fit::fit;
 use crate::screen::{Host, paint, plain, style_of};
 use crate::{Stop, close, load};
 use kitlore::language::key;
@@ -55,15 +56,10 @@ pub(crate) fn record(args: &RecordArgs, host: &mut Host<'_>) -> Result<u8, Stop>
         .file_name()
         .map_or_else(String::new, |name| name.to_string_lossy().into_owned());
     let item = if args.item.trim().is_empty() { "every item" } else { args.item.trim() };
-    host.print(&format!(
-        "{}:{line}: {} {} {}\n",
-        plain(&log),
-        plain(&when),
-        plain(item),
-        plain(args.event.trim())
-    ))?;
+    let recorded =
+        format!("{}:{line}: {} {} {}\n", plain(&log), plain(&when), plain(item), plain(args.event.trim()));
     let changes = changes(&before, &after, host.colour_out);
-    host.print(&changes)?;
+    host.print(&fit(&(recorded + &changes), host.text_width()))?;
     for doubt in &doubts {
         host.say(&format!("  note: {} [{}]", plain(&doubt.message), doubt.code));
     }

@@ -80,7 +80,6 @@ pub(crate) fn wrap(text: &str, width: usize, first: &str) -> Vec<String> {
     let options = textwrap::Options::new(width.max(columns(first) + 20))
         .initial_indent(first)
         .subsequent_indent(&hang)
-        .break_words(false)
         .word_splitter(textwrap::WordSplitter::NoHyphenation);
     textwrap::wrap(text, options).into_iter().map(|line| line.into_owned()).collect()
 }

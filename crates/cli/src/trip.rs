@@ -46,7 +46,8 @@ fn ask(args: &TripArgs) -> Result<TripAsk, Stop> {
         (Some(trip), ..) => Journey::Logged(trip.clone()),
         _ => {
             return Err(Stop::Use(
-                "say which trip: its ref or line, or `--from`, `--to` and `--kit`".to_owned(),
+                "say which trip: the ref or the line of one in the log, or describe one with `--from DATE --to DATE --kit KIT`"
+                    .to_owned(),
             ));
         }
     };

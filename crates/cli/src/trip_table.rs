@@ -1,8 +1,9 @@
 //! What a trip needs, for people: one list after the other, tasks that are one piece of work together.
 
+use crate::fit::fit;
 use crate::screen::{BOLD, CAUTION, columns, pad, paint, plain, style_of, wrap};
 use kitlore::planning::{LeftAtHome, Packed, Task, Trip};
-use kitlore::words::{counted, grouped, listed, minutes};
+use kitlore::words::{amount_of, counted, grouped, listed, minutes};
 use kitlore::{Amount, NaiveDate, Standing};
 use std::collections::BTreeSet;
 
@@ -19,7 +20,8 @@ pub(crate) fn table(trip: &Trip, width: usize, colour: bool) -> String {
                     format!("{} {due}", task.standing)
                 }
                 (_, Some(due)) => format!("due {due}"),
-                (_, None) => chance(task.chance),
+                (_, None) if task.chance >= 1.0 => "certain on the way".to_owned(),
+                (_, None) => format!("{} chance on the way", chance(task.chance)),
             };
             Line { task: &task.task, lead: standing, standing: Some(task.standing), why: task.why.clone() }
         }),
@@ -64,7 +66,7 @@ pub(crate) fn table(trip: &Trip, width: usize, colour: bool) -> String {
     screen.pack(&trip.pack);
     screen.left(&trip.leave_at_home, trip.at);
     screen.closing(trip);
-    screen.text
+    fit(&screen.text, width)
 }
 
 /// `, 1 h 20 min, and 2 tasks with no time given`.
@@ -148,10 +150,7 @@ impl Screen {
             };
             self.wrapped(&format!("{} of {whose}, {days}", entry.event), "  ");
         }
-        let uses = trip
-            .expect
-            .iter()
-            .map(|expected| format!("{} {}", grouped(&expected.a_day.to_string()), expected.event));
+        let uses = trip.expect.iter().map(|expected| amount_of(expected.a_day, &expected.event));
         let uses: Vec<String> = uses.collect();
         let uses = if uses.is_empty() { String::new() } else { format!("; a day {}", uses.join(", ")) };
         self.wrapped(

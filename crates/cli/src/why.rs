@@ -1,6 +1,7 @@
 //! `kitlore why`: the full account of a row.
 
 use crate::args::WhyArgs;
+use crate::fit::fit;
 use crate::quote::Quotes;
 use crate::screen::{BOLD, CAUTION, FAINT, Host, columns, pad, paint, plain, style_of, wrap};
 use crate::{Stop, close, load};
@@ -68,7 +69,7 @@ fn pages(
     if !clear.is_empty() {
         page.clear(&mut text, &clear, told.is_empty());
     }
-    text
+    fit(&text, width)
 }
 
 fn known_item(book: &Book, item: &str) -> Result<(), Stop> {
@@ -115,7 +116,7 @@ impl Page<'_> {
         let word = paint(self.colour, style_of(row.standing), row.standing.word());
         let when = when(row, &self.days);
         line(text, &title);
-        let joint = if row.standing >= Standing::Due { "" } else { "," };
+        let joint = if row.standing >= Standing::Due || when.is_empty() { "" } else { "," };
         line(text, &format!("{word}{joint} {when}"));
         let mut accounts: Vec<Account<'_>> = row.rules().collect();
         accounts.sort_by_key(|account| {

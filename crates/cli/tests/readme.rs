@@ -83,3 +83,58 @@ fn the_tour_prints_what_it_says() {
     }
     assert!(runs >= 4, "the README shows {runs} runs");
 }
+
+#[test]
+fn the_table_of_the_shipped_trip_says_what_the_command_prints() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("../..");
+    let page = fs::read_to_string(root.join("README.md")).unwrap();
+    let blocks = blocks(&page);
+    let block = blocks.iter().find(|block| block.text.contains("-- trip examples/studio")).unwrap();
+    let (_, arguments) = block.text.split_once("-- ").unwrap();
+    let path = |word: String| match word.starts_with("examples/") {
+        true => root.join(word).display().to_string(),
+        false => word,
+    };
+    let arguments: Vec<String> =
+        ["kitlore".to_owned()].into_iter().chain(words(arguments).into_iter().map(path)).collect();
+    let (mut out, mut err) = (Vec::new(), Vec::new());
+    let now = chrono::DateTime::UNIX_EPOCH.into();
+    let mut host =
+        Host { out: &mut out, err: &mut err, now, width: 140, colour_out: false, colour_err: false };
+    assert_eq!(kitlore_cli::run(arguments, &mut host), 0);
+    let told = String::from_utf8(out).unwrap();
+    let (_, table) = page.split_once("| list | says, of this trip |").unwrap();
+    let (table, _) = table.split_once("\n\n").unwrap();
+    for (said, printed) in [
+        (
+            "1 h 18 min of work and 7 tasks with no time given, the frayed strap `STR-02` first",
+            "Before leaving: 1 h 18 min, 7 tasks with no time given, 1 by others\n  replace strap\n    grounded 2026-11-18  STR-02",
+        ),
+        (
+            "the sensor of `CAM-01`, due 2026-11-22",
+            "due 2026-11-22  CAM-01  90 days since last done 2026-08-24",
+        ),
+        (
+            "both sensors fall due on day three, once 40 lens changes are counted",
+            "due 2026-12-02  CAM-01, CAM-03  0 of 40 lens changes on leaving",
+        ),
+        ("what is a workshop's stays the workshop's", "service sensor: by an authorised workshop"),
+        ("rinse the tripod's legs", "due 2026-12-04  TRI-01  trip in sand or salt air"),
+        (
+            "look at the glass",
+            "due 2026-12-04  LEN-01, LEN-02, LEN-03, LEN-06  trip in sand, dust or salt air",
+        ),
+        ("for the sand, at the sensors", "due 2026-12-04  CAM-01, CAM-03  trip in sand"),
+        ("the swabs (6 in stock)", "sensor swabs: 6 in stock (SUP-02)"),
+        ("the hex key, should a plate come loose", "hex key\n    for refit plate (TRI-01)"),
+        ("`STR-02`, grounded", "STR-02 Strap: grounded since 2026-11-18, until replace strap"),
+        ("`STR-03` is clear and could go instead", "instead: STR-03 (Wrist strap)"),
+    ] {
+        assert!(table.contains(said), "{said}");
+        assert!(told.contains(printed), "{printed} is not in {told}");
+    }
+    let (_, pack) = told.split_once("\nPack\n").unwrap();
+    let (pack, _) = pack.split_once("\n\n").unwrap();
+    let things = pack.lines().filter(|line| !line.starts_with("   ")).count();
+    assert!(table.contains(&format!("{things} things, each once")), "{things}");
+}

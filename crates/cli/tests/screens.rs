@@ -23,14 +23,18 @@ fn due_at_140_columns() {
 fn due_in_colour_says_the_same_words() {
     let coloured = studio(80, true, "due", &AT).told();
     assert!(coloured.contains("\u{1b}["));
+    assert_eq!(uncoloured(&coloured), studio(80, false, "due", &AT).told());
+}
+
+/// A text without its colours.
+fn uncoloured(coloured: &str) -> String {
     let mut plain = String::new();
-    let mut rest = coloured.as_str();
+    let mut rest = coloured;
     while let Some((before, after)) = rest.split_once('\u{1b}') {
         plain.push_str(before);
         rest = after.split_once('m').map_or("", |(_, rest)| rest);
     }
-    plain.push_str(rest);
-    assert_eq!(plain, studio(80, false, "due", &AT).told());
+    plain + rest
 }
 
 #[test]
@@ -47,6 +51,57 @@ fn no_line_is_wider_than_the_screen() {
             }
         }
     }
+}
+
+#[test]
+fn very_long_names_are_broken_and_whole() {
+    let id = "BODY-".to_owned() + &"0123456789".repeat(18);
+    let kind = "camera".repeat(20);
+    let rules = format!(
+        "for {kind}\n  after 90 days, {}\n    needs {}\n  before every trip, look\n  when look finds crack, mend\n    do not use until done\n  after 20 uses, count",
+        "inspect-".repeat(30),
+        "blower-".repeat(30)
+    );
+    let items = format!("id,kind,received,kit\n{id},{kind},2026-01-05,bag\n");
+    let log = format!(
+        "when,item,event,found,until,ref\n2026-11-20,{id},look,crack,,\n2026-11-21,{id},use,,,\n2026-12-01,bag,trip,,2026-12-04,T1\n"
+    );
+    let house = House::with(&rules, &items, &log);
+    for width in [40, 80, 140] {
+        for (command, rest) in [
+            ("due", &["--all"][..]),
+            ("why", &[&id]),
+            ("ahead", &[]),
+            ("trip", &["T1", "--at", "2026-11-25"]),
+            ("record", &[&id, "look", "--found", "crack"]),
+        ] {
+            let told = house.run_at(width, false, command, rest);
+            assert_eq!(told.code, 0, "{}", told.told());
+            for line in told.out.lines() {
+                assert!(unicode_width::UnicodeWidthStr::width(line) <= width, "{command} {width}: {line}");
+            }
+            let joined: String = told.out.split_whitespace().collect();
+            assert!(joined.contains(&id), "{command} {width}: {}", told.out);
+            if command != "record" {
+                let coloured = house.run_at(width, true, command, rest).out;
+                assert_eq!(uncoloured(&coloured), told.out, "{command} {width}");
+            }
+        }
+    }
+}
+
+#[test]
+fn a_date_is_told_once_with_its_reason() {
+    let rules = "for cameras\n  after 60 days, inspect sensor\n  when crack is found, mend";
+    let log = "when,item,event\n2026-09-28,C1,inspect sensor\n";
+    let house = House::with(rules, "id,kind\nC1,camera\n", log);
+    let due = house.run("due", &["--all"]).out;
+    assert!(due.contains("due 2026-11-27, in 2 days\n"), "{due}");
+    assert!(due.contains(" 60 days since last done 2026-09-28\n"), "{due}");
+    assert_eq!(due.matches("2026-11-27").count(), 1, "{due}");
+    // A row that is clear without a date has nothing behind its word.
+    let why = house.run("why", &["C1", "mend"]).out;
+    assert!(why.contains("\nclear\n"), "{why}");
 }
 
 #[test]
@@ -220,6 +275,7 @@ fn a_trip_that_is_not_in_the_log_and_wrong_ways_to_ask() {
         &["--from", "2026-12-10", "--to", "2026-12-01", "--kit", "CAM-03"],
         &["--from", "2026-12-10", "--to", "2026-12-11", "--kit", "travle kit"],
         &["--from", "2026-12-10"],
+        &["--at", "2026-11-25"],
     ]
     .into_iter()
     .map(|args| studio(80, false, "trip", args).told())

@@ -157,11 +157,15 @@ impl<'a> Foresight<'a> {
         };
         let (own, others) = shared.counted(number, log, need.which);
         let enough = own >= TOO_FEW.0 || others >= TOO_FEW.1;
-        let mut text = format!("{}: {} in {:.0} weeks", counted_name(need.text), plain(own), log.weeks);
+        let mut told: Vec<String> = own_use(own, log.weeks).into_iter().collect();
         if shared.learnt.items > 1 && others > 0.0 {
             let others = self.kin.logs.len() - 1;
-            text += &format!(", and {others} {} of its kind", if others == 1 { "other" } else { "others" });
+            told.push(format!("{others} {} of its kind", if others == 1 { "other" } else { "others" }));
         }
+        if told.is_empty() {
+            told.push("no use known".to_owned());
+        }
+        let mut text = format!("{}: {}", counted_name(need.text), told.join(", and "));
         if !shared.learnt.season.is_flat() {
             text += ", by season";
         }
@@ -320,9 +324,21 @@ fn counted_name(text: &str) -> &str {
     }
 }
 
+/// `43 in 64 weeks`; `None` of an item of which no time is known: it has neither a date nor an entry.
+fn own_use(own: f64, weeks: f64) -> Option<String> {
+    let weeks = match weeks.round() {
+        _ if weeks <= 0.0 && own <= 0.0 => return None,
+        0.0 => "less than a week".to_owned(),
+        1.0 => "1 week".to_owned(),
+        many => format!("{many} weeks"),
+    };
+    Some(format!("{} in {weeks}", plain(own)))
+}
+
 /// A number without needless digits.
 fn plain(number: f64) -> String {
-    let rounded = (number * 10.0).round() / 10.0;
+    // The sum of no numbers is -0; 0 added makes it 0.
+    let rounded = (number * 10.0).round() / 10.0 + 0.0;
     if rounded.fract() == 0.0 { format!("{rounded:.0}") } else { format!("{rounded:.1}") }
 }
 

@@ -1,5 +1,6 @@
 //! Which trip is meant: a planned entry of the log, or one that is only described.
 
+use crate::near::{self, did_you_mean};
 use crate::trip_answer::DailyUse;
 use chrono::{NaiveDate, NaiveTime};
 use kitlore_engine::{Book, Entry, Instant, Planned, Problem, When, parse_expect};
@@ -102,11 +103,14 @@ pub enum TripError {
     },
     /// Nothing in the inventory goes on it.
     #[error(
-        "no item, kit, model or kind is called `{item}`; write one of the inventory, or put the kit into its `kit` column"
+        "no item, kit, model or kind is called `{item}`{}; write one of the inventory, or put the kit into its `kit` column",
+        did_you_mean(.meant.as_deref())
     )]
     Nobody {
         /// What the trip is for.
         item: String,
+        /// The name of the inventory that was probably meant.
+        meant: Option<String>,
     },
     /// An entry made of the description cannot be used.
     #[error("{}", .0.message)]
@@ -184,7 +188,8 @@ pub(crate) fn find(book: &Book, at: Instant, ask: &TripAsk) -> Result<Found, Tri
         .collect();
     if items.is_empty() {
         let item = plans.first().map(|plan| plan.item.clone()).unwrap_or_default();
-        return Err(TripError::Nobody { item });
+        let meant = near::member(&book, &item);
+        return Err(TripError::Nobody { item, meant });
     }
     Ok(Found { name, plans, begin, end, from, to, items: items.into_iter().collect(), book })
 }

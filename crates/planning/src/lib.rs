@@ -16,6 +16,7 @@ mod journey;
 mod kin;
 mod learn;
 mod look;
+mod near;
 mod packing;
 mod plan;
 mod rows;

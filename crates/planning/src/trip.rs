@@ -4,6 +4,7 @@ use crate::carriage;
 use crate::home::{Begin, held, offer};
 use crate::journey::{Found, TripAsk, TripError, find};
 use crate::look::Look;
+use crate::near::{self, did_you_mean};
 use crate::packing::{Stay, follow_ups, pack};
 use crate::rows::{Snapshot, TaskKey, complete, task};
 use crate::stock;
@@ -182,7 +183,8 @@ impl<'a> Planner<'a> {
         BeforeTask {
             task: task(row),
             standing: row.standing,
-            due: row.due_at.map(|due| self.date(due)),
+            // A date beyond the trip is not why it is on the list.
+            due: row.due_at.filter(|due| *due <= self.found.end).map(|due| self.date(due)),
             chance: if self.is_due_by_end(row) { 1.0 } else { chance },
             why: self.why(row),
         }
@@ -284,14 +286,34 @@ impl<'a> Planner<'a> {
             notes
                 .push(format!("`{item}` is not in hand when the trip begins, so that nothing is said of it"));
         }
-        for expected in self.uses.iter().filter(|expected| !self.rules.knows_event(&expected.event)) {
-            notes.push(format!(
-                "no rule knows `{}`, so that what is expected of it changes nothing",
-                expected.event
-            ));
+        let unknown = |event: &str| {
+            let known = self.rules.knows_event(event);
+            (!known).then(|| did_you_mean(near::event(&self.rules, event).as_deref()))
+        };
+        let mut events: Vec<&str> = Vec::new();
+        for plan in &self.found.plans {
+            if !events.contains(&plan.event.as_str()) {
+                events.push(&plan.event);
+            }
+        }
+        for event in events {
+            if let Some(meant) = unknown(event) {
+                notes.push(format!(
+                    "no rule knows `{event}`{meant}, so that nothing is asked for before it or on return from it"
+                ));
+            }
+        }
+        for expected in &self.uses {
+            if let Some(meant) = unknown(&expected.event) {
+                notes.push(format!(
+                    "no rule knows `{}`{meant}, so that what is expected of it changes nothing",
+                    expected.event
+                ));
+            }
         }
         for condition in conditions.iter().filter(|condition| !self.rules.knows_condition(condition)) {
-            notes.push(format!("no rule asks about `{condition}`, so that it changes nothing"));
+            let meant = did_you_mean(near::condition(&self.rules, condition).as_deref());
+            notes.push(format!("no rule asks about `{condition}`{meant}, so that it changes nothing"));
         }
         if !look.unforeseen.is_empty() {
             let tasks: Vec<&str> = look.unforeseen.iter().map(String::as_str).collect();

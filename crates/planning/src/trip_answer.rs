@@ -132,7 +132,7 @@ pub struct BeforeTask {
     /// How it will stand when the trip begins if it is not done.
     #[cfg_attr(feature = "serde", serde(serialize_with = "crate::serial::standing"))]
     pub standing: Standing,
-    /// The date it is due; `None` where only a chance is known.
+    /// The date it is due, if by the end of the trip; `None` where only a chance brings it due by then.
     pub due: Option<NaiveDate>,
     /// The chance that it falls due by the end of the trip; 1 where it is certain.
     pub chance: f64,

@@ -49,6 +49,19 @@ fn a_new_item_borrows_from_its_kin() {
 }
 
 #[test]
+fn what_it_rests_on_is_said_of_items_of_which_no_time_is_known() {
+    let mut book = house("for cameras\n after 10 uses, look\n after 10 jumps, wipe", 4, 3);
+    book.add_item(Item::new("N1", "camera")).unwrap();
+    book.add_item(Item::new("N2", "camera").received(date("2026-02-27"))).unwrap();
+    let found = ahead(&mut book, &year());
+    let basis = |item: &str| found.get(item, "look").unwrap().basis.as_str();
+    assert_eq!(basis("N1"), "uses: 5 others of its kind");
+    assert_eq!(basis("N2"), "uses: 0 in less than a week, and 5 others of its kind");
+    let wipe = found.get("N1", "wipe").unwrap();
+    assert_eq!(wipe.too_little.as_deref(), Some("too little to go by: jumps: no use known"));
+}
+
+#[test]
 fn too_little_says_so_and_keeps_what_is_certain() {
     let mut book = house("for cameras\n after 10 uses or 60 days, look\n after 10 jumps, wipe", 0, 3);
     book.add_item(Item::new("C1", "camera").received(date("2026-02-01"))).unwrap();

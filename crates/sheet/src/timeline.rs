@@ -28,7 +28,8 @@ pub(crate) struct Bar<'a> {
 /// The days that are drawn.
 #[derive(Clone, Copy)]
 pub(crate) struct Window {
-    pub today: NaiveDate,
+    /// A day that a line marks, and what it is.
+    pub marked: (NaiveDate, &'static str),
     pub from: NaiveDate,
     pub to: NaiveDate,
 }
@@ -41,7 +42,7 @@ impl Window {
     pub fn ahead(today: NaiveDate, days: u32) -> Self {
         let from = today.checked_sub_days(Days::new(BACK)).unwrap_or(today);
         let to = today.checked_add_days(Days::new(days.max(1).into())).unwrap_or(today);
-        Self { today, from, to }
+        Self { marked: (today, "today"), from, to }
     }
 
     /// The place of a date in hundredths of the width; what lies outside is at the edge.
@@ -81,7 +82,7 @@ pub(crate) fn draw(bars: &[Bar<'_>], window: Window) -> Markup {
                 td { (row(bar, window)) }
             } } } }
         }
-        (legend(bars, spans))
+        (legend(bars, window, spans))
     }
 }
 
@@ -115,7 +116,7 @@ fn row(bar: &Bar<'_>, window: Window) -> Markup {
         svg.row role="img" {
             title { (plain(bar.item)) ", " (plain(bar.task)) ": " (bar.words) }
             @for month in window.months() { line.grid x1=(window.x(month)) x2=(window.x(month)) y1="0" y2="100%" {} }
-            line.today x1=(window.x(window.today)) x2=(window.x(window.today)) y1="0" y2="100%" {}
+            line.marked x1=(window.x(window.marked.0)) x2=(window.x(window.marked.0)) y1="0" y2="100%" {}
             @if let Some((early, late)) = bar.span {
                 line.span x1=(window.x(early)) x2=(window.x(late.unwrap_or(window.to))) y1="50%" y2="50%" {}
                 @if late.is_none() {
@@ -130,12 +131,13 @@ fn row(bar: &Bar<'_>, window: Window) -> Markup {
     }
 }
 
-fn legend(bars: &[Bar<'_>], spans: bool) -> Markup {
+fn legend(bars: &[Bar<'_>], window: Window, spans: bool) -> Markup {
+    let (day, what) = window.marked;
     let standings = Standing::ALL.into_iter().filter(|one| bars.iter().any(|bar| bar.standing == *one));
     html! {
         ul.legend {
             @for standing in standings { li { (crate::mark::mark(standing)) (standing) } }
-            li { svg.key aria-hidden="true" { line.today x1="50%" x2="50%" y1="0" y2="100%" {} } "today" }
+            li { svg.key aria-hidden="true" { line.marked x1="50%" x2="50%" y1="0" y2="100%" {} } (what) ", " time { (day) } }
             @if spans { li { svg.key aria-hidden="true" { line.span x1="0" x2="100%" y1="50%" y2="50%" {} } "from a chance of 10 % to one of 90 %; with a point at the right it goes on" } }
         }
     }

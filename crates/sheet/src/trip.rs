@@ -76,16 +76,17 @@ fn line<'a>(
     Line { item: &task.item, kind: &task.kind, standing, when, why: why.to_owned() }
 }
 
-/// `80 %`; certain where it is.
+/// `80 % chance`, certain where it is; never 0 or 100 of what is not certain.
 fn chance(chance: f64) -> String {
-    if chance >= 1.0 { "certain".to_owned() } else { format!("chance {:.0} %", chance * 100.0) }
+    let percent = (chance * 100.0).round().clamp(1.0, 99.0);
+    if chance >= 1.0 { "certain".to_owned() } else { format!("{percent:.0} % chance") }
 }
 
 fn before(trip: &Trip) -> Option<Section> {
     let works = gather(trip.before.iter().map(|one| {
         let when = match one.due {
             Some(due) => due.to_string(),
-            None => chance(one.chance),
+            None => format!("{} on the way", chance(one.chance)),
         };
         (task(&one.task), line(&one.task, Some(one.standing), when, &one.why))
     }));
@@ -98,8 +99,9 @@ fn on_the_way(trip: &Trip) -> Option<Section> {
         (task(&one.task), line(&one.task, None, when, &one.why))
     }));
     let days = (trip.to - trip.from).num_days().clamp(1, 366);
-    let window =
-        Window { today: trip.at, from: trip.from, to: trip.from + chrono::Days::new(days.unsigned_abs()) };
+    // From home the day it was looked at lies outside of what is drawn.
+    let marked = if trip.at < trip.from { (trip.from, "departure") } else { (trip.at, "today") };
+    let window = Window { marked, from: trip.from, to: trip.from + chrono::Days::new(days.unsigned_abs()) };
     let bars: Vec<Bar<'_>> = trip
         .on_the_way
         .iter()

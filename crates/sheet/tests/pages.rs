@@ -74,6 +74,45 @@ fn pages() -> Vec<String> {
     ]
 }
 
+/// The page of a trip of 1 to 3 June with a camera of which so much use is expected a day, looked at from a date.
+fn trip_page(at: &str, expect: &str) -> String {
+    let rules = "for cameras\n after 20 uses or 90 days, inspect sensor\n after every use, wipe body";
+    let rules = Program::parse(rules).expect("rules");
+    let mut book = Book::new(&rules);
+    book.add_item(Item::new("C1", "camera").kit("bag")).expect("an item");
+    for entry in [
+        Entry::new("2026-05-01", "inspect sensor").item("C1"),
+        Entry::new("2026-05-04", "use").item("C1").amount(6),
+        Entry::new("2026-05-11", "use").item("C1").amount(6),
+        Entry::new("2026-05-18", "use").item("C1").amount(6),
+        Entry::new("2026-06-01", "trip").until("2026-06-03").item("bag").reference("T7").expect(expect),
+    ] {
+        book.record(entry).expect("an entry");
+    }
+    let at = rules.when_is_over(When::parse(at).expect("a date"));
+    let ask = TripAsk::new(Journey::Logged("T7".to_owned()));
+    kitlore_sheet::trip(&kitlore_planning::trip(&mut book, at, &ask).expect("a trip"))
+}
+
+#[test]
+fn the_line_of_a_trip_is_its_departure_until_it_is_under_way() {
+    let home = trip_page("2026-05-25", "use 1");
+    assert!(home.contains("departure, <time>2026-06-01</time>") && !home.contains("today"), "{home}");
+    let under_way = trip_page("2026-06-02", "use 1");
+    assert!(under_way.contains("today, <time>2026-06-02</time>") && !under_way.contains("departure"));
+}
+
+#[test]
+fn what_a_chance_calls_for_before_a_trip_shows_the_chance_and_no_date_beyond_the_trip() {
+    for (expect, words) in [("", " % chance on the way"), ("use 1", "certain on the way")] {
+        let page = trip_page("2026-05-25", expect);
+        let (_, before) = page.split_once("id=\"before\"").expect("a part");
+        let (before, _) = before.split_once("</section>").expect("its end");
+        assert!(before.contains(words), "{before}");
+        assert!(!before.contains("2026-07-30"), "its 90 days end long after the trip: {before}");
+    }
+}
+
 #[test]
 fn foreign_text_stays_text() {
     for page in pages() {

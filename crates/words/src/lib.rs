@@ -25,4 +25,4 @@ pub use next::next;
 pub use plain::{plain, plain_lines};
 pub use reasons::{Told, cause, counting, is_undated, reasons, told_limit_parts, told_parts, usage};
 pub use row::{last_time, totals, when, without_rule};
-pub use say::{Days, billionths, counted, grouped, listed, minutes};
+pub use say::{Days, amount_of, billionths, counted, grouped, listed, minutes};

@@ -7,7 +7,20 @@ use kitlore_syntax::tree::{AtomKind, Trigger};
 
 /// The next steps of a rule, in words.
 pub fn next(account: &Account<'_>, days: &Days<'_>) -> String {
+    steps(account, days).words.join("; ")
+}
+
+/// The next steps of a rule, one by one.
+pub(crate) struct Steps {
+    /// The first is that it is due on a date, and nothing else.
+    pub first_is_date: bool,
+    pub words: Vec<String>,
+}
+
+/// As [`next`], step by step.
+pub(crate) fn steps(account: &Account<'_>, days: &Days<'_>) -> Steps {
     let mut steps = Vec::new();
+    let mut first_is_date = false;
     let on = |at| {
         let date = days.date(at);
         format!("on {date}, {}", days.distance(date))
@@ -15,12 +28,13 @@ pub fn next(account: &Account<'_>, days: &Days<'_>) -> String {
     if account.standing < Standing::Due {
         let missing = missing(&account.rule.rule.trigger, &mut told_parts(account).into_iter(), days);
         let announced = missing.unwrap_or_else(|| "nothing more".to_owned());
-        match account.due_at {
-            Some(due) if announced == date_of(days, due) => steps.push(format!("due {}", on(due))),
-            Some(due) if account.rule.rule.trigger.atoms().len() == 1 => {
-                steps.push(format!("due {}", on(due)))
+        let is_one = account.rule.rule.trigger.atoms().len() == 1;
+        match account.due_at.filter(|due| is_one || announced == date_of(days, *due)) {
+            Some(due) => {
+                first_is_date = true;
+                steps.push(format!("due {}", on(due)));
             }
-            _ => steps.push(format!("due after: {announced}")),
+            None => steps.push(format!("due after: {announced}")),
         }
     }
     if let Some(late) = account.late_at.filter(|_| account.standing == Standing::Due) {
@@ -37,7 +51,7 @@ pub fn next(account: &Account<'_>, days: &Days<'_>) -> String {
     if steps.is_empty() {
         steps.push("it stays so until done".to_owned());
     }
-    steps.join("; ")
+    Steps { first_is_date, words: steps }
 }
 
 fn date_of(days: &Days<'_>, at: kitlore_engine::Instant) -> String {

@@ -1,6 +1,6 @@
 //! Why a row stands as it does, in words: the part of the rule that tipped it.
 
-use crate::next::next;
+use crate::next::steps;
 use crate::say::{Days, grouped, listed};
 use kitlore_engine::{Account, Instant, Part, Row, Standing};
 use kitlore_syntax::tree::{Atom, AtomKind, Conditions, Notice, Trigger};
@@ -43,16 +43,18 @@ pub fn reasons(row: &Row<'_>, days: &Days<'_>) -> Vec<String> {
 pub fn cause(row: &Row<'_>, days: &Days<'_>) -> String {
     let first = row.rules().min_by_key(|account| (account.due_at.is_none(), account.due_at));
     let Some(account) = first else { return String::new() };
-    if account.due_at.is_some() {
-        let trigger = trigger(&account);
-        let reached =
-            trigger.at.is_some() && (trigger.at == account.due_at || account.limit_at != account.due_at);
-        return match reached {
-            true => joined(&trigger.parts, &account, row, days),
-            false => format!("no later than {}", joined(&limit(&account).parts, &account, row, days)),
-        };
+    if account.due_at.is_some() { of_date(&account, row, days) } else { counting(row) }
+}
+
+/// What makes a rule due on its date.
+fn of_date(account: &Account<'_>, row: &Row<'_>, days: &Days<'_>) -> String {
+    let trigger = trigger(account);
+    let reached =
+        trigger.at.is_some() && (trigger.at == account.due_at || account.limit_at != account.due_at);
+    match reached {
+        true => joined(&trigger.parts, account, row, days),
+        false => format!("no later than {}", joined(&limit(account).parts, account, row, days)),
     }
-    counting(row)
 }
 
 /// The use that has counted the greatest share of what a rule of the row asks for; empty if none counts use.
@@ -88,7 +90,14 @@ fn of_account(account: &Account<'_>, row: &Row<'_>, days: &Days<'_>) -> Vec<Stri
             }
             reasons
         }
-        Standing::Clear => vec![next(account, days)],
+        Standing::Clear => {
+            let mut next = steps(account, days);
+            // The date stands beside the reasons; what makes it that date does not.
+            if let Some(first) = next.words.first_mut().filter(|_| next.first_is_date) {
+                *first = of_date(account, row, days);
+            }
+            vec![next.words.join("; ")]
+        }
         _ => {
             let trigger = trigger(account);
             let reached =

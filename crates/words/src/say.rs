@@ -2,6 +2,7 @@
 
 use chrono::{DateTime, FixedOffset, NaiveDate, NaiveTime};
 use kitlore_engine::{Amount, Instant, Program};
+use kitlore_syntax::key;
 
 /// Dates as the house's time zone has them, seen from one of them.
 #[derive(Clone, Copy)]
@@ -86,6 +87,33 @@ pub fn counted(count: usize, one: &str) -> String {
     format!("{} {one}{plural}", grouped(&count.to_string()))
 }
 
+/// So much of an event: `4 lens changes`, `1 shoot`, `800 frames`, however the event was spelled.
+pub fn amount_of(amount: Amount, event: &str) -> String {
+    // What comes behind such a word is not counted: `exposure to salt air`.
+    const JOINTS: [&str; 9] = ["to", "of", "under", "with", "without", "from", "by", "in", "at"];
+    let single = key(event);
+    let is_plural = event.to_lowercase().replace(['-', '_'], " ") != single;
+    let compound = event.split_whitespace().any(|word| JOINTS.contains(&word.to_lowercase().as_str()));
+    let event = match amount == Amount::ONE {
+        true if is_plural && !compound => single,
+        false if !is_plural && !compound => plural(event),
+        _ => event.to_owned(),
+    };
+    format!("{} {event}", grouped(&amount.to_string()))
+}
+
+/// The plural of a name whose key is the name itself, if the rules would take the one for the other.
+fn plural(name: &str) -> String {
+    let lower = name.to_lowercase();
+    let is_vowel = |c: char| "aeiou".contains(c);
+    let stem = lower.strip_suffix('y').filter(|stem| !stem.ends_with(is_vowel));
+    // The `y` is the last letter of the name in either case.
+    let ies = stem.map(|_| name.chars().take(name.chars().count() - 1).chain("ies".chars()).collect());
+    let es = ["s", "x", "z", "ch", "sh"].iter().any(|end| lower.ends_with(end));
+    let plural: String = ies.unwrap_or_else(|| format!("{name}{}", if es { "es" } else { "s" }));
+    if key(&plural) == key(name) { plural } else { name.to_owned() }
+}
+
 /// Minutes as hours and minutes: `45 min`, `2 h`, `2 h 30 min`.
 pub fn minutes(amount: Amount) -> String {
     const HOUR: i64 = 60;
@@ -138,6 +166,42 @@ mod tests {
     fn numbers_are_grouped_in_threes() {
         let told = ["7", "123", "1234", "200000", "-1234567.25", "0.5"].map(grouped);
         assert_eq!(told, ["7", "123", "1,234", "200,000", "-1,234,567.25", "0.5"]);
+    }
+
+    #[test]
+    fn what_is_counted_stands_in_the_plural_where_it_is_not_one() {
+        let told = [
+            (4, "lens change"),
+            (1, "shoot"),
+            (800, "frame"),
+            (1, "lens changes"),
+            (1200, "frames"),
+            (0, "battery"),
+            (2, "key"),
+            (3, "Lens"),
+            (2, "flash"),
+            (2, "exposure to salt air"),
+            (1, "exposure to salt air"),
+        ]
+        .map(|(count, event)| amount_of(Amount::from(count), event));
+        assert_eq!(
+            told,
+            [
+                "4 lens changes",
+                "1 shoot",
+                "800 frames",
+                "1 lens change",
+                "1,200 frames",
+                "0 batteries",
+                "2 keys",
+                "3 Lenses",
+                "2 flashes",
+                "2 exposure to salt air",
+                "1 exposure to salt air",
+            ]
+        );
+        let half = Amount::from_micros(1_500_000);
+        assert_eq!(amount_of(half, "shoot"), "1.5 shoots");
     }
 
     #[test]

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
-from kitlore import _native, _plot
+from kitlore import _arguments, _native, _plot
 from kitlore._ahead import Forecasts
 from kitlore._errors import InputTypeError
 from kitlore._frames import Columns, Table, fill
@@ -36,8 +36,8 @@ class Book:
     """
 
     def __init__(self, rules: Rules) -> None:
+        self._native: _native.Book = _arguments.native_rules(rules, "Book(rules)").book()
         self._rules = rules
-        self._native: _native.Book = rules._native.book()
 
     @property
     def rules(self) -> Rules:
@@ -134,7 +134,7 @@ class Book:
         >>> row.p10 <= row.p50 <= row.p90
         True
         """
-        return Forecasts(self._native.ahead(_instant(at), _days(days), _seed(seed)))
+        return Forecasts(self._native.ahead(_instant(at), _arguments.days(days), _arguments.seed(seed)))
 
     def trip(
         self,
@@ -173,7 +173,7 @@ class Book:
                 "say which trip: its ref or line, or `from_`, `to` and `kit` together", code="input-type"
             )
         logged = None if trip is None else str(trip)
-        return Trip(self._native.trip(_instant(at), logged, described, expect, chance, seed))
+        return Trip(self._native.trip(_instant(at), logged, described, expect, chance, _arguments.seed(seed)))
 
     def items(self) -> list[tuple[str, str]]:
         """Id and kind of every item, in the order they came."""
@@ -240,7 +240,8 @@ class Book:
         ...     kitlore.Book.load(stricter, file).standings("2026-02-07").rows[0].standing
         'due'
         """
-        return cls._of(rules, rules._native.load_book(os.fspath(path)))
+        native = _arguments.native_rules(rules, "Book.load(rules, path)")
+        return cls._of(rules, native.load_book(os.fspath(path)))
 
     @classmethod
     def _of(cls, rules: Rules, native: _native.Book) -> Book:
@@ -255,18 +256,6 @@ class Book:
 
 def _unpickled(rules: Rules, saved: bytes) -> Book:
     return Book._of(rules, rules._native.book_of(saved))
-
-
-def _days(days: int) -> int:
-    if not 0 <= days <= 3_660:
-        raise ValueError(f"`days` is {days}; look ahead 0 to 3,660 days")
-    return days
-
-
-def _seed(seed: int) -> int:
-    if not 0 <= seed < 1 << 64:
-        raise ValueError(f"`seed` is {seed}; give a number from 0 to 2**64 - 1")
-    return seed
 
 
 def _instant(at: When | None) -> str | None:

@@ -119,6 +119,10 @@ class InputTypeError(KitloreError, TypeError):
     """An object of a type that is not taken."""
 
 
+class InputValueError(KitloreError, ValueError):
+    """An argument of the right type that is out of its range, or none of what can be asked for."""
+
+
 class InternalError(KitloreError, RuntimeError):
     """A fault of kitlore itself."""
 

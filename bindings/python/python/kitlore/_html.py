@@ -3,6 +3,7 @@ that light and dark pages both stay readable; all text is escaped, and nothing i
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable
 from datetime import datetime
 from html import escape
@@ -29,6 +30,31 @@ _SHOWN = 60
 _CELL = "text-align:left;vertical-align:top;padding:0.2em 0.8em 0.2em 0.4em"
 
 
+# A day, with its time of day where there is one.
+_DAY = re.compile(r"\d{4}-\d\d-\d\d(?: \d\d:\d\d)?")
+# A longer id may be broken, lest it push the other columns off the page.
+_SHORT = 32
+
+
+def _whole(shown: str) -> str:
+    """What no end of a line may part: hyphens invite it."""
+    return f'<span style="white-space:nowrap">{shown}</span>'
+
+
+def _id(text: str) -> str:
+    return _whole(escape(text)) if len(text) <= _SHORT else escape(text)
+
+
+def _days(page: str) -> str:
+    """The page with the dates of its texts kept whole; no tag or style of ours holds one."""
+    return _DAY.sub(lambda found: _whole(found.group()), page)
+
+
+def _chance(chance: float) -> str:
+    """In words; never 0 or 100 % of what is not certain."""
+    return "certain" if chance >= 1 else f"{min(max(round(chance * 100), 1), 99)} % chance"
+
+
 def counts(rows: Iterable[Row]) -> dict[str, int]:
     """How many rows stand how, the worst first."""
     found = dict.fromkeys(_EDGES, 0)
@@ -45,7 +71,7 @@ def standings(found: Standings) -> str:
     body = "".join(
         _tr(
             _standing(row.standing),
-            escape(row.item),
+            _id(row.item),
             escape(row.kind),
             escape(row.task),
             _date(row.due_at),
@@ -72,7 +98,7 @@ def ahead(found: Forecasts) -> str:
     told.sort(key=lambda row: (str(row.p50 or row.p10 or "~"), row.item))
     body = "".join(
         _tr(
-            escape(row.item),
+            _id(row.item),
             escape(row.task),
             _standing(row.standing),
             *("" if row.p10 is None else str(day or "later") for day in (row.p10, row.p50, row.p90)),
@@ -132,7 +158,7 @@ def _row(row: Row) -> str:
         ("caution", "<br>".join(map(escape, row.cautions))),
     ]
     listed = "".join(_tr(f"<b>{name}</b>", value) for name, value in details if value)
-    title = f"<p><b>{escape(row.item)}</b> {escape(row.kind)}: <b>{escape(row.task)}</b></p>"
+    title = f"<p><b>{_id(row.item)}</b> {escape(row.kind)}: <b>{escape(row.task)}</b></p>"
     accounts = "".join(map(_account, row.rules))
     return f"{title}<p>{_standing(row.standing)}</p><table>{listed}</table>{accounts}"
 
@@ -186,7 +212,7 @@ def _date(at: datetime | None) -> str:
 
 
 def _tr(*cells: str) -> str:
-    return "<tr>" + "".join(f'<td style="{_CELL}">{cell}</td>' for cell in cells) + "</tr>"
+    return "<tr>" + "".join(f'<td style="{_CELL}">{_days(cell)}</td>' for cell in cells) + "</tr>"
 
 
 def _table(headings: list[str], body: str) -> str:
@@ -195,11 +221,11 @@ def _table(headings: list[str], body: str) -> str:
 
 
 def _title(text: str) -> str:
-    return f"<p><b>{escape(text)}</b></p>"
+    return f"<p><b>{_days(escape(text))}</b></p>"
 
 
 def _line(text: str) -> str:
-    return f"<p>{escape(text)}</p>"
+    return f"<p>{_days(escape(text))}</p>"
 
 
 def trip(found: Trip) -> str:
@@ -208,15 +234,15 @@ def trip(found: Trip) -> str:
     house = f"{told['house']}: " if told["house"] else ""
     lines = [_title(f"{house}{told['name']}, {told['from']} to {told['to']}")]
     tasks: tuple[tuple[str, str, Callable[[dict[str, Any]], str]], ...] = (
-        ("before leaving", "before", lambda row: row["due"] or f"{row['chance']:.0%}"),
-        ("on the way, perhaps", "on_the_way", lambda row: f"{row['day']}, {row['chance']:.0%}"),
+        ("before leaving", "before", lambda row: row["due"] or f"{_chance(row['chance'])} on the way"),
+        ("on the way, perhaps", "on_the_way", lambda row: f"{row['day']}, {_chance(row['chance'])}"),
         ("if something is found or done there", "follow_ups", lambda row: row["when"]),
         ("on return", "on_return", lambda row: row["due"]),
     )
     for title, name, date in tasks:
         body = "".join(
             _tr(
-                escape(row["item"]),
+                _id(row["item"]),
                 escape(row["task"]),
                 escape(date(row)),
                 escape(", ".join(row["needs"])),
@@ -232,7 +258,7 @@ def trip(found: Trip) -> str:
         _tr(
             escape(row["need"]),
             escape("" if row["stock"] is None else row["stock"]),
-            escape(", ".join(f"{reason['task']} ({reason['item']})" for reason in row["reasons"])),
+            ", ".join(f"{escape(reason['task'])} ({_id(reason['item'])})" for reason in row["reasons"]),
         )
         for row in told["pack"]
     )

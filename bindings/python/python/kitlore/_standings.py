@@ -8,9 +8,9 @@ from collections.abc import Iterator
 from functools import cached_property
 from typing import Any, Literal
 
-from kitlore import _html, _native, _plot
+from kitlore import _arguments, _html, _native, _plot
 from kitlore._ahead import Forecasts
-from kitlore._errors import NoRowError
+from kitlore._errors import InputValueError, NoRowError
 from kitlore._rows import Problem, Row, row_from
 
 STANDINGS = ("grounded", "overdue", "due", "soon", "unknown", "clear")
@@ -86,11 +86,12 @@ class Standings:
     def to_ical(self, events: bool = False, days: int | None = None) -> str:
         """An iCalendar file (RFC 5545): a task to do for each row with a date, its alarm from `notice`; with
         `events` an all-day event beside each, for calendars that show no tasks; with `days` without what falls
-        due later than so many days ahead. Lines end with CRLF: write it with `newline=""`.
+        due later than so many days ahead. A task is due on the last day on which it is done in time. Lines end
+        with CRLF: write it with `newline=""`.
 
         The same house, item and task keep their UID, so that importing a later export updates.
         """
-        return self._native.ical(events, days)
+        return self._native.ical(events, None if days is None else _arguments.whole("days", days, (1 << 32) - 1))
 
     def to_html(self, all: bool = False) -> str:
         """A self-contained page to print, to tick, to read on a phone: what is to be done, the worst first,
@@ -99,18 +100,17 @@ class Standings:
 
     def ahead(self, days: int = 90, *, seed: int = 0) -> Forecasts:
         """When each row will be due from this instant on, by the book as it is now: see `Book.ahead`."""
-        if not 0 <= days <= 3_660 or not 0 <= seed < 1 << 64:
-            raise ValueError("`days` is 0 to 3,660, and `seed` 0 to 2**64 - 1")
-        return Forecasts(self._book.ahead(self.at, days, seed))
+        return Forecasts(self._book.ahead(self.at, _arguments.days(days), _arguments.seed(seed)))
 
     def plot_ahead(self, days: int = 90) -> Any:
         """Draws what falls due when, by item, over the days ahead; what is due already stands at the left.
         Needs matplotlib; gives its Figure."""
-        return _plot.plot_ahead(self, days)
+        return _plot.plot_ahead(self, _arguments.days(days))
 
     def _batches(self, table: str) -> _native.Batches:
         if table not in ("rows", "parts", "problems"):
-            raise ValueError(f"`{table}` is no table of an answer; it has `rows`, `parts` and `problems`")
+            message = f"`{table}` is no table of an answer; it has `rows`, `parts` and `problems`"
+            raise InputValueError(message, code="input-value")
         return self._native.batches(table)
 
     def _no_row(self, item: str, task: str | None) -> NoRowError:

@@ -120,10 +120,15 @@ impl House {
 
     /// A command on the house's files.
     pub fn run(&self, command: &str, rest: &[&str]) -> Done {
+        self.run_at(80, false, command, rest)
+    }
+
+    /// The same on a terminal of so many columns.
+    pub fn run_at(&self, width: usize, colour: bool, command: &str, rest: &[&str]) -> Done {
         let (rules, items, log) = (self.path("house.lore"), self.path("items.csv"), self.path("log.csv"));
         let mut args = vec![command, &rules, "--items", &items, "--log", &log];
         args.extend(rest);
-        let mut done = kitlore(&args);
+        let mut done = kitlore_at(width, colour, &args);
         let folder = format!("{}/", self.folder.path().display());
         done.out = done.out.replace(&folder, "");
         done.err = done.err.replace(&folder, "");
