@@ -95,12 +95,9 @@ pub(crate) fn unreadable(py: Python<'_>, error: ReadError, is_frame: bool) -> Py
             ),
             meant(&close),
         ),
-        ReadError::DuplicateHeading { file, name, first, second, .. } => (
-            format!(
-                "`{file}` has two columns for `{name}`, `{first}` and `{second}`; rename one"
-            ),
-            None,
-        ),
+        ReadError::DuplicateHeading { file, name, first, second, .. } => {
+            (format!("`{file}` has two columns for `{name}`, `{first}` and `{second}`; rename one"), None)
+        }
         error => (error.to_string(), None),
     };
     exception(py, "TableError", code, &message, help.as_deref())

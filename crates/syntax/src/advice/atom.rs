@@ -84,8 +84,9 @@ fn counted(p: &Pieces<'_>) -> Diagnostic {
         }
         start = 2;
     }
-    if p.low(start) == "age" {
-        return age(p, start);
+    let aged = start + usize::from(matches!(p.low(start), "a" | "an" | "the"));
+    if p.low(aged) == "age" {
+        return age(p, aged);
     }
     if p.len() == start {
         let message = format!("nothing follows `{}`", p.text(0, start));

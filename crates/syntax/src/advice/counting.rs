@@ -176,6 +176,13 @@ pub(super) fn words_for_number(p: &Pieces<'_>, start: usize) -> Option<Diagnosti
     let said = in_words((first..p.len()).map(|i| p.low(i))).filter(|_| !article || !ordinal(p.low(first)));
     let (number, count) = said.or(article.then_some((1, 0)))?;
     let end = first + count;
+    // `every other week on Monday`
+    if count > 0 && unit_of(p.low(end)).is_some() && p.low(end + 1) == "on" {
+        let message = "a day of the week, month or year comes with each of them";
+        let every = format!("every {number} {}", pluralised(p.low(end), number));
+        let help = format!("write `every {}`, or `{every}` without the day", p.rest(end));
+        return Some(Diagnostic::error("number-in-words", p.span(start, end)?, message).help(help));
+    }
     let rest = pluralised(&p.rest(end), number);
     let message = match count {
         0 => format!("`{}` stands where a number should", p.text(start, end)),

@@ -167,6 +167,12 @@ fn guess(p: &Pieces<'_>) -> Diagnostic {
         let message = "`once` is not a word of the language";
         let help = match p.raw(from) {
             "," => format!("write the date: `on 2026-03-01{}`", p.rest(from)),
+            // `once dust is found`
+            _ if (from..comma.unwrap_or(p.len())).any(|i| matches!(p.low(i), "is" | "finds" | "leaves")) => {
+                format!("write `when {}`", p.rest(from))
+            }
+            // `once in 2 years`
+            _ if p.low(from) == "in" => format!("write `every {}`", p.rest(from + 1)),
             _ => format!("write `every {}`", p.rest(from)),
         };
         return Diagnostic::error("unknown-statement", p.at(0), message).help(help);

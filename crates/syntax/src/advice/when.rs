@@ -29,6 +29,9 @@ pub(super) fn when(p: &Pieces<'_>) -> Diagnostic {
         if let Some(and) = p.find_from(at, &["and"]) {
             return findings_joined(p, and);
         }
+        if let Some(odd) = (1..at).find(|i| !p.is_bit(*i)) {
+            return super::uses::reserved_in(p, 1..at, odd);
+        }
         let odd = (at..p.len()).find(|i| !p.is_bit(*i) && p.low(*i) != "or").unwrap_or(at);
         return super::uses::reserved_in(p, p.around(odd, at + 1..p.len(), &["or"]), odd);
     }
