@@ -3,7 +3,7 @@
 use super::calendar::{calendar, month_named, weekday_of};
 use super::counting::words_for_number;
 use super::lengths::{ahead, season, times_a};
-use super::line::within;
+use super::spoken::within;
 use super::uses::in_name;
 use super::when::{before, when};
 use super::{Pieces, STARTS, closest};
