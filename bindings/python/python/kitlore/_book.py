@@ -119,7 +119,11 @@ class Book:
 
     def standings(self, at: When | None = None, *, item: str | None = None) -> Standings:
         """How every item, or one, stands with every task: at the end of a date, at a date-time (one without
-        offset is the house's clock), or now."""
+        offset is the house's clock), or now.
+
+        Of one item only what is wrong with its own entries is among the problems; names that no rule knows and
+        the like are told of all items alone. There are no rows for an id that no item has.
+        """
         return Standings(self._native.standings(_instant(at), item), self._native)
 
     def ahead(self, at: When | None = None, *, days: int = 90, seed: int = 0) -> Forecasts:
