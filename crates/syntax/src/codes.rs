@@ -140,6 +140,11 @@ pub const ALL: &[Code] = &[
         example: "after 20 trips, wipe body.",
     },
     Code {
+        word: "like-a-task",
+        about: "Doubt: a task that no rule asks for has nearly the name of one that a rule asks for.",
+        example: "after 20 trips, inspect strap\nwhen inspct strap finds fraying, replace strap",
+    },
+    Code {
         word: "like-a-unit",
         about: "Doubt: the use that is counted has a name like a unit of time.",
         example: "after 90 dayz, wipe body",

@@ -194,7 +194,7 @@ fn short(text: &str) -> String {
 }
 
 /// The candidate that is spelled most alike, if any is alike enough to be meant.
-fn closest<'c>(word: &str, candidates: impl IntoIterator<Item = &'c str>) -> Option<&'c str> {
+pub(crate) fn closest<'c>(word: &str, candidates: impl IntoIterator<Item = &'c str>) -> Option<&'c str> {
     let letters = word.chars().count();
     // A long word is compared with nothing: it is no slip of a short one, and would cost much.
     if !(3..=60).contains(&letters) {

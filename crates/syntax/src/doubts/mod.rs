@@ -3,12 +3,12 @@
 mod names;
 mod parts;
 
-use crate::advice::{length, number_of};
+use crate::advice::{closest, length, number_of};
 use crate::diagnostic::Diagnostic;
 use crate::name::Name;
 use crate::source::Span;
 use crate::tree::{AtomKind, Filter, House, Rule, Section, Test, Trigger};
-use std::collections::{HashMap, HashSet};
+use std::collections::{BTreeSet, HashMap, HashSet};
 use std::sync::Arc;
 
 /// Adds the doubts of a house without mistakes, in order of place.
@@ -33,8 +33,37 @@ pub(crate) fn doubts(house: &mut House) {
             found.extend(thousands(house.sources.text(atom.span), atom.span));
         }
     }
+    misspelt_tasks(house, &mut found);
     found.sort_by_key(|d: &Diagnostic| (d.span.source, d.span.start));
     house.doubts = found;
+}
+
+/// `when inspct strap finds fraying`, `deep clean covers inspct strap`: a task that no rule asks for, and nearly the
+/// name of one that a rule asks for.
+fn misspelt_tasks(house: &House, found: &mut Vec<Diagnostic>) {
+    // Names of great houses are not compared: it would take long.
+    const COMPARED: usize = 2_000;
+    let asked: BTreeSet<&str> =
+        house.rules.iter().map(|rule| rule.task.key.as_str()).take(COMPARED).collect();
+    let trigger = |rule: &'_ Rule| -> Vec<Name> {
+        let atoms = rule.trigger.atoms().into_iter();
+        let tasks = atoms.filter_map(|atom| match &atom.kind {
+            AtomKind::Finding { task, .. } => Some(task.clone()),
+            _ => None,
+        });
+        tasks.collect()
+    };
+    let named = house.rules.iter().take(COMPARED).flat_map(trigger);
+    let covered = house.covers.iter().flat_map(|covers| &covers.covered).cloned();
+    for name in named.chain(covered).filter(|name| !asked.contains(name.key.as_str())) {
+        // `inspect stand` is no slip of `inspect strap`.
+        let is_slip = |meant: &&str| strsim::osa_distance(&name.key, meant) <= 2;
+        if let Some(meant) = closest(&name.key, asked.iter().copied()).filter(is_slip) {
+            let message = format!("no rule asks for `{}`", name.text);
+            let help = format!("did you mean `{meant}`?");
+            found.push(Diagnostic::doubt("like-a-task", name.span, message).help(help));
+        }
+    }
 }
 
 /// `after 20 trips, wipe body.`
