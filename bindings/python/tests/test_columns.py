@@ -7,6 +7,7 @@ from decimal import Decimal
 from zoneinfo import ZoneInfo
 
 import duckdb
+import forms
 import kitlore
 import numpy as np
 import pandas as pd
@@ -41,7 +42,15 @@ START = {"id": ["C1"], "kind": ["camera"], "received": [dt.date(2026, 1, 10)]}
 
 
 def told(log, rules=RULES, at="2026-07-10T12:00") -> dict:
-    return rules.standings(ITEMS, log, at).to_dicts()
+    return forms.but_midnights(rules.standings(ITEMS, log, at).to_dicts())
+
+
+def test_midnights_among_clock_times_are_told():
+    frame = pl.DataFrame({"when": NAIVE, **NAMES})
+    (doubt,) = [problem for problem in RULES.standings(ITEMS, frame, "2026-07-10").problems if problem.code == "midnights"]
+    assert doubt.message.startswith("2 of the 5 times of `log` are at 00:00")
+    dates = pl.DataFrame({"when": MIDNIGHTS, **NAMES})
+    assert "midnights" not in [problem.code for problem in RULES.standings(ITEMS, dates, "2026-07-10").problems]
 
 
 def expected(whens: list[str], **changes) -> dict:

@@ -43,7 +43,7 @@ def texts(log):
 
 
 def told(log, at: str = AT):
-    return RULES.standings(ITEMS, log, at).to_dicts()
+    return forms.but_midnights(RULES.standings(ITEMS, log, at).to_dicts())
 
 
 def typed(log):
