@@ -1,18 +1,15 @@
 //! Standings as an iCalendar file (RFC 5545): one task to do per row with a date.
 //!
 //! # Dates
-//! The engine's due day is the first day on which a task is to be done; the whole of that day, and of what
-//! `allow` adds, is left to do it. `DUE` is when it is expected to be completed (RFC 5545 §3.8.2.3), and
-//! people's lists of tasks show that date as it stands. So `DUE` is the last day on which it is done in time,
-//! and `DTSTART` the due day where that is earlier, for `DUE` must be later than `DTSTART`: with `allow 5 days`
-//! a task due on 1 May has `DTSTART` 20260501 and `DUE` 20260506; without, `DUE` 20260501 stands alone. What
-//! keeps an item from use from its due day on (`do not use until done`) has its last day before that: of a
-//! lamp grounded from 1 May, `DUE` is 20260430. The description says the days in words.
+//! The engine's due day is the first day on which a task is to be done, and the whole of that day (and of
+//! what `allow` adds) is left to do it. RFC 5545 §3.6.2 reads `DUE;VALUE=DATE:20260502` as "before 2 May; at
+//! midnight of 2 May it is overdue". So `DTSTART` is the due day and `DUE` the moment from which the row is
+//! overdue or the item grounded, whichever is earlier: a task due on 1 May without `allow` starts on
+//! 20260501 and is `DUE` 20260502. Where nothing is left between the two (`do not use until done`), `DUE`
+//! stands alone. The description says the days in words, for programs that show `DUE` as a day to work on.
 //!
-//! A row that is late, or grounded, from a time of day on has that time as its `DUE`. Events have no such
-//! choice: theirs is the whole of the due day, and `DTEND` the day after (§3.6.1).
-//!
-//! Days are written as dates, times of day in UTC, so that a file needs no definitions of time zones.
+//! Times that are 00:00 of a date in the house's zone are written as dates, all others in UTC, so that a file
+//! needs no definitions of time zones.
 //!
 //! # Exporting again
 //! The `UID` of a row is made of the house's name, the item's id and the task, and never of dates, so that a
@@ -28,7 +25,8 @@
 //! book.add_item(Item::new("C1", "camera").received(chrono::NaiveDate::from_ymd_opt(2026, 1, 31).ok_or("a date")?))?;
 //! let found = book.standings(rules.when_is_over(When::parse("2026-02-08")?));
 //! let file = kitlore_calendar::Calendar::of(&found).to_string();
-//! assert!(file.contains("\r\nDUE;VALUE=DATE:20260501\r\n"));
+//! assert!(file.contains("\r\nDTSTART;VALUE=DATE:20260501\r\n"));
+//! assert!(file.contains("\r\nDUE;VALUE=DATE:20260502\r\n"));
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 

@@ -59,43 +59,38 @@ impl<'a> Moments<'a> {
         wanted.then(|| Span { from, until, announced: announced.min() })
     }
 
-    /// The last date on which it is done in time.
-    pub fn last_day(&self, span: &Span) -> NaiveDate {
-        self.dates.date(just_before(span.until))
+    /// `DTSTART` and `DUE`: both dates, or both date-times.
+    pub fn properties(&self, span: &Span) -> Vec<Property> {
+        let ends = [("DTSTART", span.from), ("DUE", span.until)];
+        let dated = self.is_midnight(span.until);
+        let ends = ends.into_iter().map(|(key, at)| if dated { self.date(key, at) } else { time(key, at) });
+        // Without room between the two, and of a start within the last day, `DUE` says all.
+        let start = if dated {
+            self.dates.date(span.from) < self.dates.date(span.until)
+        } else {
+            span.from < span.until
+        };
+        ends.skip(usize::from(!start)).collect()
     }
 
-    /// `DTSTART` and `DUE`: both dates, or both date-times; `DUE` alone where it would not be the later.
-    pub fn properties(&self, span: &Span) -> Vec<Property> {
-        if self.is_midnight(span.until) {
-            let (first, last) = (self.dates.date(span.from), self.last_day(span));
-            let start = (first < last).then(|| date("DTSTART", first));
-            start.into_iter().chain([date("DUE", last)]).collect()
-        } else {
-            let start = (span.from < span.until).then(|| time("DTSTART", span.from));
-            start.into_iter().chain([time("DUE", span.until)]).collect()
-        }
+    fn date(&self, key: &str, at: Instant) -> Property {
+        date(key, self.dates.date(at))
     }
 
     /// How long before `DUE` the announcement begins, as a trigger writes it.
     pub fn trigger(&self, span: &Span) -> Option<String> {
         let announced = span.announced?;
-        if self.is_midnight(span.until) {
-            return Some(before_due(self.last_day(span) - announced, Duration::zero()));
-        }
         let due = self.standings.program().local(span.until);
-        Some(before_due(due.date_naive() - announced, due.time() - chrono::NaiveTime::MIN))
+        let days = due.date_naive() - announced;
+        let clock =
+            if self.is_midnight(span.until) { Duration::zero() } else { due.time() - chrono::NaiveTime::MIN };
+        Some(before_due(days, clock))
     }
 
     /// Whether a local date begins with this instant (not everywhere at 00:00 of the clock).
     fn is_midnight(&self, at: Instant) -> bool {
-        self.dates.date(just_before(at)) < self.dates.date(at)
-    }
-}
-
-fn just_before(at: Instant) -> Instant {
-    match at.nanos.checked_sub(1) {
-        Some(nanos) => Instant { nanos, ..at },
-        None => Instant { seconds: at.seconds.saturating_sub(1), nanos: 999_999_999 },
+        let before = Instant { seconds: at.seconds.saturating_sub(1), nanos: at.nanos };
+        at.nanos == 0 && self.dates.date(before) < self.dates.date(at)
     }
 }
 

@@ -2,10 +2,9 @@
 
 use crate::moment::{Moments, Span, date, time, written};
 use icalendar::{Alarm, Component, Event, EventLike, Property, Todo};
-use kitlore_engine::{Row, Standing};
+use kitlore_engine::{Instant, Row, Standing};
 use kitlore_syntax::key;
 use kitlore_words::{minutes, reasons, when};
-use std::cmp::Ordering;
 use uuid::Uuid;
 
 /// The names of kitlore's rows among all names that are hashed to ids of this sort (RFC 9562 §5.5).
@@ -40,7 +39,7 @@ pub(crate) fn event(row: &Row<'_>, moments: &Moments<'_>) -> Option<Event> {
     let uid = uid(row, moments, "event");
     let mut event = Event::new();
     event.append_property(date("DTSTART", day));
-    // Unlike `DUE`, the end of whole days is the day after (RFC 5545 §3.6.1).
+    // The end of whole days is the day after (RFC 5545 §3.6.1).
     event.append_property(date("DTEND", day.succ_opt()?));
     event.add_property("TRANSP", "TRANSPARENT");
     common(&mut event, row, moments, &uid);
@@ -101,7 +100,7 @@ fn description(row: &Row<'_>, moments: &Moments<'_>) -> String {
     let mut lines: Vec<String> = row.cautions().iter().map(|caution| format!("Caution: {caution}")).collect();
     lines.push(match (moments.span(row), row.last_done) {
         (None, Some(done)) => format!("Done {}; no date yet for the next time", dates.date(done)),
-        (Some(span), _) => format!("{}{}", row.standing, days(row, moments, &span)),
+        (Some(span), _) => format!("{}{}", row.standing, days(row, moments, span.until)),
         (None, None) => row.standing.to_string(),
     });
     let reasons = reasons(row, dates);
@@ -122,17 +121,18 @@ fn description(row: &Row<'_>, moments: &Moments<'_>) -> String {
 }
 
 /// Since when it stands so and the last day to do it, in words.
-fn days(row: &Row<'_>, moments: &Moments<'_>, span: &Span) -> String {
+fn days(row: &Row<'_>, moments: &Moments<'_>, until: Instant) -> String {
     let words = match row.standing {
         Standing::Grounded | Standing::Overdue => when(row, &moments.dates),
         _ => {
-            let (due, last) = (moments.dates.date(span.from), moments.last_day(span));
-            match last.cmp(&due) {
-                Ordering::Less => {
-                    format!("the last day for it is {last}, not to be used from {due} on until done")
-                }
-                Ordering::Equal => format!("due {due}"),
-                Ordering::Greater => format!("due {due}, the last day for it is {last}"),
+            let due = row.due_at.map(|due| moments.dates.date(due)).unwrap_or_default();
+            let last = moments.dates.last_before(until);
+            if until <= row.due_at.unwrap_or(until) {
+                format!("to be done before {due}")
+            } else if last > due {
+                format!("due {due}, the last day for it is {last}")
+            } else {
+                format!("due {due}")
             }
         }
     };

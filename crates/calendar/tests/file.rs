@@ -30,17 +30,9 @@ for straps
 for lights
   after 1 month, test lamp
     do not use until done
-for tripods
-  after 90 days, grease spigot
-    allow 5 days
-  before every shoot, check plate
-    within 3 days
-  when crack is found, replace leg
-    do not use until done
 ";
 
-/// A camera due on 1 May 2026, a strap for a trip on 10 May at nine, a lamp grounded from 1 May, a tripod with
-/// six days from 1 May and for a shoot on 10 May.
+/// A camera due on 1 May 2026, a strap for a trip on 10 May at nine, a lamp grounded from 1 May.
 fn standings(at: &str, entries: &[Entry]) -> Standings {
     let rules = Program::parse(RULES).expect("rules");
     let mut book = Book::new(&rules);
@@ -48,9 +40,7 @@ fn standings(at: &str, entries: &[Entry]) -> Standings {
     book.add_item(Item::new("C1", "camera").received(date(1, 31))).expect("an item");
     book.add_item(Item::new("S1", "strap").received(date(1, 31))).expect("an item");
     book.add_item(Item::new("L1", "light").received(date(4, 1))).expect("an item");
-    book.add_item(Item::new("T1", "tripod").received(date(1, 31))).expect("an item");
     book.record(Entry::new("2026-05-10T09:00:00", "trip").item("S1")).expect("an entry");
-    book.record(Entry::new("2026-05-10", "shoot").item("T1")).expect("an entry");
     for entry in entries {
         book.record(entry.clone()).expect("an entry");
     }
@@ -147,56 +137,23 @@ fn a_small_file() {
     insta::assert_snapshot!(file.replace('\r', ""));
 }
 
-/// What a list of tasks shows: the date as it stands (§3.8.2.3), which is the last day.
 #[test]
-fn the_date_of_a_task_is_its_last_day() {
-    let cracked = [Entry::new("2026-04-20", "finding").item("T1").found("crack")];
-    let found = standings("2026-04-28", &cracked);
-    let file = Calendar::of(&found).to_string();
-    for (task, start, due, words) in [
-        // 90 days after 2026-01-31: the day itself is left, and a start must be earlier than its end.
-        ("inspect sensor", None, "20260501", "soon: due 2026-05-01"),
-        ("grease spigot", Some("20260501"), "20260506", "due 2026-05-01, the last day for it is 2026-05-06"),
-        ("check plate", Some("20260507"), "20260509", "due 2026-05-07, the last day for it is 2026-05-09"),
-        // A month after 2026-04-01 it is not to be used, the whole day long.
-        (
-            "test lamp",
-            None,
-            "20260430",
-            "the last day for it is 2026-04-30\\, not to be used from 2026-05-01 on until done",
-        ),
-        // What grounds an item at once had its last day before.
-        ("replace leg", None, "20260419", "grounded: since 2026-04-20\\, 8 days"),
-    ] {
-        let todo = todo(&file, task);
-        let dates = |name: &str, date: &str| vec![format!("{name};VALUE=DATE:{date}")];
-        assert_eq!(named(&todo, "DTSTART"), start.map_or_else(Vec::new, |date| dates("DTSTART", date)));
-        assert_eq!(named(&todo, "DUE"), dates("DUE", due), "{task}");
-        let description = named(&todo, "DESCRIPTION")[0];
-        assert!(description.contains(&words.replace(", the", "\\, the")), "{task}: {description}");
-    }
-    // Announced two weeks before the due day, on 17 April.
-    assert!(lines(&file).contains(&"TRIGGER;RELATED=END:-P14D".to_owned()));
+fn the_due_day_is_whole() {
+    let file = Calendar::of(&standings("2026-04-28", &[])).to_string();
+    let camera = todo(&file, "inspect sensor");
+    // 90 days after 2026-01-31. The day is left to do it; overdue from the midnight after (§3.6.2).
+    assert_eq!(named(&camera, "DTSTART"), ["DTSTART;VALUE=DATE:20260501"]);
+    assert_eq!(named(&camera, "DUE"), ["DUE;VALUE=DATE:20260502"]);
+    // Announced two weeks before the due day, on 17 April: 15 days before DUE.
+    assert!(lines(&file).contains(&"TRIGGER;RELATED=END:-P15D".to_owned()));
 }
 
 #[test]
-fn an_event_is_the_whole_of_the_due_day_whatever_the_task_is_due() {
-    let file = Calendar::of(&standings("2026-04-28", &[])).events(true).to_string();
-    let event = |summary: &str| {
-        let of = |event: &Vec<String>| named(event, "SUMMARY")[0].contains(summary);
-        components(&file, "VEVENT").into_iter().find(of).expect("an event")
-    };
-    // The end of whole days is the day after (§3.6.1).
-    for (task, start, end) in [
-        ("inspect sensor", "20260501", "20260502"),
-        ("grease spigot", "20260501", "20260502"),
-        ("test lamp", "20260501", "20260502"),
-        ("check plate", "20260507", "20260508"),
-    ] {
-        let event = event(task);
-        assert_eq!(named(&event, "DTSTART"), [format!("DTSTART;VALUE=DATE:{start}")]);
-        assert_eq!(named(&event, "DTEND"), [format!("DTEND;VALUE=DATE:{end}")]);
-    }
+fn what_stops_an_item_is_due_before_its_day() {
+    let file = Calendar::of(&standings("2026-04-28", &[])).to_string();
+    let lamp = todo(&file, "test lamp");
+    assert_eq!(named(&lamp, "DTSTART"), Vec::<&str>::new());
+    assert_eq!(named(&lamp, "DUE"), ["DUE;VALUE=DATE:20260501"]);
 }
 
 #[test]
@@ -242,7 +199,7 @@ fn exporting_again_updates() {
     for summary in ["inspect sensor", "test lamp", "inspect strap"] {
         assert_eq!(uid(&before, summary), uid(&after, summary));
     }
-    assert_eq!(named(&todo(&after, "inspect sensor"), "DUE"), ["DUE;VALUE=DATE:20260731"]);
+    assert_eq!(named(&todo(&after, "inspect sensor"), "DUE"), ["DUE;VALUE=DATE:20260801"]);
     // Done, and no date for the next time: the earlier date does not stay open.
     assert_eq!(named(&todo(&after, "clean mount"), "STATUS"), ["STATUS:COMPLETED"]);
     assert_eq!(named(&todo(&after, "clean mount"), "COMPLETED"), ["COMPLETED:20260501T230000Z"]);
@@ -265,11 +222,7 @@ fn days_bound_what_lies_ahead_and_nothing_else() {
         components(&file, "VTODO").iter().map(|todo| named(todo, "SUMMARY")[0].to_owned()).collect();
     assert_eq!(
         summaries,
-        [
-            "SUMMARY:inspect sensor: camera C1",
-            "SUMMARY:test lamp: light L1 (do not use until done)",
-            "SUMMARY:grease spigot: tripod T1"
-        ]
+        ["SUMMARY:inspect sensor: camera C1", "SUMMARY:test lamp: light L1 (do not use until done)"]
     );
 }
 
