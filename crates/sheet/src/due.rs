@@ -119,7 +119,8 @@ fn timeline(standings: &Standings, days: &Days<'_>) -> Option<Section> {
 pub(crate) fn problems(problems: &[Problem]) -> Option<Section> {
     let told = |problem: &Problem| -> Markup {
         let place = problem.place.as_ref().map(|place| format!("{}, line {}: ", place.source, place.line));
-        html! { li { (plain(&place.unwrap_or_default())) (plain(&problem.message)) } }
+        // With the name that was probably meant.
+        html! { li { (plain(&place.unwrap_or_default())) (plain(&problem.to_string())) } }
     };
     (!problems.is_empty()).then(|| Section {
         id: "problems",
