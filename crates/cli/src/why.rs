@@ -6,7 +6,9 @@ use crate::quote::Quotes;
 use crate::screen::{BOLD, CAUTION, FAINT, Host, columns, pad, paint, plain, style_of, wrap};
 use crate::{Stop, close, load};
 use kitlore::language::key;
-use kitlore::words::{Days, Told, is_undated, minutes, next, told_limit_parts, told_parts, usage, when};
+use kitlore::words::{
+    Days, Told, counted, is_undated, minutes, next, told_limit_parts, told_parts, usage, when,
+};
 use kitlore::{Account, Book, Row, Standing, Standings};
 
 /// Runs the command.
@@ -31,6 +33,12 @@ pub(crate) fn why(args: &WhyArgs, host: &mut Host<'_>) -> Result<u8, Stop> {
     let quotes = Quotes::new([&args.files.log, &args.files.items]);
     let text = pages(&standings, rows, args.task.is_some(), quotes, host.text_width(), host.colour_out);
     host.print(&text)?;
+    // An entry that could not be used may be why an item stands otherwise than somebody thinks.
+    let problems = book.standings(at).problems().len();
+    if problems > 0 {
+        let them = if problems == 1 { "it" } else { "them" };
+        host.say(&format!("{} in the data; `kitlore due` shows {them}", counted(problems, "problem")));
+    }
     Ok(0)
 }
 
