@@ -38,6 +38,29 @@ fn many_rules_and_many_unknown_names() {
 }
 
 #[test]
+fn many_filters_and_many_values() {
+    let count = 20_000;
+    let rules = lines(count, |n| {
+        format!("for cameras where maker is orl-{n} and makr-{n} is x\n  after 3 trips, check")
+    });
+    let begun = Instant::now();
+    let rules = Program::parse(&rules).unwrap();
+    let mut book = Book::new(&rules);
+    for number in 0..count {
+        let made = Item::new(format!("C{number}"), "lens").attribute("maker", format!("orla-{number}"));
+        book.add_item(made).unwrap();
+    }
+    assert!(!book.standings(rules.when_is_over(When::parse("2026-02-02").unwrap())).problems().is_empty());
+    assert!(begun.elapsed() < PATIENCE, "took {:?}", begun.elapsed());
+}
+
+#[test]
+fn many_inspections_that_no_rule_asks_for() {
+    let count = 20_000;
+    assert_eq!(ask(&lines(count, |n| format!("when inspct-{n} finds dust, inspect-{n}")), 10), count);
+}
+
+#[test]
 fn long_chains_of_kinds_and_covers() {
     let chain = lines(1_000, |n| format!("a k-{n} is a k-{}", n + 1));
     assert_eq!(ask(&format!("{chain}after 3 trips, check"), 10), 1);

@@ -18,7 +18,6 @@ mod ahead;
 mod ahead_csv;
 mod args;
 mod calendar;
-mod close;
 mod drawing;
 mod due;
 mod due_csv;

@@ -1,9 +1,8 @@
 //! Problems of the data, for people.
 
-use crate::close::did_you_mean;
 use crate::screen::{FAINT, Host, paint, plain, wrap};
 use kitlore::Problem;
-use kitlore::words::counted;
+use kitlore::words::{counted, did_you_mean};
 use std::collections::{HashMap, HashSet};
 use std::hash::Hash;
 
@@ -139,9 +138,8 @@ fn place(problem: &Problem) -> Option<String> {
 /// One problem: place, message, the name that was probably meant, code.
 pub(crate) fn line(problem: &Problem, width: usize, colour: bool) -> String {
     let at = place(problem).map_or_else(String::new, |place| format!("{place}: "));
-    let meant = did_you_mean(problem.meant.as_deref());
     let code = format!("[{}]", problem.code);
-    let text = format!("{at}{} {code}", plain(&format!("{}{meant}", problem.message)));
+    let text = format!("{at}{} {code}", plain(&problem.told()));
     let text = format!("  {}", wrap(&text, width.saturating_sub(4), "").join("\n    "));
     match text.strip_suffix(code.as_str()) {
         Some(before) => format!("{before}{}", paint(colour, FAINT, &code)),

@@ -3,7 +3,7 @@
 use crate::args::RecordArgs;
 use crate::fit::fit;
 use crate::screen::{Host, paint, plain, style_of};
-use crate::{Stop, close, load};
+use crate::{Stop, load};
 use kitlore::language::key;
 use kitlore::tables::{Columns, append_entry};
 use kitlore::words;
@@ -98,7 +98,7 @@ fn check(
 ) -> Result<(Standings, Vec<Problem>), Stop> {
     let refuse = |problem: &Problem, book: &Book| {
         let meant = problem.meant.as_deref().or_else(|| meant(problem, &entry, rules, book));
-        Stop::Data(format!("not recorded: {}{}", problem.message, close::did_you_mean(meant)))
+        Stop::Data(format!("not recorded: {}{}", problem.message, words::did_you_mean(meant)))
     };
     let task_of = |after: &Standings| {
         let wanted = key(entry.fields().event);
@@ -142,12 +142,12 @@ fn check(
 fn meant<'a>(problem: &Problem, entry: &Entry, rules: &'a Rules, book: &'a Book) -> Option<&'a str> {
     let fields = entry.fields();
     match &*problem.code {
-        "unknown-item" => close::closest(fields.item, book.items().map(|item| item.id.as_str())),
+        "unknown-item" => words::closest(fields.item, book.items().map(|item| item.id.as_str())),
         "unknown-event" => {
             let house = rules.house();
             let tasks = house.rules.iter().map(|rule| rule.task.text.as_str());
             let events = house.events.iter().flatten().map(|name| name.text.as_str());
-            close::closest(fields.event, tasks.chain(events))
+            words::closest(fields.event, tasks.chain(events))
         }
         _ => None,
     }

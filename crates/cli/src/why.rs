@@ -4,10 +4,11 @@ use crate::args::WhyArgs;
 use crate::fit::fit;
 use crate::quote::Quotes;
 use crate::screen::{BOLD, CAUTION, FAINT, Host, columns, pad, paint, plain, style_of, wrap};
-use crate::{Stop, close, load};
+use crate::{Stop, load};
 use kitlore::language::key;
 use kitlore::words::{
-    Days, Told, counted, is_undated, minutes, next, told_limit_parts, told_parts, usage, when,
+    Days, Told, closest, counted, did_you_mean, is_undated, minutes, next, told_limit_parts, told_parts,
+    usage, when,
 };
 use kitlore::{Account, Book, Row, Standing, Standings};
 
@@ -84,17 +85,17 @@ fn known_item(book: &Book, item: &str) -> Result<(), Stop> {
     if book.items().any(|known| known.id == item) {
         return Ok(());
     }
-    let meant = close::closest(item, book.items().map(|known| known.id.as_str()));
-    Err(Stop::Data(format!("the inventory has no item `{item}`{}", close::did_you_mean(meant))))
+    let meant = closest(item, book.items().map(|known| known.id.as_str()));
+    Err(Stop::Data(format!("the inventory has no item `{item}`{}", did_you_mean(meant))))
 }
 
 fn known_task(rows: &[Row<'_>], item: &str, task: &str) -> Result<(), Stop> {
     if rows.iter().any(|row| key(row.task) == key(task)) {
         return Ok(());
     }
-    let meant = close::closest(task, rows.iter().map(|row| row.task));
+    let meant = closest(task, rows.iter().map(|row| row.task));
     let tasks: Vec<String> = rows.iter().map(|row| format!("`{}`", row.task)).collect();
-    let meant = close::did_you_mean(meant);
+    let meant = did_you_mean(meant);
     Err(Stop::Data(format!(
         "no rule for `{task}` applies to `{item}`{meant}; its tasks are {}",
         tasks.join(", ")

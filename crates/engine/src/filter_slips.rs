@@ -3,6 +3,7 @@
 use crate::book::Book;
 use crate::names::Candidates;
 use crate::problem::Problem;
+use crate::reports::{NAMES, SUGGESTIONS};
 use kitlore_syntax::tree::{Filter, Test};
 use kitlore_syntax::{Amount, Name, key};
 use std::collections::{BTreeMap, BTreeSet};
@@ -43,46 +44,41 @@ fn headings(book: &Book) -> BTreeMap<String, &str> {
 
 /// Columns that filters ask for and the inventory has not, as first spelled in the rules.
 pub(crate) fn unused_columns(book: &Book) -> Vec<&str> {
-    let tests = tests(book);
-    if tests.is_empty() {
-        return Vec::new();
-    }
-    let (headings, mut told) = (headings(book), BTreeSet::new());
+    unused(&tests(book), &headings(book))
+}
+
+fn unused<'b>(tests: &[(&'b Name, &Test)], headings: &BTreeMap<String, &str>) -> Vec<&'b str> {
+    let mut told = BTreeSet::new();
     let lacks = |name: &&Name| !OWN.contains(&name.key.as_str()) && !headings.contains_key(&name.key);
-    let names = tests.into_iter().map(|(name, _)| name).filter(lacks);
+    let names = tests.iter().map(|(name, _)| *name).filter(lacks);
     names.filter(|name| told.insert(&name.key)).map(|name| name.text.as_str()).collect()
 }
 
-/// Reports columns and values that look like slips of others.
+/// Reports columns and values that look like slips of others. As with names of the log, only so many are compared.
 pub(crate) fn report(book: &Book, problems: &mut Vec<Problem>) {
     let tests = tests(book);
     if tests.is_empty() || book.items.is_empty() {
         return;
     }
     let headings = headings(book);
-    let known = Candidates::new(headings.values().copied().chain(OWN));
-    for column in unused_columns(book) {
+    let known = Candidates::new(headings.values().copied().take(SUGGESTIONS).chain(OWN));
+    for column in unused(&tests, &headings).into_iter().take(NAMES) {
         if let Some(meant) = known.closest(column) {
             let message =
                 format!("the column `{column}` that a filter asks for never occurs in the inventory");
             problems.push(Problem::new("never-seen", message).meant(Some(meant)));
         }
     }
+    let mut columns: BTreeMap<&str, Values<'_>> = BTreeMap::new();
     let mut told = BTreeSet::new();
     for (column, test) in tests {
         let (Test::Is(value) | Test::IsNot(value)) = test else { continue };
-        if Amount::parse_signed(value).is_ok() || !told.insert((&column.key, value)) {
+        let values = columns.entry(&column.key).or_insert_with(|| Values::of(book, &column.key));
+        let is_text = Amount::parse_signed(value).is_err();
+        if !is_text || values.has(value) || told.len() >= NAMES || !told.insert((&column.key, value)) {
             continue;
         }
-        let values = values(book, &column.key);
-        let is_asked = |held: &&str| match column.key.as_str() {
-            "kind" => key(held) == key(value),
-            _ => held.to_lowercase() == value.trim().to_lowercase(),
-        };
-        if values.iter().any(is_asked) {
-            continue;
-        }
-        if let Some(meant) = Candidates::new(values.into_iter()).closest(value) {
+        if let Some(meant) = values.close.closest(value) {
             let message = format!(
                 "the value `{value}` of `{}` that a filter asks for never occurs in the inventory",
                 column.text
@@ -93,17 +89,37 @@ pub(crate) fn report(book: &Book, problems: &mut Vec<Problem>) {
 }
 
 /// What items have in a column that holds texts.
-fn values<'b>(book: &'b Book, column: &str) -> BTreeSet<&'b str> {
-    match column {
-        "kit" => book.kits.iter().map(String::as_str).collect(),
-        "model" => book.models.iter().map(String::as_str).collect(),
-        "kind" => book.kinds.iter().map(|kind| &*kind.name).collect(),
-        "id" | "received" | "in service" | "retired" => BTreeSet::new(),
-        _ => {
-            let of = |attributes: &'b [(String, String)]| {
-                attributes.iter().find(|(heading, _)| heading == column).map(|(_, value)| value.as_str())
-            };
-            book.items.iter().filter_map(|record| of(&record.attributes)).collect()
-        }
+struct Values<'b> {
+    /// How a value is compared with what a filter asks for, which is how filters themselves do.
+    alike: fn(&str) -> String,
+    held: BTreeSet<String>,
+    close: Candidates<'b>,
+}
+
+impl<'b> Values<'b> {
+    fn of(book: &'b Book, column: &str) -> Self {
+        let texts: BTreeSet<&str> = match column {
+            "kit" => book.kits.iter().map(String::as_str).collect(),
+            "model" => book.models.iter().map(String::as_str).collect(),
+            "kind" => book.kinds.iter().map(|kind| &*kind.name).collect(),
+            "id" | "received" | "in service" | "retired" => BTreeSet::new(),
+            _ => {
+                let of = |attributes: &'b [(String, String)]| {
+                    attributes.iter().find(|(heading, _)| heading == column).map(|(_, value)| value.as_str())
+                };
+                book.items.iter().filter_map(|record| of(&record.attributes)).collect()
+            }
+        };
+        let alike: fn(&str) -> String = match column {
+            "kind" => key,
+            "kit" | "model" => str::to_owned,
+            _ => str::to_lowercase,
+        };
+        let held = texts.iter().map(|text| alike(text)).collect();
+        Self { alike, held, close: Candidates::new(texts.into_iter().take(SUGGESTIONS)) }
+    }
+
+    fn has(&self, value: &str) -> bool {
+        self.held.contains(&(self.alike)(value.trim()))
     }
 }

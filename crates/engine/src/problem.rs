@@ -52,6 +52,20 @@ impl Problem {
         self.meant = name.map(Into::into);
         self
     }
+
+    /// What is wrong, with the name that was probably meant and without the place.
+    ///
+    /// ```
+    /// use kitlore_engine::Problem;
+    /// let problem = Problem::new("unknown-event", "no rule knows the event `tirp`").meant(Some("trip"));
+    /// assert_eq!(problem.told(), "no rule knows the event `tirp` (did you mean `trip`?)");
+    /// ```
+    pub fn told(&self) -> String {
+        match &self.meant {
+            Some(meant) => format!("{} (did you mean `{meant}`?)", self.message),
+            None => self.message.clone(),
+        }
+    }
 }
 
 impl std::fmt::Display for Problem {
@@ -59,11 +73,7 @@ impl std::fmt::Display for Problem {
         if let Some(place) = &self.place {
             write!(f, "{}:{}: ", place.source, place.line)?;
         }
-        write!(f, "{}", self.message)?;
-        match &self.meant {
-            Some(meant) => write!(f, " (did you mean `{meant}`?)"),
-            None => Ok(()),
-        }
+        f.write_str(&self.told())
     }
 }
 

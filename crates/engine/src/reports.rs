@@ -12,10 +12,10 @@ use kitlore_syntax::key;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Suggestions are looked for among this many different unknown names: enough for people.
-const SUGGESTIONS: usize = 200;
+pub(crate) const SUGGESTIONS: usize = 200;
 
 /// So many names of the rules that the data never has are compared with those it has.
-const NAMES: usize = 2_000;
+pub(crate) const NAMES: usize = 2_000;
 
 /// The problems of entries, of corrections, of names. `applies` says for every kit, model or kind that
 /// entries name which task events count for some member.
@@ -38,7 +38,8 @@ pub(crate) fn of_log(book: &Book, applies: &Map<u32, Vec<bool>>) -> Vec<Problem>
 
 impl Book {
     /// Names of the rules that nothing in the book has, each as first spelled in the rules and after its sort:
-    /// `event`, `condition`, `finding`, `kind`, or `column` for what filters ask of items. Tasks are left out: that one was never done is no slip.
+    /// `event`, `condition`, `finding`, `kind`, or `column` for what filters ask of items. Tasks are left out: that
+    /// one was never done is no slip.
     ///
     /// ```
     /// use kitlore_engine::{Book, Item, Program};
@@ -226,13 +227,16 @@ fn occurrences<'b, 'm>(
         return book.items.iter().filter_map(|record| of(&record.item)).collect();
     }
     let mut found = Vec::new();
+    // A key is made once for a name and not for each entry.
+    let mut met: Map<u32, Option<&'m str>> = Map::default();
     for line in book.cabinet.all_lines().filter(|line| !line.is(VOIDED)) {
         let fact = book.fact(line);
         let (names, ids) = match sort {
             "condition" => (&book.conditions, book.sets.list(fact.conditions)),
             _ => (&book.findings, book.extra(fact).map_or(&[][..], |extra| &extra.found)),
         };
-        let strange = ids.iter().map(|id| names.text(*id)).filter_map(|name| Some((name, meant(name)?)));
+        let mut known = |id: u32| *met.entry(id).or_insert_with(|| meant(names.text(id)));
+        let strange = ids.iter().filter_map(|id| Some((names.text(*id), known(*id)?)));
         found.extend(strange.map(|(name, meant)| (name, meant, book.place(line.seq))));
     }
     found

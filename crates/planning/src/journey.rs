@@ -1,9 +1,10 @@
 //! Which trip is meant: a planned entry of the log, or one that is only described.
 
-use crate::near::{self, did_you_mean};
+use crate::near;
 use crate::trip_answer::DailyUse;
 use chrono::{NaiveDate, NaiveTime};
 use kitlore_engine::{Book, Entry, Instant, Planned, Problem, When, parse_expect};
+use kitlore_words::did_you_mean;
 use std::collections::BTreeSet;
 
 /// Which trip.

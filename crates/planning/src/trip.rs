@@ -4,7 +4,7 @@ use crate::carriage;
 use crate::home::{Begin, held, offer};
 use crate::journey::{Found, TripAsk, TripError, find};
 use crate::look::Look;
-use crate::near::{self, did_you_mean};
+use crate::near;
 use crate::packing::{Stay, follow_ups, pack};
 use crate::rows::{Snapshot, TaskKey, complete, task};
 use crate::stock;
@@ -15,7 +15,7 @@ use crate::trip_answer::{
 use chrono::NaiveDate;
 use kitlore_engine::{Amount, Book, Instant, Planned, Program, Row, Standing};
 use kitlore_syntax::key;
-use kitlore_words::{Days, cause, counting, listed};
+use kitlore_words::{Days, cause, counting, did_you_mean, listed};
 use std::collections::BTreeSet;
 
 /// What a trip needs: before it, on it, after it, in the bag.

@@ -119,9 +119,7 @@ fn timeline(standings: &Standings, days: &Days<'_>) -> Option<Section> {
 pub(crate) fn problems(problems: &[Problem]) -> Option<Section> {
     let told = |problem: &Problem| -> Markup {
         let place = problem.place.as_ref().map(|place| format!("{}, line {}: ", place.source, place.line));
-        let meant = problem.meant.as_ref().map(|meant| format!(" (did you mean `{meant}`?)"));
-        let told = [place.unwrap_or_default(), problem.message.clone(), meant.unwrap_or_default()].concat();
-        html! { li { (plain(&told)) } }
+        html! { li { (plain(&(place.unwrap_or_default() + &problem.told()))) } }
     };
     (!problems.is_empty()).then(|| Section {
         id: "problems",

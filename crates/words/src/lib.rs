@@ -15,12 +15,14 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
+mod close;
 mod next;
 mod plain;
 mod reasons;
 mod row;
 mod say;
 
+pub use close::{closest, did_you_mean};
 pub use next::next;
 pub use plain::{plain, plain_lines};
 pub use reasons::{Told, cause, counting, is_undated, reasons, told_limit_parts, told_parts, usage};

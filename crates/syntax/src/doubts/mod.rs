@@ -41,11 +41,11 @@ pub(crate) fn doubts(house: &mut House) {
 /// `when inspct strap finds fraying`, `deep clean covers inspct strap`: a task that no rule asks for, and nearly the
 /// name of one that a rule asks for.
 fn misspelt_tasks(house: &House, found: &mut Vec<Diagnostic>) {
-    // Names of great houses are not compared: it would take long.
+    // So many names are looked into, and compared with so many tasks: enough for people, and no text takes long.
+    const LOOKED_INTO: usize = 200;
     const COMPARED: usize = 2_000;
-    let asked: BTreeSet<&str> =
-        house.rules.iter().map(|rule| rule.task.key.as_str()).take(COMPARED).collect();
-    let trigger = |rule: &'_ Rule| -> Vec<Name> {
+    let asked: BTreeSet<&str> = house.rules.iter().map(|rule| rule.task.key.as_str()).collect();
+    let inspected = |rule: &'_ Rule| -> Vec<Name> {
         let atoms = rule.trigger.atoms().into_iter();
         let tasks = atoms.filter_map(|atom| match &atom.kind {
             AtomKind::Finding { task, .. } => Some(task.clone()),
@@ -53,12 +53,13 @@ fn misspelt_tasks(house: &House, found: &mut Vec<Diagnostic>) {
         });
         tasks.collect()
     };
-    let named = house.rules.iter().take(COMPARED).flat_map(trigger);
+    let named = house.rules.iter().flat_map(inspected);
     let covered = house.covers.iter().flat_map(|covers| &covers.covered).cloned();
-    for name in named.chain(covered).filter(|name| !asked.contains(name.key.as_str())) {
+    let unasked = named.chain(covered).filter(|name| !asked.contains(name.key.as_str()));
+    for name in unasked.take(LOOKED_INTO) {
         // `inspect stand` is no slip of `inspect strap`.
         let is_slip = |meant: &&str| strsim::osa_distance(&name.key, meant) <= 2;
-        if let Some(meant) = closest(&name.key, asked.iter().copied()).filter(is_slip) {
+        if let Some(meant) = closest(&name.key, asked.iter().copied().take(COMPARED)).filter(is_slip) {
             let message = format!("no rule asks for `{}`", name.text);
             let help = format!("did you mean `{meant}`?");
             found.push(Diagnostic::doubt("like-a-task", name.span, message).help(help));
