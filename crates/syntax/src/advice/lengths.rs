@@ -112,8 +112,8 @@ pub(crate) fn times_in(times: u32, unit: &str) -> Option<String> {
 pub(super) fn said(p: &Pieces<'_>, from: usize) -> Option<(String, usize)> {
     // What half of each is, in a smaller unit.
     let half = |unit: &str, whole: u32| match unit {
-        "year" => Some(units(whole * 12 + 6, "month")),
-        "month" => Some(units(whole * 30 + 15, "day")),
+        "year" => Some(units(whole.checked_mul(12)?.checked_add(6)?, "month")),
+        "month" => Some(units(whole.checked_mul(30)?.checked_add(15)?, "day")),
         _ => None,
     };
     if p.low(from) == "half" && matches!(p.low(from + 1), "a" | "an") {
