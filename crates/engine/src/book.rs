@@ -73,6 +73,7 @@ pub struct Book {
     /// By event: whether any entry is of it.
     pub(crate) seen: Vec<bool>,
     pub(crate) other_units: Map<(u32, u32), bool>,
+    pub(crate) texts: crate::batch::TextNumbers,
     pub(crate) checkpoints: Checkpoints,
     /// By a kind's key, the rules that are for it; shared as the next.
     pub(crate) by_kind: Arc<RwLock<Map<String, KindRules>>>,
@@ -94,15 +95,15 @@ pub(crate) enum Noted {
 pub struct SourceKey(pub(crate) u32);
 
 /// An event's name in one book.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct EventKey(pub(crate) u32);
 
 /// What entries can be for, in one book: an item, a kit, a model, a kind, or every item.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct ItemKey(pub(crate) u32);
 
 /// A set of conditions in one book.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct ConditionsKey(pub(crate) u32);
 
 /// An entry with no more than these fields, names looked up.
@@ -182,6 +183,7 @@ impl Book {
             strangers: Vec::new(),
             seen: Vec::new(),
             other_units: Map::default(),
+            texts: crate::batch::TextNumbers::default(),
             checkpoints: Checkpoints::default(),
             by_kind: Arc::default(),
             profiles: Arc::default(),
@@ -344,6 +346,21 @@ impl Book {
     /// The key of a `;`-joined list of conditions.
     pub fn conditions_key(&mut self, conditions: &str) -> ConditionsKey {
         ConditionsKey(self.sets.spelled(conditions, &mut self.conditions, &self.program))
+    }
+
+    /// The key of an event as spelled, if that spelling was met.
+    pub fn find_event(&self, event: &str) -> Option<EventKey> {
+        self.events.spelled(event).map(EventKey)
+    }
+
+    /// The key of what entries can be for, if that spelling was met.
+    pub fn find_item(&self, item: &str) -> Option<ItemKey> {
+        self.find_stream(item).map(ItemKey)
+    }
+
+    /// The key of a list of conditions as spelled, if that spelling was met.
+    pub fn find_conditions(&self, conditions: &str) -> Option<ConditionsKey> {
+        self.sets.met(conditions).map(ConditionsKey)
     }
 
     /// Records an entry that has only the fields of [`Keyed`], its names looked up before: the way of

@@ -282,7 +282,7 @@ impl<'a, K: Copy> Keys<'a, K> {
         into.resize(rows.len(), MISSING);
     }
 
-    fn get(&self, row: usize) -> Option<K> {
+    pub(crate) fn get(&self, row: usize) -> Option<K> {
         match self {
             Self::One(key) => Some(*key),
             Self::Each(keys) => keys.get(row).copied(),
@@ -340,7 +340,7 @@ impl<'a> Amounts<'a> {
     }
 
     /// The amount of a row, if it states one; the outer `None` where it is too large or missing.
-    fn get(&self, row: usize) -> Option<Option<Amount>> {
+    pub(crate) fn get(&self, row: usize) -> Option<Option<Amount>> {
         match self {
             Self::Absent => Some(None),
             Self::Whole(numbers) => {

@@ -100,6 +100,11 @@ impl ConditionSets {
         number
     }
 
+    /// The number of a list as spelled, if that spelling was met.
+    pub fn met(&self, text: &str) -> Option<u32> {
+        if text.is_empty() { Some(0) } else { self.spellings.get(text).copied() }
+    }
+
     fn number(&mut self, list: Vec<u32>, program: &Program) -> u32 {
         if let Some(&number) = self.numbers.get(&list) {
             return number;

@@ -8,6 +8,7 @@
     allow(dead_code, reason = "some of what a book keeps only a saved one needs")
 )]
 
+pub mod batch;
 mod book;
 mod bulk;
 mod cabinet;

@@ -85,6 +85,11 @@ impl Lexicon {
         id
     }
 
+    /// The number of a spelling that was met.
+    pub fn spelled(&self, spelling: &str) -> Option<u32> {
+        self.spellings.get(spelling).copied()
+    }
+
     /// The names that were met, each as first spelled whatever the rules spell, in order.
     pub fn met(&self) -> &[(u32, SmolStr)] {
         &self.met

@@ -88,6 +88,27 @@ impl Book {
         }
     }
 
+    /// A row of a batch, with unit, findings, reference and expectation as texts.
+    pub(crate) fn batch_read(
+        &mut self,
+        entry: &Keyed,
+        until: Option<When>,
+        reading: Option<Amount>,
+        [unit, found, reference, expect]: [&str; 4],
+    ) -> Read {
+        let (expect, bad_expect) = self.expected(expect);
+        Read {
+            until,
+            reading,
+            unit: (!unit.is_empty()).then(|| self.units.add(unit)),
+            found: self.found(found),
+            expect,
+            bad_expect,
+            reference: self.reference(reference),
+            ..self.plain(entry)
+        }
+    }
+
     pub(crate) fn plain(&self, entry: &Keyed) -> Read {
         Read {
             when: entry.when,
