@@ -164,6 +164,11 @@ impl Facts {
     pub fn list(&self) -> &[Fact] {
         &self.list
     }
+
+    /// What facts have beside, in no order.
+    pub fn extras(&self) -> &[Extra] {
+        &self.extras
+    }
 }
 
 fn slot(fact: &Fact) -> usize {

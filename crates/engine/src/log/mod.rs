@@ -32,16 +32,13 @@ pub use input::{Entry, Fields, Item, Number, Time};
 pub use keys::{ConditionsKey, EventKey, ExpectKey, FindingsKey, ItemKey, ReferenceKey, SourceKey, UnitKey};
 
 pub(crate) use corrections::Fate;
-pub(crate) use entries::{
-    DATED, EntrySpan, Extra, FOR_GROUP, FOR_KIT, Fact, Line, Moment, READING, STATED, VOIDED,
-};
-#[cfg(feature = "saved")]
-pub(crate) use expect::Expect;
+pub(crate) use entries::{DATED, EntrySpan, Extra, FOR_GROUP, FOR_KIT, Fact, Line, Moment, READING, VOIDED};
 pub(crate) use facts::Order;
 pub(crate) use item::ItemRecord;
 pub(crate) use ledger::Ledger;
-pub(crate) use lexicon::Lexicon;
-pub(crate) use row::Row;
 pub(crate) use sets::NameSets;
 pub(crate) use store::Stream;
-pub(crate) use written::{Unfiled, Why};
+pub(crate) use written::Why;
+
+#[cfg(feature = "saved")]
+pub(crate) use self::{entries::STATED, expect::Expect, lexicon::Lexicon, row::Row, written::Unfiled};

@@ -139,7 +139,9 @@ fn sorts(ledger: &Ledger) -> Vec<Sort<'_>> {
     }
     let events = seen.into_iter().zip(ledger.events.texts()).filter(|(seen, _)| *seen).map(|(_, text)| text);
     let conditions = ledger.condition_sets.used().map(|condition| ledger.conditions.text(condition));
-    let findings = ledger.finding_sets.used().map(|finding| ledger.findings.text(finding));
+    let found: BTreeSet<u32> = facts.extras().iter().map(|extra| extra.found).collect();
+    let findings = found.iter().flat_map(|set| ledger.finding_sets.list(*set));
+    let findings = findings.map(|finding| ledger.findings.text(*finding));
     let kinds = ledger.kinds.iter().flat_map(|kind| {
         let broader = kind.keys.iter().skip(1).map(String::as_str);
         std::iter::once(&*kind.name).chain(broader)

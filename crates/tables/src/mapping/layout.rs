@@ -1,8 +1,8 @@
 //! What each column of a table means, worked out once from its headings.
 
-use crate::columns::Columns;
+use super::columns::Columns;
+use super::field::{COUNT, Field, Kind, named_in};
 use crate::error::ReadError;
-use crate::field::{COUNT, Field, Kind, named_in};
 use kitlore_syntax::key;
 
 /// The columns of one table.
@@ -136,7 +136,7 @@ impl Headings<'_> {
             line,
             field: field.name(),
             heading: heading.to_owned(),
-            meant: crate::close::closest(heading, headings.iter().copied()).map(str::to_owned),
+            meant: super::close::closest(heading, headings.iter().copied()).map(str::to_owned),
             headings: owned(headings),
         }
     }
@@ -152,7 +152,7 @@ impl Headings<'_> {
                     file: self.file.to_owned(),
                     line,
                     field: field.name(),
-                    meant: crate::close::closest(field.name(), free).map(str::to_owned),
+                    meant: super::close::closest(field.name(), free).map(str::to_owned),
                     headings: owned(headings),
                 });
             }
@@ -179,12 +179,6 @@ impl Layout {
     /// The column of a field.
     pub fn position(&self, field: Field) -> Option<usize> {
         self.positions.get(field as usize).copied().flatten()
-    }
-
-    /// Whether a column is one of the fields.
-    #[cfg(feature = "arrow")]
-    pub fn is_field(&self, column: usize) -> bool {
-        self.positions.contains(&Some(column))
     }
 
     fn set(&mut self, field: Field, column: usize) {

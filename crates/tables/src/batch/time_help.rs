@@ -1,6 +1,6 @@
 //! What to do about a value that is no time, where more can be said than the form of a date.
 
-use crate::row::Value;
+use super::value::Value;
 use chrono::NaiveDate;
 
 /// The remedy for a value that is no time.

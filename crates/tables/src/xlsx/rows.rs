@@ -1,9 +1,9 @@
 //! Rows of a workbook as text, to quote an entry as it was written.
 
+use super::{Cell, damaged, open, read_cell};
 use crate::error::{ReadError, narrow};
 use crate::limits::Limits;
-use crate::table::{open_file, split_sheet};
-use crate::xlsx::{self, Cell};
+use crate::path::{open_file, split_sheet};
 use calamine::Xlsx;
 use std::fs::File;
 use std::io::BufReader;
@@ -25,7 +25,7 @@ impl WorkbookRows {
     /// It cannot be opened, is no workbook or a damaged one, or has no such sheet.
     pub fn open(path: &str, limits: &Limits) -> Result<Self, ReadError> {
         let (path, sheet) = split_sheet(path);
-        let (workbook, sheet) = xlsx::open(path, sheet, open_file(path)?, limits)?;
+        let (workbook, sheet) = open(path, sheet, open_file(path)?, limits)?;
         Ok(Self { file: path.to_owned(), workbook, sheet })
     }
 
@@ -34,7 +34,7 @@ impl WorkbookRows {
     /// # Errors
     /// The sheet is damaged before that row.
     pub fn row(&mut self, line: u32) -> Result<Option<String>, ReadError> {
-        let damaged = |line, error: calamine::XlsxError| xlsx::damaged(&self.file, line, &error);
+        let damaged = |line, error: calamine::XlsxError| damaged(&self.file, line, &error);
         let mut cells =
             self.workbook.worksheet_cells_reader(&self.sheet).map_err(|error| damaged(None, error))?;
         let mut text = String::new();
@@ -43,7 +43,7 @@ impl WorkbookRows {
             let (row, column) = found.get_position();
             let cell = match narrow(u64::from(row) + 1).cmp(&line) {
                 std::cmp::Ordering::Less => continue,
-                std::cmp::Ordering::Equal => xlsx::read_cell(found.get_value(), row, column as usize),
+                std::cmp::Ordering::Equal => read_cell(found.get_value(), row, column as usize),
                 std::cmp::Ordering::Greater => break,
             };
             let (Cell::Text(written) | Cell::Number(written) | Cell::Time(_, written)) = cell else {

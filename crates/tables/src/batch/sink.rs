@@ -1,63 +1,37 @@
-//! From one row of any table to an item or an entry of the book.
+//! Puts rows of one source into a book and reports what cannot be used.
 
+use super::builder::Rows;
+use super::time_help::time_help;
+use super::value::{Row, Value};
 use crate::error::{narrow, short};
-use crate::field::{Field, Kind};
-use crate::layout::Layout;
-use crate::time_help::time_help;
+use crate::mapping::{Field, Kind, Layout};
 use chrono::NaiveDate;
-use kitlore_engine::{Book, Fields, Item, Number, Place, Problem, SourceKey, Time};
-use kitlore_syntax::{Amount, When, key};
+use kitlore_engine::batch::Batch;
+use kitlore_engine::{Book, Item, Place, Problem, SourceKey};
+use kitlore_syntax::When;
+use std::num::NonZeroUsize;
 use std::sync::Arc;
-
-/// The value of one cell.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Value<'a> {
-    /// Nothing.
-    Absent,
-    /// Text, trimmed.
-    Text(&'a str),
-    /// A number that the table stores as one, as text.
-    Number(&'a str),
-    /// A time that the table stores as one, and its text.
-    Time(When, &'a str),
-    /// Something that cannot be used; says what it is, as in "is an error".
-    Fault(&'a str),
-}
-
-/// One row of any table.
-pub(crate) trait Row {
-    /// The value of a field; absent where the table has no such column.
-    fn get(&self, field: Field) -> Value<'_>;
-    /// Calls `each` with the heading and the value of every column that is no field.
-    fn attributes(&self, each: &mut dyn FnMut(&str, Value<'_>));
-}
-
-impl Value<'_> {
-    /// Its text; empty for an absent one.
-    fn text(&self) -> &str {
-        match self {
-            Value::Text(text) | Value::Number(text) | Value::Time(_, text) => text,
-            Value::Absent | Value::Fault(_) => "",
-        }
-    }
-}
 
 /// Puts rows of one source into a book and reports what cannot be used, within bounds.
 pub(crate) struct Sink<'b> {
     book: &'b mut Book,
     source: SourceKey,
     name: Arc<str>,
-    room: usize,
+    /// How many more problems are reported one by one.
+    left: usize,
     /// `line`, or `row` of a frame.
     counted_in: &'static str,
-    /// How many problems found no room, and the first and last of their lines.
-    unsaid: Option<(u64, u32, u32)>,
+    /// How many more there were, and the first and last of their lines.
+    unlisted: Option<(u64, u32, u32)>,
+    /// Rows of a log that wait to be recorded together.
+    waiting: Rows,
 }
 
 impl<'b> Sink<'b> {
-    pub fn new(book: &'b mut Book, name: &str, room: usize) -> Self {
+    pub fn new(book: &'b mut Book, name: &str, problems: usize) -> Self {
         let source = book.source(name);
-        Self { book, source, name: name.into(), room, counted_in: "line", unsaid: None }
+        let (name, waiting) = (name.into(), Rows::default());
+        Self { book, source, name, left: problems, counted_in: "line", unlisted: None, waiting }
     }
 
     /// The same for a frame, which has rows and no lines.
@@ -65,9 +39,14 @@ impl<'b> Sink<'b> {
         Self { counted_in: "row", ..self }
     }
 
+    /// The book that is filled.
+    pub fn book(&self) -> &Book {
+        self.book
+    }
+
     /// The book that is filled, and the source its entries are from.
-    #[cfg(any(feature = "arrow", feature = "csv"))]
-    pub fn book(&mut self) -> (&mut Book, SourceKey) {
+    #[cfg(feature = "arrow")]
+    pub fn book_mut(&mut self) -> (&mut Book, SourceKey) {
         (self.book, self.source)
     }
 
@@ -75,6 +54,12 @@ impl<'b> Sink<'b> {
     pub fn problem(&mut self, line: u64, code: &'static str, message: impl Into<String>) {
         let place = Place::new(Arc::clone(&self.name), narrow(line));
         self.report(narrow(line), Problem::new(code, message).at(Some(place)));
+    }
+
+    /// Reports a problem of a line that has no place yet.
+    pub fn report_at(&mut self, line: u32, problem: Problem) {
+        let place = Place::new(Arc::clone(&self.name), line);
+        self.report(line, problem.at(Some(place)));
     }
 
     /// Reports a heading that is probably a mistyped field.
@@ -107,22 +92,25 @@ impl<'b> Sink<'b> {
         self.problem(line, "no-heading", message);
     }
 
-    /// Reports a problem of a line as it is, while there is room.
+    /// Reports a problem of a line as it is, while few were.
     pub fn report(&mut self, line: u32, problem: Problem) {
-        if let Some(room) = self.room.checked_sub(1) {
-            self.room = room;
+        if !self.waiting.is_empty() {
+            self.waiting.problems.push((line, problem));
+        } else if let Some(left) = self.left.checked_sub(1) {
+            self.left = left;
             self.book.report(problem);
-            return;
+        } else {
+            self.unlisted = Some(match self.unlisted {
+                None => (1, line, line),
+                Some((count, first, _)) => (count + 1, first, line),
+            });
         }
-        self.unsaid = Some(match self.unsaid {
-            None => (1, line, line),
-            Some((count, first, _)) => (count + 1, first, line),
-        });
     }
 
-    /// Says how many problems were not said one by one.
-    pub fn finish(self) {
-        if let Some((count, first, last)) = self.unsaid {
+    /// Records what waits, and says how many problems are not listed.
+    pub fn finish(mut self) {
+        self.record_waiting();
+        if let Some((count, first, last)) = self.unlisted {
             let message = format!(
                 "{count} more problems in {}s {first} to {last} are not listed; mend the ones above first",
                 self.counted_in
@@ -132,71 +120,59 @@ impl<'b> Sink<'b> {
         }
     }
 
-    /// Records a row of a log.
+    /// Takes a row of a log; it is recorded with others, in order.
     pub fn entry(&mut self, row: &impl Row, line: u64) {
-        let text = |field| match row.get(field) {
-            Value::Text(text) | Value::Number(text) | Value::Time(_, text) => text,
-            Value::Absent | Value::Fault(_) => "",
-        };
-        let fields = Fields {
-            when: time(row.get(Field::When)),
-            until: time(row.get(Field::Until)),
-            event: text(Field::Event),
-            item: text(Field::Item),
-            amount: number(row.get(Field::Amount)),
-            reading: number(row.get(Field::Reading)),
-            unit: text(Field::Unit),
-            conditions: text(Field::In),
-            found: text(Field::Found),
-            reference: text(Field::Ref),
-            id: text(Field::Id),
-            by: text(Field::By),
-            note: text(Field::Note),
-            expect: text(Field::Expect),
-        };
-        self.doubt_percent(row, line);
-        let place = Some((self.source, narrow(line)));
-        if let Err(mut problem) = self.book.record_fields(&fields, place) {
-            if problem.code == "bad-time" {
-                let [when, until] = [Field::When, Field::Until].map(|field| row.get(field));
-                // The first that is wrong is the one that was told.
-                let told = if when == Value::Absent || read_date(&when).is_err() { when } else { until };
-                if let Some(help) = time_help(&told) {
-                    problem.message.push_str("; ");
-                    problem.message.push_str(&help);
+        /// So many rows are recorded together.
+        const TOGETHER: usize = 1 << 13;
+        self.waiting.push(row, line, self.book);
+        if self.waiting.len() >= TOGETHER {
+            self.record_waiting();
+        }
+    }
+
+    fn record_waiting(&mut self) {
+        let rows = std::mem::take(&mut self.waiting);
+        if !rows.is_empty() {
+            self.record(vec![rows], NonZeroUsize::MIN);
+        }
+    }
+
+    /// Adds the names of rows that the book has not met.
+    pub fn settle(&mut self, rows: &mut Rows) {
+        rows.settle(self.book);
+    }
+
+    /// Records rows, one block after the other, and reports their problems in order.
+    pub fn record(&mut self, mut blocks: Vec<Rows>, threads: NonZeroUsize) {
+        for rows in &mut blocks {
+            rows.settle(self.book);
+        }
+        let views: Vec<_> = blocks.iter().map(Rows::view).collect();
+        let each = blocks.iter().zip(&views);
+        let batches: Vec<Batch<'_>> = each.map(|(rows, view)| rows.batch(view, self.source)).collect();
+        let mut refused = self.book.record_batches(&batches, threads).into_iter().peekable();
+        drop(batches);
+        drop(views);
+        for (number, rows) in blocks.into_iter().enumerate() {
+            let place = |line| Some(Place::new(Arc::clone(&self.name), line));
+            let mut problems: Vec<(u32, Problem)> = Vec::new();
+            while let Some(refused) = refused.next_if(|refused| refused.batch == number) {
+                let mut problem = refused.problem;
+                if let Some(row) = rows.odd(refused.row) {
+                    add_time_help(&mut problem, row);
                 }
+                problems.push((rows.line(refused.row), problem));
             }
-            self.report(narrow(line), problem);
+            // What a row is doubted for stands before why it is refused.
+            let doubts = rows.problems.into_iter();
+            let doubts = doubts.map(|(line, problem)| match problem.place {
+                Some(_) => (line, problem),
+                None => (line, problem.at(place(line))),
+            });
+            let mut all: Vec<(u32, Problem)> = doubts.chain(problems).collect();
+            all.sort_by_key(|(line, _)| *line);
+            all.into_iter().for_each(|(line, problem)| self.report(line, problem));
         }
-    }
-
-    /// A cell that a spreadsheet shows as 80 % holds 0.8, and a reading of 0.8 percent is hardly meant.
-    fn doubt_percent(&mut self, row: &impl Row, line: u64) {
-        let Value::Number(reading) = row.get(Field::Reading) else { return };
-        let in_percent = matches!(key(row.get(Field::Unit).text()).as_str(), "percent" | "%");
-        if in_percent
-            && reading.parse().is_ok_and(|share: Amount| share > Amount::ZERO && share <= Amount::ONE)
-        {
-            let message = format!(
-                "this reading is {reading} percent; where the sheet shows a share such as 80 %, write the plain number 80"
-            );
-            self.problem(line, "percent-cell", message);
-        }
-    }
-
-    /// Reports the cells of a log row that cannot be used; whether the row as a whole cannot, as with any
-    /// but `by` and `note`.
-    pub fn fault(&mut self, row: &impl Row, line: u64) -> bool {
-        let mut spoiled = false;
-        for field in Kind::Log.fields() {
-            if let Value::Fault(what) = row.get(*field) {
-                let remark = matches!(field, Field::By | Field::Note);
-                let then = if remark { "the entry is taken without it" } else { "the entry is left out" };
-                spoiled |= !remark;
-                self.problem(line, "bad-value", format!("`{}` {what}; {then}", field.name()));
-            }
-        }
-        spoiled
     }
 
     /// Adds a row of an inventory.
@@ -217,7 +193,7 @@ impl<'b> Sink<'b> {
         }
         let mut item = Item::new(row.get(Field::Id).text(), row.get(Field::Kind).text())
             .at(Place::new(Arc::clone(&self.name), narrow(line)));
-        // What an item has to do without is told only of one that is taken at all.
+        // What an item has to do without is reported only of one that is taken at all.
         let mut without = Vec::new();
         item.received = date(row, Field::Received, &mut without);
         item.in_service = date(row, Field::InService, &mut without);
@@ -267,18 +243,17 @@ fn date(row: &impl Row, field: Field, without: &mut Vec<(&'static str, String)>)
     }
 }
 
-fn time<'a>(value: Value<'a>) -> Time<'a> {
-    match value {
-        Value::Absent | Value::Fault(_) => Time::Absent,
-        Value::Text(text) | Value::Number(text) => Time::Text(text),
-        Value::Time(when, _) => Time::Read(when),
+/// Adds to a time that cannot be read how it is written.
+pub(crate) fn add_time_help(problem: &mut Problem, row: &impl Row) {
+    if problem.code != "bad-time" {
+        return;
     }
-}
-
-fn number<'a>(value: Value<'a>) -> Number<'a> {
-    match value {
-        Value::Absent | Value::Fault(_) => Number::Absent,
-        Value::Text(text) | Value::Number(text) | Value::Time(_, text) => Number::Text(text),
+    let [when, until] = [Field::When, Field::Until].map(|field| row.get(field));
+    // The first that is wrong is the one that was reported.
+    let wrong = if when == Value::Absent || read_date(&when).is_err() { when } else { until };
+    if let Some(help) = time_help(&wrong) {
+        problem.message.push_str("; ");
+        problem.message.push_str(&help);
     }
 }
 

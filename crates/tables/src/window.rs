@@ -7,7 +7,7 @@ use std::io::Read;
 const STEP: usize = 64 * 1024;
 
 /// The bytes of a stream that were read and not yet used.
-pub(crate) struct Chunk<'f, R> {
+pub(crate) struct Window<'f, R> {
     file: &'f str,
     input: R,
     buffer: Vec<u8>,
@@ -16,28 +16,28 @@ pub(crate) struct Chunk<'f, R> {
     at_end: bool,
 }
 
-impl<'f, R: Read> Chunk<'f, R> {
+impl<'f, R: Read> Window<'f, R> {
     /// The start of a text file, without its byte order mark.
     ///
     /// # Errors
     /// It cannot be read, or is no UTF-8 text to judge by its first bytes.
     pub fn open(file: &'f str, input: R) -> Result<Self, ReadError> {
-        let mut chunk = Self { file, input, buffer: vec![0; STEP], start: 0, end: 0, at_end: false };
-        while chunk.pending().len() < 4 && chunk.more()? {}
+        let mut window = Self { file, input, buffer: vec![0; STEP], start: 0, end: 0, at_end: false };
+        while window.pending().len() < 4 && window.more()? {}
         let wrong = |what| ReadError::WrongFormat {
             file: file.to_owned(),
             what,
             remedy: "save the table as `CSV UTF-8` or as `.xlsx`",
         };
-        match chunk.pending() {
-            [0xEF, 0xBB, 0xBF, ..] => chunk.consume(3),
+        match window.pending() {
+            [0xEF, 0xBB, 0xBF, ..] => window.consume(3),
             [0xFF, 0xFE, ..] | [0xFE, 0xFF, ..] => return Err(wrong("text in UTF-16")),
             _ => {}
         }
-        if chunk.pending().iter().take(STEP).any(|byte| *byte == 0) {
+        if window.pending().iter().take(STEP).any(|byte| *byte == 0) {
             return Err(ReadError::not_text(file));
         }
-        Ok(chunk)
+        Ok(window)
     }
 
     /// A window without a stream behind it, for [`Self::refill`].
@@ -45,11 +45,10 @@ impl<'f, R: Read> Chunk<'f, R> {
         Self { file, input, buffer: Vec::new(), start: 0, end: 0, at_end: true }
     }
 
-    /// Has these bytes at hand and nothing after them.
-    pub fn refill(&mut self, bytes: &[u8]) {
-        self.buffer.clear();
-        self.buffer.extend_from_slice(bytes);
+    /// Has these bytes at hand and nothing after them; gives back those before.
+    pub fn refill(&mut self, bytes: Vec<u8>) -> Vec<u8> {
         (self.start, self.end) = (0, bytes.len());
+        std::mem::replace(&mut self.buffer, bytes)
     }
 
     /// The bytes at hand, and the stream they are from.
@@ -62,6 +61,11 @@ impl<'f, R: Read> Chunk<'f, R> {
     /// The bytes at hand.
     pub fn pending(&self) -> &[u8] {
         self.buffer.get(self.start..self.end).unwrap_or_default()
+    }
+
+    /// The last byte of all that was at hand.
+    pub fn last(&self) -> Option<&u8> {
+        self.buffer.get(..self.end).and_then(<[u8]>::last)
     }
 
     /// A part of the bytes at hand.

@@ -1,6 +1,6 @@
 //! The fields of an inventory and of a log.
 
-use crate::close::closest;
+use super::close::closest;
 use kitlore_syntax::key;
 
 /// What a column can mean.

@@ -3,14 +3,16 @@
 //! Cells are read one after another, never as a rectangle: a sheet with one cell in each corner would
 //! be billions of them.
 
-use crate::close::closest;
+mod guard;
+mod rows;
+
+pub use rows::WorkbookRows;
+
+use crate::batch::{Row, Sink, Value};
 use crate::error::{ReadError, narrow};
-use crate::field::{Field, Kind};
-use crate::layout::{Headings, Layout};
 use crate::limits::Limits;
-use crate::row::{Row, Sink, Value};
-use crate::table::split_sheet;
-use crate::workbook_guard;
+use crate::mapping::{Field, Headings, Kind, Layout, closest};
+use crate::path::split_sheet;
 use calamine::{DataRef, ExcelDateTime, Reader, SheetType, Xlsx};
 use chrono::{NaiveDateTime, NaiveTime, Timelike};
 use kitlore_syntax::When;
@@ -102,7 +104,7 @@ pub(crate) fn open<R: Read + Seek>(
     mut input: R,
     limits: &Limits,
 ) -> Result<(Xlsx<BufReader<R>>, String), ReadError> {
-    workbook_guard::check(file, &mut input, limits)?;
+    guard::check(file, &mut input, limits)?;
     let workbook = Xlsx::new(BufReader::new(input)).map_err(|error| damaged(file, None, &error))?;
     let sheet = sheet_name(file, &workbook, sheet)?;
     Ok((workbook, sheet))
@@ -230,7 +232,6 @@ impl SheetTable<'_> {
                 let row = SheetRow { cells: &cells, layout };
                 match self.headings.kind {
                     Kind::Items => sink.item(&row, line),
-                    Kind::Log if sink.fault(&row, line) => {}
                     Kind::Log => sink.entry(&row, line),
                 }
             }

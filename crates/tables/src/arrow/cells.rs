@@ -1,7 +1,7 @@
 //! Cells of Arrow columns: which types are read, and what a cell says.
 
-use crate::field::Field;
-use crate::row::Value;
+use crate::batch::Value;
+use crate::mapping::Field;
 use arrow_array::cast::AsArray;
 use arrow_array::types::{
     Date32Type, Date64Type, Decimal32Type, Decimal64Type, Decimal128Type, Decimal256Type, DecimalType,
@@ -66,13 +66,13 @@ fn entry(array: &dyn Array, row: usize) -> Option<(&ArrayRef, usize)> {
 }
 
 /// A cell of a column; `dates` says that its local times are all midnights and mean dates. What the column does
-/// not hold as a text is written to `room`, whose earlier content goes.
+/// not hold as a text is written to `buffer`, whose earlier content goes.
 pub(crate) fn cell<'a>(
     array: &'a dyn Array,
     row: usize,
     dates: bool,
     rules: &Program,
-    room: &'a mut String,
+    buffer: &'a mut String,
 ) -> Value<'a> {
     if array.is_null(row) {
         return Value::Absent;
@@ -80,15 +80,15 @@ pub(crate) fn cell<'a>(
     if let Some(text) = text(array, row) {
         return Value::Text(text);
     }
-    room.clear();
+    buffer.clear();
     match array.data_type() {
         DataType::Dictionary(..) => match entry(array, row) {
-            Some((values, number)) => cell(values, number, dates, rules, room),
+            Some((values, number)) => cell(values, number, dates, rules, buffer),
             None => Value::Absent,
         },
         DataType::Boolean => Value::Text(if array.as_boolean().value(row) { "true" } else { "false" }),
-        DataType::List(_) => joined(&array.as_list::<i32>().value(row), room),
-        DataType::LargeList(_) => joined(&array.as_list::<i64>().value(row), room),
+        DataType::List(_) => joined(&array.as_list::<i32>().value(row), buffer),
+        DataType::LargeList(_) => joined(&array.as_list::<i64>().value(row), buffer),
         _ => match time(array, row, dates) {
             Some(Ok(when)) => {
                 // As the house's clocks show it: its date is then the house's date.
@@ -97,15 +97,15 @@ pub(crate) fn cell<'a>(
                     when => when,
                 };
                 // A text takes whatever is written to it.
-                let _ = write!(room, "{when}");
-                Value::Time(when, room)
+                let _ = write!(buffer, "{when}");
+                Value::Time(when, buffer)
             }
             Some(Err(text)) => {
-                *room = text;
-                Value::Text(room)
+                *buffer = text;
+                Value::Text(buffer)
             }
-            None => match write_number(array, row, room) {
-                Some(_) => Value::Number(room),
+            None => match write_number(array, row, buffer) {
+                Some(_) => Value::Number(buffer),
                 None => Value::Absent,
             },
         },
@@ -113,14 +113,14 @@ pub(crate) fn cell<'a>(
 }
 
 /// The texts of a list, joined as in a csv cell.
-fn joined<'a>(list: &ArrayRef, room: &'a mut String) -> Value<'a> {
+fn joined<'a>(list: &ArrayRef, buffer: &'a mut String) -> Value<'a> {
     let mut texts = (0..list.len()).filter_map(|row| text(list, row));
-    room.push_str(texts.next().unwrap_or(""));
+    buffer.push_str(texts.next().unwrap_or(""));
     for text in texts {
-        room.push(';');
-        room.push_str(text);
+        buffer.push(';');
+        buffer.push_str(text);
     }
-    Value::Text(room)
+    Value::Text(buffer)
 }
 
 pub(crate) enum Integer {
@@ -148,26 +148,26 @@ pub(crate) fn integer(array: &dyn Array, row: usize) -> Option<Integer> {
 
 /// Writes a number as text: the shortest decimal of a binary fraction, no zeros at the end. `None` for a
 /// column of something else.
-fn write_number(array: &dyn Array, row: usize, room: &mut String) -> Option<fmt::Result> {
+fn write_number(array: &dyn Array, row: usize, buffer: &mut String) -> Option<fmt::Result> {
     Some(match array.data_type() {
-        DataType::Float16 => write!(room, "{}", f32::from(array.as_primitive::<Float16Type>().value(row))),
-        DataType::Float32 => write!(room, "{}", array.as_primitive::<Float32Type>().value(row)),
-        DataType::Float64 => write!(room, "{}", array.as_primitive::<Float64Type>().value(row)),
+        DataType::Float16 => write!(buffer, "{}", f32::from(array.as_primitive::<Float16Type>().value(row))),
+        DataType::Float32 => write!(buffer, "{}", array.as_primitive::<Float32Type>().value(row)),
+        DataType::Float64 => write!(buffer, "{}", array.as_primitive::<Float64Type>().value(row)),
         DataType::Decimal32(precision, scale) => {
-            room.write_str(&decimal::<Decimal32Type>(array, row, *precision, *scale))
+            buffer.write_str(&decimal::<Decimal32Type>(array, row, *precision, *scale))
         }
         DataType::Decimal64(precision, scale) => {
-            room.write_str(&decimal::<Decimal64Type>(array, row, *precision, *scale))
+            buffer.write_str(&decimal::<Decimal64Type>(array, row, *precision, *scale))
         }
         DataType::Decimal128(precision, scale) => {
-            room.write_str(&decimal::<Decimal128Type>(array, row, *precision, *scale))
+            buffer.write_str(&decimal::<Decimal128Type>(array, row, *precision, *scale))
         }
         DataType::Decimal256(precision, scale) => {
-            room.write_str(&decimal::<Decimal256Type>(array, row, *precision, *scale))
+            buffer.write_str(&decimal::<Decimal256Type>(array, row, *precision, *scale))
         }
         _ => match integer(array, row)? {
-            Integer::Signed(number) => write!(room, "{number}"),
-            Integer::Unsigned(number) => write!(room, "{number}"),
+            Integer::Signed(number) => write!(buffer, "{number}"),
+            Integer::Unsigned(number) => write!(buffer, "{number}"),
         },
     })
 }
@@ -194,6 +194,13 @@ pub(crate) fn midnights(array: &dyn Array) -> (usize, usize) {
 /// Whether a column holds clock times without a zone.
 pub(crate) fn is_local(data_type: &DataType) -> bool {
     matches!(data_type, DataType::Timestamp(_, None))
+}
+
+/// Whether a timestamp lies in the years 0001 to 9999.
+pub(crate) fn in_years(ticks: i64, unit: TimeUnit) -> bool {
+    /// The first second of the year 0001, and the last of 9999.
+    const SECONDS: std::ops::RangeInclusive<i64> = -62_135_596_800..=253_402_300_799;
+    SECONDS.contains(&ticks.div_euclid(per_second(unit)))
 }
 
 /// The stored numbers of a column of timestamps.

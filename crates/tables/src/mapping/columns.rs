@@ -1,6 +1,7 @@
 //! Other people's headings: which column of a table means which field.
 
-use crate::field::Field;
+use super::field::Field;
+use crate::wording::did_you_mean;
 use kitlore_syntax::key;
 use std::fmt;
 
@@ -71,10 +72,6 @@ impl ColumnsError {
             Self::Twice { .. } => "field-twice",
         }
     }
-}
-
-pub(crate) fn did_you_mean(meant: Option<&str>) -> String {
-    meant.map_or_else(String::new, |meant| format!(" (did you mean `{meant}`?)"))
 }
 
 fn all_fields() -> String {

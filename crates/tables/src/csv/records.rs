@@ -3,16 +3,17 @@
 //! Lines without quotes, nearly all of any log, are split where they lie; the others go through
 //! csv-core. Quoting is that of RFC 4180, read leniently.
 
-use crate::chunk::Chunk;
 use crate::error::{ReadError, narrow};
+use crate::window::Window;
 use csv_core::ReadRecordResult;
 use std::io::{Empty, Read};
 
 /// Reads one record after another.
 pub(crate) struct CsvRecords<'f, R> {
     file: &'f str,
-    chunk: Chunk<'f, R>,
+    window: Window<'f, R>,
     delimiter: u8,
+    marks: Marks,
     limit: usize,
     /// The line on which the bytes at hand start.
     line: u64,
@@ -67,8 +68,9 @@ impl<'f, R: Read> CsvRecords<'f, R> {
     pub fn open(file: &'f str, input: R, limit: usize) -> Result<Self, ReadError> {
         let mut records = Self {
             file,
-            chunk: Chunk::open(file, input)?,
+            window: Window::open(file, input)?,
             delimiter: b',',
+            marks: Marks(b','),
             limit,
             line: 1,
             crlf: false,
@@ -82,18 +84,19 @@ impl<'f, R: Read> CsvRecords<'f, R> {
         // Spreadsheet programs write and understand this line; it is no row.
         if let [b's' | b'S', b'e' | b'E', b'p' | b'P', b'=', delimiter] = *first {
             records.delimiter = delimiter;
-            records.chunk.consume("sep=;".len());
+            records.window.consume("sep=;".len());
             records.skip_blank_lines()?;
         } else {
             records.delimiter = delimiter_of(first);
         }
+        records.marks = Marks(records.delimiter);
         records.quoted = quoted_reader(records.delimiter);
         Ok(records)
     }
 
     /// What was read of the file and not used yet, and the rest of it.
     pub fn into_rest(self) -> (Vec<u8>, R) {
-        self.chunk.into_rest()
+        self.window.into_rest()
     }
 
     /// What separates the fields.
@@ -104,6 +107,16 @@ impl<'f, R: Read> CsvRecords<'f, R> {
     /// Whether the last record ended in CRLF.
     pub fn crlf(&self) -> bool {
         self.crlf
+    }
+
+    /// How many of the bytes at hand were used.
+    pub fn used(&self) -> usize {
+        self.window.position()
+    }
+
+    /// Whether the record at hand ends with the bytes at hand and `\r`, after which `\n` may follow.
+    pub fn may_go_on(&self) -> bool {
+        self.window.pending().is_empty() && self.window.last() == Some(&b'\r')
     }
 
     /// The line after the last one read.
@@ -128,7 +141,7 @@ impl<'f, R: Read> CsvRecords<'f, R> {
             bytes: if now.copied {
                 self.output.get(..now.length).unwrap_or_default()
             } else {
-                self.chunk.used(now.start, now.length)
+                self.window.used(now.start, now.length)
             },
             ends: self.ends.get(..now.fields).unwrap_or_default(),
             gap: usize::from(!now.copied),
@@ -147,12 +160,9 @@ impl<'f, R: Read> CsvRecords<'f, R> {
                     return Ok(false);
                 }
                 self.line += 1;
-                self.chunk.consume(found.used);
+                self.window.consume(found.used);
                 continue;
             }
-            self.ends.clear();
-            let delimiter = self.delimiter;
-            self.ends.extend(memchr::memchr_iter(delimiter, self.chunk.part(0, found.length)));
             self.ends.push(found.length);
             self.now = Now {
                 line: self.line,
@@ -160,38 +170,40 @@ impl<'f, R: Read> CsvRecords<'f, R> {
                 terminated: found.used > found.length,
                 unclosed: false,
                 copied: false,
-                start: self.chunk.position(),
+                start: self.window.position(),
                 length: found.length,
                 fields: self.ends.len(),
             };
             self.line += 1;
             self.crlf = found.crlf;
-            self.chunk.consume(found.used);
+            self.window.consume(found.used);
             return Ok(true);
         }
     }
 
-    /// Where the line at hand ends, unless it has a quote; a line end never follows at the end of the file.
+    /// Where the line at hand ends, unless it has a quote, and in `ends` where its fields end but the last; a line
+    /// end never follows at the end of the file.
     fn find(&mut self) -> Result<Option<Found>, ReadError> {
+        self.ends.clear();
         let mut looked = 0;
         loop {
-            let pending = self.chunk.pending();
-            let rest = pending.get(looked..).unwrap_or_default();
-            let at = memchr::memchr3(b'\n', b'\r', b'"', rest).map(|at| looked + at);
-            let (length, next) = match at.map(|at| (at, pending.get(at), pending.get(at + 1))) {
-                Some((_, Some(b'"'), _)) => return Ok(None),
-                Some((at, Some(b'\n'), _)) => return self.found(at, at + 1, false),
-                Some((at, _, Some(b'\n'))) => return self.found(at, at + 2, true),
-                // A line end of `\r` alone; at the end of what is at hand, `\n` may follow.
-                Some((at, _, Some(_))) => return self.found(at, at + 1, false),
-                Some((at, _, None)) => (at, at + 1),
+            let pending = self.window.pending();
+            let (length, next) = match self.marks.next_in(pending, looked, &mut self.ends) {
+                Some((_, b'"')) => return Ok(None),
+                Some((at, b'\n')) => return self.found(at, at + 1, false),
+                Some((at, _)) => match pending.get(at + 1) {
+                    Some(b'\n') => return self.found(at, at + 2, true),
+                    // A line end of `\r` alone; at the end of what is at hand, `\n` may follow.
+                    Some(_) => return self.found(at, at + 1, false),
+                    None => (at, at + 1),
+                },
                 None => (pending.len(), pending.len()),
             };
             if length > self.limit {
                 return Err(ReadError::record_too_large(self.file, self.line, self.limit));
             }
             looked = length;
-            if !self.chunk.more()? {
+            if !self.window.more()? {
                 return self.found(length, next, false);
             }
         }
@@ -214,7 +226,7 @@ impl<'f, R: Read> CsvRecords<'f, R> {
         loop {
             // At the end of the file a line end tells whether a quote is open: there it ends nothing.
             let input: &[u8] = match (at_end, unclosed) {
-                (false, _) => self.chunk.pending(),
+                (false, _) => self.window.pending(),
                 (true, false) => b"\n",
                 (true, true) => b"",
             };
@@ -225,7 +237,7 @@ impl<'f, R: Read> CsvRecords<'f, R> {
             if !at_end {
                 last = input.get(read.wrapping_sub(1)).copied().unwrap_or(last);
                 raw += read;
-                self.chunk.consume(read);
+                self.window.consume(read);
                 if raw > self.limit {
                     return Err(ReadError::record_too_large(self.file, self.line, self.limit));
                 }
@@ -235,19 +247,19 @@ impl<'f, R: Read> CsvRecords<'f, R> {
                 ReadRecordResult::OutputFull => self.output.resize(self.output.len() * 2, 0),
                 ReadRecordResult::OutputEndsFull => self.ends.resize(self.ends.len().max(32) * 2, 0),
                 ReadRecordResult::InputEmpty if at_end => unclosed = true,
-                ReadRecordResult::InputEmpty => at_end = !self.chunk.more()?,
+                ReadRecordResult::InputEmpty => at_end = !self.window.more()?,
             }
         }
         let mut lines = self.quoted.line().saturating_sub(u64::from(at_end));
         let mut crlf = false;
         if !at_end && last == b'\r' {
             lines += 1;
-            if self.chunk.pending().is_empty() {
-                self.chunk.more()?;
+            if self.window.pending().is_empty() {
+                self.window.more()?;
             }
-            if self.chunk.pending().first() == Some(&b'\n') {
+            if self.window.pending().first() == Some(&b'\n') {
                 crlf = true;
-                self.chunk.consume(1);
+                self.window.consume(1);
             }
         }
         self.line += lines;
@@ -267,18 +279,18 @@ impl<'f, R: Read> CsvRecords<'f, R> {
 
     fn skip_blank_lines(&mut self) -> Result<(), ReadError> {
         loop {
-            match self.chunk.pending() {
+            match self.window.pending() {
                 [b'\n', ..] => {
                     self.line += 1;
-                    self.chunk.consume(1);
+                    self.window.consume(1);
                 }
-                [b'\r', b'\n', ..] => self.chunk.consume(1),
+                [b'\r', b'\n', ..] => self.window.consume(1),
                 [b'\r', _, ..] => {
                     self.line += 1;
-                    self.chunk.consume(1);
+                    self.window.consume(1);
                 }
                 [] | [b'\r'] => {
-                    if !self.chunk.more()? {
+                    if !self.window.more()? {
                         return Ok(());
                     }
                 }
@@ -290,15 +302,15 @@ impl<'f, R: Read> CsvRecords<'f, R> {
     /// The first line at hand.
     fn peek_line(&mut self) -> Result<&[u8], ReadError> {
         loop {
-            let end = self.chunk.pending().iter().position(|byte| matches!(byte, b'\n' | b'\r'));
+            let end = self.window.pending().iter().position(|byte| matches!(byte, b'\n' | b'\r'));
             if let Some(end) = end {
-                return Ok(self.chunk.part(0, end));
+                return Ok(self.window.part(0, end));
             }
-            if self.chunk.pending().len() > self.limit {
+            if self.window.pending().len() > self.limit {
                 return Err(ReadError::record_too_large(self.file, self.line, self.limit));
             }
-            if !self.chunk.more()? {
-                return Ok(self.chunk.pending());
+            if !self.window.more()? {
+                return Ok(self.window.pending());
             }
         }
     }
@@ -309,8 +321,9 @@ impl<'f> CsvRecords<'f, Empty> {
     pub fn of_parts(file: &'f str, delimiter: u8, limit: usize) -> Self {
         Self {
             file,
-            chunk: Chunk::empty(file, std::io::empty()),
+            window: Window::empty(file, std::io::empty()),
             delimiter,
+            marks: Marks(delimiter),
             limit,
             line: 1,
             crlf: false,
@@ -321,15 +334,65 @@ impl<'f> CsvRecords<'f, Empty> {
         }
     }
 
-    /// Goes on with whole records, the first of which starts on this line.
-    pub fn refill(&mut self, bytes: &[u8], line: u64) {
-        self.chunk.refill(bytes);
+    /// Goes on with other bytes, whose first record starts on this line; gives back those before.
+    pub fn refill(&mut self, bytes: Vec<u8>, line: u64) -> Vec<u8> {
         self.line = line;
+        self.window.refill(bytes)
     }
 }
 
+/// Finds delimiters, line ends and quotes, eight bytes at a time.
+#[derive(Debug, Clone, Copy)]
+struct Marks(u8);
+
+impl Marks {
+    /// The first line end or quote from a place on, and on the way the places of delimiters.
+    #[inline]
+    fn next_in(self, bytes: &[u8], from: usize, delimiters: &mut Vec<usize>) -> Option<(usize, u8)> {
+        let rest = bytes.get(from..)?;
+        let (words, tail) = rest.as_chunks::<8>();
+        for (number, word) in words.iter().enumerate() {
+            let mut marks = self.of(word);
+            while marks != 0 {
+                let at = from + number * 8 + marks.trailing_zeros() as usize / 8;
+                match bytes.get(at) {
+                    Some(byte) if *byte == self.0 => delimiters.push(at),
+                    Some(byte) => return Some((at, *byte)),
+                    None => return None,
+                }
+                marks &= marks - 1;
+            }
+        }
+        for (at, byte) in (bytes.len() - tail.len()..).zip(tail) {
+            match byte {
+                byte if *byte == self.0 => delimiters.push(at),
+                b'\n' | b'\r' | b'"' => return Some((at, *byte)),
+                _ => {}
+            }
+        }
+        None
+    }
+
+    /// The high bit of each of eight bytes that is a mark.
+    #[inline]
+    fn of(self, word: &[u8; 8]) -> u64 {
+        let word = u64::from_le_bytes(*word);
+        let is = |byte| equal_bytes(word, byte);
+        is(self.0) | is(b'\n') | is(b'\r') | is(b'"')
+    }
+}
+
+/// The high bit of each byte of `word` that is `byte`.
+#[inline]
+fn equal_bytes(word: u64, byte: u8) -> u64 {
+    const LOW: u64 = 0x7F7F_7F7F_7F7F_7F7F;
+    let differing = word ^ u64::from_le_bytes([byte; 8]);
+    // A byte is zero where neither its low bits carry into the high one nor that is set.
+    !(((differing & LOW) + LOW) | differing | LOW)
+}
+
 /// A reader of records with quotes.
-pub(crate) fn quoted_reader(delimiter: u8) -> csv_core::Reader {
+fn quoted_reader(delimiter: u8) -> csv_core::Reader {
     csv_core::ReaderBuilder::new().delimiter(delimiter).build()
 }
 
@@ -394,16 +457,6 @@ pub(crate) struct CsvText<'a> {
 }
 
 impl<'a> CsvText<'a> {
-    /// The fields of a text that end at these places, with a gap of 1 where delimiters lie between them.
-    pub fn new(text: &'a str, ends: &'a [usize], gap: usize) -> Self {
-        Self { text, ends, gap }
-    }
-
-    /// How many fields it has.
-    pub fn len(&self) -> usize {
-        self.ends.len()
-    }
-
     /// A field, trimmed; empty where the record is shorter.
     #[inline]
     pub fn field(&self, column: usize) -> &'a str {
@@ -432,5 +485,5 @@ fn trimmed(text: &str) -> &str {
 }
 
 #[cfg(test)]
-#[path = "csv_records_tests.rs"]
+#[path = "records_tests.rs"]
 mod tests;

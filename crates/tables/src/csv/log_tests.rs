@@ -1,18 +1,15 @@
-//! Blocks and threads change nothing: all that can be seen of a book is compared with reading row by row.
+//! Blocks and threads change nothing: all that can be seen of a book is compared with reading in one block.
 #![allow(clippy::unwrap_used, clippy::indexing_slicing, reason = "tests")]
 
-use super::{Extent, read};
-use crate::columns::Columns;
-use crate::csv_records::CsvRecords;
-use crate::csv_table::{read_headings, rows};
+use crate::batch::Sink;
+use crate::blocks::Extent;
 use crate::error::ReadError;
-use crate::field::Kind;
-use crate::layout::Headings;
 use crate::limits::Limits;
-use crate::row::Sink;
+use crate::mapping::{Columns, Headings, Kind};
 use kitlore_engine::{Book, Item, Program, When};
 use proptest::prelude::*;
 use std::io::Read;
+use std::num::NonZeroUsize;
 
 const RULES: &str = "for cameras
   after 3 lens changes in dust or 90 days, inspect sensor
@@ -20,7 +17,7 @@ const RULES: &str = "for cameras
   after 4 trips or 2 knocks, inspect strap
 ";
 
-/// Row by row, or in blocks of some bytes with some helpers.
+/// In one block, or in blocks of some bytes by some threads.
 type Way = Option<(usize, usize)>;
 
 /// A stream that breaks off.
@@ -38,12 +35,9 @@ impl Read for Broken<'_> {
 fn fill(sink: &mut Sink<'_>, input: impl Read, limits: &Limits, way: Way) -> Result<(), ReadError> {
     let columns = Columns::new();
     let headings = Headings { file: "log.csv", kind: Kind::Log, columns: &columns };
-    let mut records = CsvRecords::open("log.csv", input, limits.record_bytes)?;
-    let Some(layout) = read_headings(&mut records, &headings, limits)? else { return Ok(()) };
-    match way {
-        None => rows(sink, &mut records, &layout, Kind::Log),
-        Some((block, helpers)) => read(sink, records, "log.csv", &layout, limits, Extent { block, helpers }),
-    }
+    let (block, threads) = way.unwrap_or((1 << 24, 1));
+    let extent = Extent { block, threads: NonZeroUsize::new(threads).unwrap() };
+    crate::csv::read(sink, input, &headings, limits, extent)
 }
 
 /// All that can be seen of a book after reading a log.
@@ -65,17 +59,17 @@ fn shown(input: impl Read, limits: &Limits, way: Way) -> String {
 fn check(log: &[u8], limits: &Limits) {
     let expected = shown(log, limits, None);
     for block in [1, 2, 7, 30, 64, 200, 1 << 16] {
-        for helpers in 0..3 {
+        for threads in 1..4 {
             assert_eq!(
-                shown(log, limits, Some((block, helpers))),
+                shown(log, limits, Some((block, threads))),
                 expected,
-                "{block} bytes, {helpers} helpers"
+                "{block} bytes, {threads} threads"
             );
         }
     }
     let expected = shown(Broken(log), limits, None);
-    for (block, helpers) in [(1, 0), (50, 1), (1 << 16, 2)] {
-        assert_eq!(shown(Broken(log), limits, Some((block, helpers))), expected, "{block} bytes, broken");
+    for (block, threads) in [(1, 1), (50, 2), (1 << 16, 3)] {
+        assert_eq!(shown(Broken(log), limits, Some((block, threads))), expected, "{block} bytes, broken");
     }
 }
 
@@ -204,8 +198,8 @@ fn long_runs_of_plain_rows_change_nothing() {
     let limits = Limits::default();
     let expected = shown(log.as_bytes(), &limits, None);
     assert!(expected.contains("unknown-event") && expected.contains("duplicate-id"), "{expected}");
-    for (block, helpers) in [(500, 0), (500, 2), (40_000, 1), (1 << 19, 0)] {
-        let found = shown(log.as_bytes(), &limits, Some((block, helpers)));
-        assert!(found == expected, "{block} bytes, {helpers} helpers");
+    for (block, threads) in [(500, 1), (500, 3), (40_000, 2), (1 << 19, 1)] {
+        let found = shown(log.as_bytes(), &limits, Some((block, threads)));
+        assert!(found == expected, "{block} bytes, {threads} threads");
     }
 }
