@@ -3,7 +3,8 @@
 use crate::args::PhotosArgs;
 use crate::photos_read::ReadBefore;
 use crate::screen::{Host, plain, wrap};
-use crate::{Stop, load, problems};
+use crate::stop::Stop;
+use crate::{load, problems};
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use kitlore::fields::{Number, Time};
 use kitlore::photos::{
