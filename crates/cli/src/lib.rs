@@ -24,7 +24,6 @@ mod due_csv;
 mod fit;
 mod load;
 mod photos;
-mod photos_read;
 mod problems;
 mod proof;
 mod quote;
