@@ -39,20 +39,20 @@ fn lines(trip: &Trip) -> Vec<[String; 15]> {
     let mut lines = Vec::new();
     for entry in &trip.before {
         let date = entry.due.map(|due| due.to_string()).unwrap_or_default();
-        let told = [date, chance(entry.chance), entry.standing.to_string(), entry.why.clone()];
-        lines.push(of_task("before", &entry.task, told));
+        let details = [date, chance(entry.chance), entry.standing.to_string(), entry.why.clone()];
+        lines.push(of_task("before", &entry.task, details));
     }
     for entry in &trip.on_the_way {
-        let told = [entry.day.to_string(), chance(entry.chance), String::new(), entry.why.clone()];
-        lines.push(of_task("on the way", &entry.task, told));
+        let details = [entry.day.to_string(), chance(entry.chance), String::new(), entry.why.clone()];
+        lines.push(of_task("on the way", &entry.task, details));
     }
     for entry in &trip.follow_ups {
-        let told = [String::new(), String::new(), String::new(), entry.when.clone()];
-        lines.push(of_task("follow-up", &entry.task, told));
+        let details = [String::new(), String::new(), String::new(), entry.when.clone()];
+        lines.push(of_task("follow-up", &entry.task, details));
     }
     for entry in &trip.on_return {
-        let told = [entry.due.to_string(), String::new(), String::new(), entry.why.clone()];
-        lines.push(of_task("on return", &entry.task, told));
+        let details = [entry.due.to_string(), String::new(), String::new(), entry.why.clone()];
+        lines.push(of_task("on return", &entry.task, details));
     }
     lines.extend(trip.pack.iter().map(of_need));
     for item in &trip.leave_at_home {
@@ -62,8 +62,8 @@ fn lines(trip: &Trip) -> Vec<[String; 15]> {
                 true => held.why.clone(),
                 false => format!("{}; instead {}", held.why, instead.join(", ")),
             };
-            let told = [item.since.to_string(), String::new(), "grounded".to_owned(), why];
-            lines.push(of_task("leave at home", &held.task, told));
+            let details = [item.since.to_string(), String::new(), "grounded".to_owned(), why];
+            lines.push(of_task("leave at home", &held.task, details));
         }
     }
     for caution in &trip.cautions {
