@@ -1,8 +1,10 @@
 //! `when …` and `before …` that missed their form.
 
-use super::{Pieces, closest};
+use super::tokens::Tokens;
+use super::units::unknown_unit;
 use crate::diagnostic::Diagnostic;
-use crate::lower::unit_of;
+use crate::lexicon::unit_of;
+use crate::nearness::closest;
 use crate::parse::Part;
 use crate::source::Span;
 
@@ -10,7 +12,7 @@ pub(super) const FORMS: &str = "write for example `when inspect strap finds fray
                      `when capacity is below 80 percent` or `when unused for 60 days`";
 
 /// `when …`
-pub(super) fn when(p: &Pieces<'_>) -> Diagnostic {
+pub(super) fn when(p: &Tokens<'_>) -> Diagnostic {
     if p.low(1) == "unused" {
         return unused(p);
     }
@@ -99,7 +101,7 @@ fn or_equal(comparison: &'static str) -> &'static str {
 
 /// `is no more than 80 percent`, `is between 30 and 60`, `is 80 percent or less`: a comparison in other words than
 /// the language's. `None` where there is none.
-fn compared(p: &Pieces<'_>, is: usize, figure: usize) -> Option<Diagnostic> {
+fn compared(p: &Tokens<'_>, is: usize, figure: usize) -> Option<Diagnostic> {
     let next = is + 1;
     let bound = if p.raw(figure - 1) == "-" { figure - 1 } else { figure };
     let says = |words: &[&str]| (next..bound).any(|i| words.contains(&p.low(i)));
@@ -156,22 +158,22 @@ fn compared(p: &Pieces<'_>, is: usize, figure: usize) -> Option<Diagnostic> {
 }
 
 /// `and` between findings.
-fn findings_joined(p: &Pieces<'_>, and: usize) -> Diagnostic {
+fn findings_joined(p: &Tokens<'_>, and: usize) -> Diagnostic {
     let message = "findings are joined by `or`: any of them makes the task due";
     let help = format!("write `{} or {}`", p.text(0, and), p.rest(and + 1));
     Diagnostic::error("mixed-list", p.at(and), message).help(help)
 }
 
 /// Whether a comparison of the language stands at a place.
-fn compares(p: &Pieces<'_>, at: usize) -> bool {
+fn compares(p: &Tokens<'_>, at: usize) -> bool {
     [&["below"][..], &["above"], &["at", "least"], &["at", "most"]].iter().any(|words| p.stand(at, words))
 }
 
-fn unused(p: &Pieces<'_>) -> Diagnostic {
+fn unused(p: &Tokens<'_>) -> Diagnostic {
     let figure = (2..p.len()).find(|i| p.is_figure(*i));
     match figure {
         Some(figure) if unit_of(p.low(figure + 1)).is_none() => {
-            super::atom::unknown_unit(p, figure, &format!("when unused for {}", p.raw(figure)))
+            unknown_unit(p, figure, &format!("when unused for {}", p.raw(figure)))
         }
         Some(figure) if figure <= 3 && p.is_bit(figure + 2) && p.low(2) == "for" => {
             let message = "a comma is missing between trigger and task";
@@ -196,7 +198,7 @@ fn unused(p: &Pieces<'_>) -> Diagnostic {
 }
 
 /// `when new`, `on receipt`: what is done once to each new item.
-pub(super) fn once_new(p: &Pieces<'_>) -> Option<Diagnostic> {
+pub(super) fn once_new(p: &Tokens<'_>) -> Option<Diagnostic> {
     let new =
         ["new", "received", "bought", "purchased", "delivered", "receipt", "arrival", "delivery", "purchase"];
     (p.len() == 2 && new.contains(&p.low(1))).then(|| {
@@ -207,7 +209,7 @@ pub(super) fn once_new(p: &Pieces<'_>) -> Option<Diagnostic> {
 }
 
 /// `when NAME is …` with something else than the forms know.
-fn when_is(p: &Pieces<'_>, is: usize) -> Diagnostic {
+fn when_is(p: &Tokens<'_>, is: usize) -> Diagnostic {
     let next = is + 1;
     if p.low(next) == "older" {
         let message = "how long ago something was done is not asked with `when`";
@@ -289,7 +291,7 @@ fn when_is(p: &Pieces<'_>, is: usize) -> Diagnostic {
 }
 
 /// `before …`
-pub(super) fn before(p: &Pieces<'_>) -> Diagnostic {
+pub(super) fn before(p: &Tokens<'_>) -> Diagnostic {
     let articles = ["each", "every", "a", "an", "any", "the"];
     let named = usize::from(articles.contains(&p.low(1))) + 1;
     if p.len() == named {

@@ -1,28 +1,32 @@
 //! Whole lines that are no statement.
 
-use super::calendar::month_named;
 use super::detail::meant_opening;
-use super::lengths::{ahead, behind};
+use super::lengths::ahead;
+use super::lengths::behind;
 use super::section::section;
-use super::spoken::{delay, how_often, task_first, within};
+use super::spoken::delay;
+use super::spoken::how_often;
+use super::spoken::task_first;
+use super::spoken::within;
+use super::tokens::{Tokens, short};
 use super::uses::reserved_in;
 use super::when::FORMS;
-use super::{Pieces, STARTS, closest};
+use super::words::STARTS;
 use crate::diagnostic::Diagnostic;
-use crate::lower::{File, month_of};
+use crate::lexicon::{month_named, month_of};
+use crate::lower::File;
 use crate::name::key;
+use crate::nearness::closest;
 use crate::parse::{Node, Part};
 use crate::source::Span;
 use crate::when::parse_date;
 
-/// A line that no form takes; with whether details may follow it.
-pub(crate) fn line(file: &File<'_>, node: &Node) -> (Diagnostic, bool) {
-    let p = Pieces::of(file, node);
-    let rule_like = p.list.iter().any(|piece| piece.text == ",");
-    (statement(&p), rule_like)
+/// A line that no form takes.
+pub(super) fn line(file: &File<'_>, node: &Node) -> Diagnostic {
+    statement(&Tokens::of(file, node))
 }
 
-fn statement(p: &Pieces<'_>) -> Diagnostic {
+fn statement(p: &Tokens<'_>) -> Diagnostic {
     let error = |code, span, message: &str, help: &str| Diagnostic::error(code, span, message).help(help);
     let quoted = |what: &str| {
         let message = format!("the text after `{what}` must stand in quotes");
@@ -46,7 +50,7 @@ fn statement(p: &Pieces<'_>) -> Diagnostic {
         "house" | "include" | "example" => quoted(p.low(0)),
         "time" | "timezone" | "tz" => {
             let name =
-                p.list.iter().rev().find(|piece| piece.part == Part::any_word).map_or("", |piece| piece.text);
+                p.list.iter().rev().find(|token| token.part == Part::any_word).map_or("", |token| token.text);
             let help = if name.contains('/') {
                 format!("write `time zone {name}`")
             } else {
@@ -67,7 +71,7 @@ fn statement(p: &Pieces<'_>) -> Diagnostic {
         },
         "events" | "conditions" | "findings" => declared(p),
         "if" => {
-            let comma = p.list.iter().position(|piece| piece.text == ",").unwrap_or(p.len());
+            let comma = p.list.iter().position(|token| token.text == ",").unwrap_or(p.len());
             let says = |i: usize| match p.low(i) {
                 "finds" | "leaves" | "unused" => true,
                 "is" => (i..comma).any(|i| p.is_figure(i) || p.low(i) == "found"),
@@ -93,7 +97,7 @@ fn statement(p: &Pieces<'_>) -> Diagnostic {
 }
 
 /// The date that a line holds, in figures or with its month in words.
-fn date_in(p: &Pieces<'_>) -> Option<String> {
+fn date_in(p: &Tokens<'_>) -> Option<String> {
     if let Some(date) = (1..p.len()).map(|i| p.raw(i)).find(|text| parse_date(text).is_ok()) {
         return Some(date.to_owned());
     }
@@ -106,7 +110,7 @@ fn date_in(p: &Pieces<'_>) -> Option<String> {
 }
 
 /// `a rangefinder is camera`, `a camera covers …`
-fn kind(p: &Pieces<'_>) -> Diagnostic {
+fn kind(p: &Tokens<'_>) -> Diagnostic {
     let message = "a narrower kind is written `a rangefinder is a camera`";
     let help = match p.find("is") {
         Some(is) if is > 1 => {
@@ -120,7 +124,7 @@ fn kind(p: &Pieces<'_>) -> Diagnostic {
 }
 
 /// `conditions dust and sand`
-fn declared(p: &Pieces<'_>) -> Diagnostic {
+fn declared(p: &Tokens<'_>) -> Diagnostic {
     let what = p.raw(0);
     if let Some(at) = p.find_any(&["and", "or"]) {
         let message = format!("the names after `{what}` have commas between them");
@@ -142,7 +146,7 @@ fn declared(p: &Pieces<'_>) -> Diagnostic {
 }
 
 /// A line whose first word is none of the language.
-fn guess(p: &Pieces<'_>) -> Diagnostic {
+fn guess(p: &Tokens<'_>) -> Diagnostic {
     let first = p.raw(0);
     let commas: Vec<usize> = (0..p.len()).filter(|i| p.raw(*i) == ",").collect();
     let comma = commas.first().copied();
@@ -256,7 +260,7 @@ fn guess(p: &Pieces<'_>) -> Diagnostic {
     match closest(p.low(0), words) {
         Some(meant) => diagnostic.help(format!("did you mean `{meant} {}`?", p.rest(1))),
         None if p.is_bit(0) && p.len() <= 2 || p.raw(p.len() - 1) == ":" => {
-            let name = p.text(0, p.list.iter().position(|piece| piece.text == ":").unwrap_or(p.len()));
+            let name = p.text(0, p.list.iter().position(|token| token.text == ":").unwrap_or(p.len()));
             diagnostic.help(format!("a section begins with `for`: `for {name}`; a rule with `after`, `every`, `before`, `when` or a number"))
         }
         None => diagnostic
@@ -265,15 +269,15 @@ fn guess(p: &Pieces<'_>) -> Diagnostic {
 }
 
 /// `instead` without its comma.
-pub(crate) fn instead(file: &File<'_>, node: &Node) -> Diagnostic {
+pub(super) fn instead(file: &File<'_>, node: &Node) -> Diagnostic {
     let word = node.part(Part::k_instead).unwrap_or(node);
     let message = "a comma is missing after `instead`";
-    let trigger = node.part(Part::trigger).map(|t| super::short(file.text(t))).unwrap_or_default();
+    let trigger = node.part(Part::trigger).map(|t| short(file.text(t))).unwrap_or_default();
     Diagnostic::error("missing-comma", file.span(word), message).help(format!("write `instead, {trigger}`"))
 }
 
 /// A line with signs in an order that nothing has.
-pub(crate) fn unreadable(span: Span) -> Diagnostic {
+pub(super) fn unreadable(span: Span) -> Diagnostic {
     Diagnostic::error("unknown-statement", span, "this line cannot be read")
         .help("a rule looks like `after 20 trips, inspect strap`")
 }

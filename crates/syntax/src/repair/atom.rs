@@ -1,24 +1,27 @@
 //! Parts of a trigger.
 
-use super::calendar::{calendar, month_named, weekday_of};
+use super::calendar::calendar;
 use super::counting::words_for_number;
-use super::lengths::{ahead, season, times_a};
+use super::lengths::ahead;
+use super::lengths::times_a;
 use super::spoken::within;
+use super::tokens::Tokens;
+use super::units::{later, listed, unknown_unit};
 use super::uses::in_name;
-use super::when::{before, when};
-use super::{Pieces, STARTS, closest};
+use super::when::before;
+use super::when::when;
+use super::words::STARTS;
+use super::words::TRIGGER_FORMS as FORMS;
 use crate::diagnostic::Diagnostic;
-use crate::lower::{File, bad_number, unit_of};
+use crate::lexicon::{month_named, season, unit_of, weekday_of};
+use crate::lower::{File, bad_number};
+use crate::nearness::closest;
 use crate::parse::{Node, Part};
 use crate::tree::Unit;
 
-/// What a trigger part can look like.
-pub(super) const FORMS: &str = "write for example `after 20 trips`, `after 90 days`, `every year on 1 March`, `before every trip` or \
-                     `when inspect strap finds fraying`";
-
 /// What to say of a trigger part that has none of the forms.
-pub(crate) fn atom(file: &File<'_>, node: &Node) -> Diagnostic {
-    let p = Pieces::of(file, node);
+pub(super) fn atom(file: &File<'_>, node: &Node) -> Diagnostic {
+    let p = Tokens::of(file, node);
     general(&p).unwrap_or_else(|| match p.low(0) {
         "when" => when(&p),
         "before" => before(&p),
@@ -27,13 +30,8 @@ pub(crate) fn atom(file: &File<'_>, node: &Node) -> Diagnostic {
     })
 }
 
-/// Whether `whichever` goes on with the later one.
-pub(super) fn later(p: &Pieces<'_>, whichever: usize) -> bool {
-    p.find_from(whichever, &["later", "latest", "last", "longer", "longest"]).is_some()
-}
-
 /// Slips that can stand in any part.
-fn general(p: &Pieces<'_>) -> Option<Diagnostic> {
+fn general(p: &Tokens<'_>) -> Option<Diagnostic> {
     if p.raw(1) == ":" {
         let message = format!("no colon is needed after `{}`", p.raw(0));
         let help = format!("leave it out: `{} {}`", p.raw(0), p.rest(2));
@@ -72,7 +70,7 @@ fn general(p: &Pieces<'_>) -> Option<Diagnostic> {
 }
 
 /// `after …`, `every …`, `at …`, `age …`, and parts with no word of the language before them.
-fn counted(p: &Pieces<'_>) -> Diagnostic {
+fn counted(p: &Tokens<'_>) -> Diagnostic {
     let leads = matches!(p.low(0), "after" | "every" | "each" | "at");
     let mut start = usize::from(leads);
     if leads && matches!(p.low(1), "every" | "each") {
@@ -157,7 +155,7 @@ fn counted(p: &Pieces<'_>) -> Diagnostic {
 }
 
 /// `at the end of every month`, `at the start of each trip`.
-fn end_of(p: &Pieces<'_>, every: usize) -> Option<Diagnostic> {
+fn end_of(p: &Tokens<'_>, every: usize) -> Option<Diagnostic> {
     let first = p.find_any(&["start", "beginning"]).is_some();
     if !first && p.find("end").is_none() {
         return None;
@@ -176,7 +174,7 @@ fn end_of(p: &Pieces<'_>, every: usize) -> Option<Diagnostic> {
 }
 
 /// A part of a trigger in brackets, or after `no later than`, that begins with no word of a trigger.
-fn no_start(p: &Pieces<'_>) -> Diagnostic {
+fn no_start(p: &Tokens<'_>) -> Diagnostic {
     let message = format!("`{}` says neither how often nor when", p.rest(0));
     let diagnostic = Diagnostic::error("unknown-trigger", p.whole(), message);
     let begins = p.is_figure(1) || STARTS.contains(&p.low(1));
@@ -189,7 +187,7 @@ fn no_start(p: &Pieces<'_>) -> Diagnostic {
 }
 
 /// `more than 20 trips`, `at least 90 days`, `over 20 trips`, `about 20 trips`.
-fn comparison_words(p: &Pieces<'_>, start: usize) -> Option<Diagnostic> {
+fn comparison_words(p: &Tokens<'_>, start: usize) -> Option<Diagnostic> {
     let figure = (start..p.len().min(start + 4)).find(|i| p.is_figure(*i)).filter(|i| *i > start)?;
     let words = [
         "more",
@@ -224,7 +222,7 @@ fn comparison_words(p: &Pieces<'_>, start: usize) -> Option<Diagnostic> {
 }
 
 /// `at age 12`, `after age 12 months`, `at age of 12 months`.
-fn age(p: &Pieces<'_>, at: usize) -> Diagnostic {
+fn age(p: &Tokens<'_>, at: usize) -> Diagnostic {
     let figure = (at..p.len()).find(|i| p.is_figure(*i));
     let Some(figure) = figure.filter(|f| *f <= at + 2) else {
         let message = "an age needs a length of time";
@@ -243,35 +241,8 @@ fn age(p: &Pieces<'_>, at: usize) -> Diagnostic {
         .help(format!("write `at age {}`", p.text(figure, unit + 1)))
 }
 
-/// A number where a length of time should follow, and what follows is none.
-pub(super) fn unknown_unit(p: &Pieces<'_>, figure: usize, lead: &str) -> Diagnostic {
-    let Some(piece) = p.get(figure + 1) else {
-        let message = format!("`{}` of what? a unit of time is missing", p.raw(figure));
-        return Diagnostic::error("unknown-unit", p.at(figure), message)
-            .help(format!("write for example `{lead} days` or `{lead} months`"));
-    };
-    let meant = meant_unit(&piece.low);
-    let message = format!("`{}` is not a unit of time", piece.text);
-    let help = match meant {
-        Some(unit) => format!("write `{lead} {unit}`"),
-        None => "write `days`, `weeks`, `months` or `years`".to_owned(),
-    };
-    Diagnostic::error("unknown-unit", piece.span, message).help(help)
-}
-
-/// The unit of time that a word was probably meant to be.
-pub(crate) fn meant_unit(word: &str) -> Option<&'static str> {
-    match word {
-        "d" | "dy" => Some("days"),
-        "w" | "wk" | "wks" => Some("weeks"),
-        "m" | "mo" | "mos" | "mth" | "mths" | "mnth" | "mnths" => Some("months"),
-        "y" | "yr" | "yrs" => Some("years"),
-        _ => closest(word, ["days", "weeks", "months", "years", "day", "week", "month", "year"]),
-    }
-}
-
 /// A number, and then something that does not fit.
-fn after_figure(p: &Pieces<'_>, figure: usize) -> Diagnostic {
+fn after_figure(p: &Tokens<'_>, figure: usize) -> Diagnostic {
     let next = figure + 1;
     if p.raw(figure).ends_with('.') && STARTS.contains(&p.low(next)) {
         let message = "a rule has no number before it";
@@ -305,7 +276,7 @@ fn after_figure(p: &Pieces<'_>, figure: usize) -> Diagnostic {
 }
 
 /// A length of time, and then something that does not fit.
-fn after_duration(p: &Pieces<'_>, duration: &str, at: usize) -> Diagnostic {
+fn after_duration(p: &Tokens<'_>, duration: &str, at: usize) -> Diagnostic {
     let span = p.span(at, p.len()).unwrap_or(p.whole());
     match p.low(at) {
         "in" if p.low(at - 1) == "year" && month_of_time(p.low(at + 1)).is_some() => {
@@ -345,7 +316,7 @@ fn after_duration(p: &Pieces<'_>, duration: &str, at: usize) -> Diagnostic {
             Diagnostic::error("unknown-trigger", span, message).help(help)
         }
         "or" | "and" => listed(p, at),
-        _ if p.get(at).is_some_and(|piece| piece.part == Part::bracket) => {
+        _ if p.get(at).is_some_and(|token| token.part == Part::bracket) => {
             let message = format!("`{duration}` is a length of time and takes no weights");
             Diagnostic::error("duration-with-condition", span, message)
                 .help(format!("leave `{}` out", p.rest(at)))
@@ -363,36 +334,8 @@ fn month_of_time(word: &str) -> Option<&'static str> {
     month_named(word).or_else(|| season(word))
 }
 
-/// `or dust` where no list of names goes on.
-pub(super) fn listed(p: &Pieces<'_>, at: usize) -> Diagnostic {
-    let word = p.low(at);
-    if !p.is_bit(at + 1) {
-        let message = format!("nothing that can follow `{word}` stands after it");
-        return Diagnostic::error("unknown-trigger", p.at(at), message).help(FORMS);
-    }
-    let vague = ["so", "more", "less", "fewer", "longer", "later", "sooner", "thereabouts"];
-    if at + 2 == p.len() && vague.contains(&p.low(at + 1)) {
-        let message = format!("`{}` is not needed: a rule is reached when the count is reached", p.rest(at));
-        return Diagnostic::error("needless-words", p.span(at, p.len()).unwrap_or(p.whole()), message)
-            .help(format!("leave it out: `{}`", p.text(0, at)));
-    }
-    if let (Some(first), Some(second)) = (weekday_of(p.low(at.saturating_sub(1))), weekday_of(p.low(at + 1)))
-    {
-        let message = format!("`{}` begins no new part of the trigger", p.rest(at + 1));
-        let help = format!("write `every week on {first} or every week on {second}`");
-        return Diagnostic::error("part-without-number", p.at(at + 1), message).help(help);
-    }
-    let message = format!(
-        "`{}` begins no new part of the trigger: a number or a word such as `after` is missing",
-        p.rest(at + 1)
-    );
-    let help = format!("write for example `{} {word} after 5 {}`", p.text(0, at), p.rest(at + 1));
-    let span = p.span(at, p.len()).unwrap_or(p.whole());
-    Diagnostic::error("part-without-number", span, message).help(help)
-}
-
 /// A comma between trigger and task that was left out.
-fn missing_comma_after(p: &Pieces<'_>, task: usize) -> Diagnostic {
+fn missing_comma_after(p: &Tokens<'_>, task: usize) -> Diagnostic {
     let message = "a comma is missing between trigger and task";
     let help = format!("write `{}, {}`", p.text(0, task), p.rest(task));
     Diagnostic::error("missing-comma", p.at(task), message).help(help)

@@ -1,19 +1,20 @@
 //! Tasks, and rules that have none.
 
-use super::atom::later;
-use super::detail::OPENINGS;
+use super::tokens::{Tokens, short};
+use super::units::later;
 use super::uses::reserved_in_name;
-use super::{Pieces, STARTS, short};
+use super::words::{OPENINGS, STARTS};
 use crate::diagnostic::Diagnostic;
-use crate::lower::{File, unit_of};
+use crate::lexicon::unit_of;
+use crate::lower::File;
 use crate::name::key;
 use crate::parse::{Node, Part};
 use crate::tree::House;
 
 /// What to say of a task that is no name.
-pub(crate) fn task(file: &File<'_>, node: &Node) -> Diagnostic {
-    let p = Pieces::of(file, node);
-    let comma = p.list.iter().position(|piece| piece.text == ",");
+pub(super) fn task(file: &File<'_>, node: &Node) -> Diagnostic {
+    let p = Tokens::of(file, node);
+    let comma = p.list.iter().position(|token| token.text == ",");
     let before = file.code.get(..node.start).unwrap_or("");
     let ended = before.get(before.trim_end().len()..).is_some_and(|blank| blank.contains('\n'));
     if ended && (STARTS.contains(&p.low(0)) || p.is_figure(0) || p.low(0) == "for") {
@@ -78,7 +79,7 @@ pub(crate) fn task(file: &File<'_>, node: &Node) -> Diagnostic {
         "at" | "on" | "age" => p.is_figure(i + 1),
         low => STARTS.contains(&low),
     });
-    if let Some(at) = second.filter(|at| p.list.iter().skip(*at).any(|piece| piece.text == ",")) {
+    if let Some(at) = second.filter(|at| p.list.iter().skip(*at).any(|token| token.text == ",")) {
         let message = "a second rule begins here on the same line";
         let help = format!("begin a new line with `{}`", p.rest(at));
         return Diagnostic::error("two-rules", p.span(at, p.len()).unwrap_or(p.whole()), message).help(help);
@@ -118,7 +119,7 @@ pub(crate) fn task(file: &File<'_>, node: &Node) -> Diagnostic {
 }
 
 /// The tasks of a list, in quotes where a name needs them.
-fn tasks(p: &Pieces<'_>) -> Vec<String> {
+fn tasks(p: &Tokens<'_>) -> Vec<String> {
     let joins = |i: &usize| matches!(p.low(*i), "," | "and" | "or");
     let firsts = (0..p.len()).filter(|i| !joins(i) && (*i == 0 || joins(&(i - 1))));
     let name = |first: usize| {
@@ -132,7 +133,7 @@ fn tasks(p: &Pieces<'_>) -> Vec<String> {
     firsts.map(name).collect()
 }
 
-fn stands(p: &Pieces<'_>, at: usize, words: &str) -> bool {
+fn stands(p: &Tokens<'_>, at: usize, words: &str) -> bool {
     let words: Vec<&str> = words.split(' ').collect();
     let distinct = words.len() > 1
         || p.is_figure(at + 1)
@@ -142,13 +143,13 @@ fn stands(p: &Pieces<'_>, at: usize, words: &str) -> bool {
 }
 
 /// What to say of a rule that ends without a task.
-pub(crate) fn no_task(file: &File<'_>, node: &Node, house: &House) -> Diagnostic {
+pub(super) fn no_task(file: &File<'_>, node: &Node, house: &House) -> Diagnostic {
     if let Some(comma) = node.part(Part::comma) {
         let message = "the task is missing after the comma";
         return Diagnostic::error("missing-task", file.span(comma), message).help("write what is to be done");
     }
     let trigger = node.part(Part::trigger).unwrap_or(node);
-    let p = Pieces::of(file, trigger);
+    let p = Tokens::of(file, trigger);
     let text = |from: usize, to: usize| short(file.code.get(from..to).unwrap_or(""));
     let start = |at: usize| p.at(at).start as usize;
     if let Some(then) = p.find("then") {

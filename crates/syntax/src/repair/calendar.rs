@@ -1,10 +1,9 @@
 //! Calendar dates that missed their form: `every month on the 15th`, `on 1 March 2026`.
 
-use super::Pieces;
-use super::counting::number_of;
+use super::tokens::Tokens;
 use super::when::once_new;
 use crate::diagnostic::Diagnostic;
-use crate::lower::month_of;
+use crate::lexicon::{month_named, month_of, number_of, weekday_of};
 use crate::when::parse_date;
 use chrono::NaiveDate;
 
@@ -12,7 +11,7 @@ const FORMS: &str = "write `on 2026-03-01`, `every year on 1 March`, `every mont
                      `every week on Monday`";
 
 /// `on …`, `every … on …`; `start` is the place after `every`.
-pub(super) fn calendar(p: &Pieces<'_>, start: usize, on: usize) -> Diagnostic {
+pub(super) fn calendar(p: &Tokens<'_>, start: usize, on: usize) -> Diagnostic {
     if let Some(diagnostic) = once_new(p) {
         return diagnostic;
     }
@@ -66,7 +65,7 @@ pub(super) fn calendar(p: &Pieces<'_>, start: usize, on: usize) -> Diagnostic {
 }
 
 /// Days of the week, with the `first` or `last` of a month that stands before them.
-fn on_weekdays(p: &Pieces<'_>, unit: &str, start: usize, days: &[&str]) -> String {
+fn on_weekdays(p: &Tokens<'_>, unit: &str, start: usize, days: &[&str]) -> String {
     let mut ranks: Vec<&str> = (start..p.len()).filter_map(|i| rank(p.low(i))).collect();
     let monthly = unit == "month" || p.find("month").is_some();
     if ranks.is_empty() && monthly {
@@ -94,7 +93,7 @@ fn rank(word: &str) -> Option<&'static str> {
 }
 
 /// A day without a month, or a date in figures.
-fn on_day(p: &Pieces<'_>, unit: &str, start: usize, date: Option<usize>) -> Option<String> {
+fn on_day(p: &Tokens<'_>, unit: &str, start: usize, date: Option<usize>) -> Option<String> {
     match date.map(|i| p.raw(i)) {
         Some(date) if unit == "year" => {
             Some(format!("every year on {}", parse_date(date).ok()?.format("%-d %B")))
@@ -114,17 +113,17 @@ fn on_day(p: &Pieces<'_>, unit: &str, start: usize, date: Option<usize>) -> Opti
 }
 
 /// The day of a month in figures: `15`, `15th`.
-fn day_of_month(p: &Pieces<'_>, start: usize) -> Option<u32> {
+fn day_of_month(p: &Tokens<'_>, start: usize) -> Option<u32> {
     days_of_month(p, start).next()
 }
 
-fn days_of_month(p: &Pieces<'_>, start: usize) -> impl Iterator<Item = u32> {
+fn days_of_month(p: &Tokens<'_>, start: usize) -> impl Iterator<Item = u32> {
     let digits = |i: usize| p.raw(i).trim_end_matches(|c: char| c.is_ascii_alphabetic());
     (start..p.len()).filter_map(move |i| digits(i).parse().ok().filter(|day| (1..=31).contains(day)))
 }
 
 /// The day of a month in words: `third`, `twenty-first`.
-fn in_words(p: &Pieces<'_>, start: usize) -> Option<u32> {
+fn in_words(p: &Tokens<'_>, start: usize) -> Option<u32> {
     let number = |word: &str| if word == "first" { Some(1) } else { number_of(word) };
     let words: Vec<u32> = (start..p.len()).flat_map(|i| p.low(i).split('-')).filter_map(number).collect();
     match words.as_slice() {
@@ -136,42 +135,8 @@ fn in_words(p: &Pieces<'_>, start: usize) -> Option<u32> {
 }
 
 /// The year that stands after a month.
-fn year<'a>(p: &Pieces<'a>, month: usize) -> Option<&'a str> {
+fn year<'a>(p: &Tokens<'a>, month: usize) -> Option<&'a str> {
     (month..p.len())
         .map(|i| p.raw(i))
         .find(|text| text.len() == 4 && text.bytes().all(|b| b.is_ascii_digit()))
-}
-
-/// The weekday that a word names, also shortened, in the plural or misspelt.
-pub(crate) fn weekday_of(word: &str) -> Option<&'static str> {
-    const DAYS: [&str; 7] = ["Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"];
-    let plain = word.strip_suffix('s').filter(|w| w.ends_with("day")).unwrap_or(word);
-    named(plain, &DAYS)
-}
-
-/// The month that a word names, also shortened or misspelt.
-pub(crate) fn month_named(word: &str) -> Option<&'static str> {
-    const MONTHS: [&str; 12] = [
-        "January",
-        "February",
-        "March",
-        "April",
-        "May",
-        "June",
-        "July",
-        "August",
-        "September",
-        "October",
-        "November",
-        "December",
-    ];
-    named(word, &MONTHS)
-}
-
-/// The name that a word is, begins with three letters or more, or misses by one letter.
-fn named(word: &str, names: &[&'static str]) -> Option<&'static str> {
-    let letters = word.chars().count();
-    let find = |alike: &dyn Fn(&str) -> bool| names.iter().find(|name| alike(&name.to_lowercase())).copied();
-    find(&|name| letters >= 3 && name.starts_with(word))
-        .or_else(|| find(&|name| letters >= 4 && strsim::osa_distance(name, word) == 1))
 }

@@ -1,38 +1,22 @@
 //! Details of a rule.
 
-use super::atom::{meant_unit, unknown_unit};
 use super::counting::words_for_number;
 use super::lengths::said;
-use super::{Pieces, STARTS, closest};
+use super::tokens::Tokens;
+use super::units::unknown_unit;
+use super::words::{FIRST, STARTS};
 use crate::diagnostic::Diagnostic;
-use crate::lower::{File, unit_of};
+use crate::lexicon::unit_of;
+use crate::lower::File;
+use crate::nearness::closest;
 use crate::parse::{Node, Part};
-
-/// How details begin.
-pub(super) const OPENINGS: [&str; 11] = [
-    "within",
-    "notice",
-    "allow",
-    "no later than",
-    "do not use until done",
-    "at most every",
-    "needs",
-    "takes",
-    "by",
-    "because",
-    "caution",
-];
-
-/// The words that details begin with.
-pub(super) const FIRST: [&str; 11] =
-    ["within", "notice", "allow", "no", "do", "at", "needs", "takes", "by", "because", "caution"];
 
 const FORMS: &str = "details are `within`, `notice`, `allow`, `no later than`, `do not use until done`, `at most every`, \
                      `needs`, `takes`, `by`, `because` and `caution`";
 
 /// What to say of a detail that has none of the forms.
-pub(crate) fn detail(file: &File<'_>, node: &Node) -> Diagnostic {
-    let p = Pieces::of(file, node);
+pub(super) fn detail(file: &File<'_>, node: &Node) -> Diagnostic {
+    let p = Tokens::of(file, node);
     if p.len() == 0 {
         // The `;` before it is what can be seen.
         let before = file.code.get(..node.start).and_then(|t| t.rfind(';')).unwrap_or(node.start);
@@ -68,7 +52,7 @@ pub(crate) fn detail(file: &File<'_>, node: &Node) -> Diagnostic {
 }
 
 /// `allow 3 trips`, `within a week`, `allow 3`.
-fn duration(p: &Pieces<'_>, at: usize, lead: &str) -> Diagnostic {
+fn duration(p: &Tokens<'_>, at: usize, lead: &str) -> Diagnostic {
     if p.is_figure(at) {
         let lead = format!("{lead} {}", p.raw(at));
         if unit_of(p.low(at + 1)).is_none() {
@@ -84,7 +68,7 @@ fn duration(p: &Pieces<'_>, at: usize, lead: &str) -> Diagnostic {
 }
 
 /// Words behind a detail that is complete.
-fn too_much(p: &Pieces<'_>, at: usize) -> Diagnostic {
+fn too_much(p: &Tokens<'_>, at: usize) -> Diagnostic {
     let span = p.span(at, p.len()).unwrap_or(p.whole());
     let message = format!("`{}` cannot follow here", p.rest(at));
     let from = if p.raw(at) == "," { at + 1 } else { at };
@@ -96,7 +80,7 @@ fn too_much(p: &Pieces<'_>, at: usize) -> Diagnostic {
     Diagnostic::error(code, span, message).help(help)
 }
 
-fn notice(p: &Pieces<'_>) -> Diagnostic {
+fn notice(p: &Tokens<'_>) -> Diagnostic {
     if !p.is_figure(1) {
         return duration(p, 1, "notice");
     }
@@ -119,7 +103,7 @@ fn notice(p: &Pieces<'_>) -> Diagnostic {
     super::uses::reserved_in_name(p, 2, odd)
 }
 
-fn at_most(p: &Pieces<'_>) -> Diagnostic {
+fn at_most(p: &Tokens<'_>) -> Diagnostic {
     let figure = (2..p.len()).find(|i| p.is_figure(*i));
     let message = "`at most` is followed by `every` and a length of time";
     let help = match figure {
@@ -134,7 +118,7 @@ fn at_most(p: &Pieces<'_>) -> Diagnostic {
     Diagnostic::error("unknown-detail", p.whole(), message).help(help)
 }
 
-fn no_later(p: &Pieces<'_>) -> Diagnostic {
+fn no_later(p: &Tokens<'_>) -> Diagnostic {
     let mut from = match p.low(1) {
         "later" | "latter" | "longer" | "more" | "than" => {
             2 + usize::from(matches!(p.low(2), "than" | "then"))
@@ -160,7 +144,7 @@ fn no_later(p: &Pieces<'_>) -> Diagnostic {
     Diagnostic::error("unknown-detail", p.whole(), message).help(help)
 }
 
-fn do_not_use(p: &Pieces<'_>) -> Diagnostic {
+fn do_not_use(p: &Tokens<'_>) -> Diagnostic {
     if p.stand(0, &["do", "not", "use", "until", "done"]) {
         return too_much(p, 5);
     }
@@ -168,7 +152,7 @@ fn do_not_use(p: &Pieces<'_>) -> Diagnostic {
     Diagnostic::error("unknown-detail", p.whole(), message).help("write `do not use until done`")
 }
 
-fn takes(p: &Pieces<'_>) -> Diagnostic {
+fn takes(p: &Tokens<'_>) -> Diagnostic {
     if !p.is_figure(1) {
         let message = "`takes` is followed by a number and `minutes` or `hours`";
         if p.low(1) == "half" {
@@ -211,7 +195,7 @@ fn takes(p: &Pieces<'_>) -> Diagnostic {
 }
 
 /// `by the workshop`
-fn quoted(p: &Pieces<'_>) -> Diagnostic {
+fn quoted(p: &Tokens<'_>) -> Diagnostic {
     let word = p.raw(0);
     if p.len() == 1 {
         let message = format!("a text is missing after `{word}`");
@@ -231,20 +215,20 @@ fn quoted(p: &Pieces<'_>) -> Diagnostic {
     Diagnostic::error("quotes-missing", span, message).help(help)
 }
 
-fn needs(p: &Pieces<'_>) -> Diagnostic {
+fn needs(p: &Tokens<'_>) -> Diagnostic {
     if p.len() == 1 {
         let message = "what is needed is missing after `needs`";
         return Diagnostic::error("unknown-detail", p.at(0), message)
             .help("write for example `needs blower, sensor swabs`");
     }
-    let odd = p.list.iter().skip(1).find(|piece| piece.part == Part::string || piece.part == Part::other);
-    let span = odd.map_or(p.whole(), |piece| piece.span);
+    let odd = p.list.iter().skip(1).find(|token| token.part == Part::string || token.part == Part::other);
+    let span = odd.map_or(p.whole(), |token| token.span);
     let message = "things needed have commas between them; one with other signs stands in quotes as a whole";
     Diagnostic::error("unknown-detail", span, message)
         .help("write for example `needs blower, \"swabs, 24 mm\"`")
 }
 
-fn unknown(p: &Pieces<'_>) -> Diagnostic {
+fn unknown(p: &Tokens<'_>) -> Diagnostic {
     let first = p.raw(0);
     if STARTS.contains(&p.low(0)) || p.is_figure(0) {
         let message = format!("`{}` is not one of the details", p.rest(0));
@@ -260,7 +244,7 @@ fn unknown(p: &Pieces<'_>) -> Diagnostic {
 }
 
 /// The detail whose first word was probably meant.
-pub(super) fn meant_opening(p: &Pieces<'_>) -> Option<&'static str> {
+pub(super) fn meant_opening(p: &Tokens<'_>) -> Option<&'static str> {
     let other = match p.low(0) {
         "need" | "require" | "requires" => Some("needs"),
         "take" | "lasts" | "time" => Some("takes"),
@@ -275,8 +259,8 @@ pub(super) fn meant_opening(p: &Pieces<'_>) -> Option<&'static str> {
 }
 
 /// A detail that stands where no rule is open.
-pub(crate) fn detail_without_rule(file: &File<'_>, node: &Node) -> Diagnostic {
-    let p = Pieces::of(file, node);
+pub(super) fn detail_without_rule(file: &File<'_>, node: &Node) -> Diagnostic {
+    let p = Tokens::of(file, node);
     let message = format!("`{}` is a detail, and no rule stands before it", p.raw(0));
     if p.low(0) == "within"
         && let Some(before) = p.find("before")
@@ -296,23 +280,4 @@ pub(crate) fn detail_without_rule(file: &File<'_>, node: &Node) -> Diagnostic {
     }
     let help = "put it after its rule: `after 90 days, inspect sensor`, and the detail on the next line";
     Diagnostic::error("detail-without-rule", p.whole(), message).help(help)
-}
-
-/// Whether a word may be a unit of time that is misspelt.
-pub(crate) fn like_a_unit(word: &str) -> Option<&'static str> {
-    meant_unit(word).filter(|_| unit_of(word).is_none())
-}
-
-/// Where a detail begins in the text of a thing that is needed: `blower, do not use until done`.
-pub(crate) fn detail_within(text: &str) -> Option<usize> {
-    let low = text.to_lowercase();
-    let begins = |at: usize| {
-        let rest = low.get(at..).unwrap_or("");
-        let mut words = rest.split(' ');
-        let counts = matches!(words.next(), Some("within" | "notice" | "allow" | "takes"))
-            && words.next().is_some_and(|word| word.starts_with(|c: char| c.is_ascii_digit()));
-        counts || ["do not use", "no later than", "at most every"].iter().any(|words| rest.starts_with(words))
-    };
-    let starts = std::iter::once(0).chain(low.match_indices(' ').map(|(at, _)| at + 1));
-    starts.into_iter().find(|at| begins(*at)).filter(|_| low.len() == text.len())
 }

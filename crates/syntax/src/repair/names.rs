@@ -1,15 +1,15 @@
 //! Names that are none of those declared, and time zones.
 
-use super::closest;
-use super::lengths::length;
 use crate::amount::Amount;
 use crate::diagnostic::Diagnostic;
+use crate::lexicon::{length, like_a_unit};
 use crate::name::{Name, key};
+use crate::nearness::closest;
 use crate::source::Span;
 use crate::tree::{AtomKind, House, Rule};
 
 /// A name that the house's list of its sort does not have.
-pub(crate) fn undeclared(name: &Name, what: &'static str, house: &House) -> Diagnostic {
+pub(super) fn undeclared(name: &Name, what: &'static str, house: &House) -> Diagnostic {
     let one = what.trim_end_matches('s');
     let article = |word: &str| if word == "event" { "an" } else { "a" };
     let message = format!("`{}` is not among the declared {what}", name.text);
@@ -47,8 +47,8 @@ pub(crate) fn undeclared(name: &Name, what: &'static str, house: &House) -> Diag
 }
 
 /// `notice 5 shoots` where the trigger counts no shoots.
-pub(crate) fn notice_of_nothing(rule: &Rule, count: Amount, name: &Name, span: Span) -> Diagnostic {
-    let atoms = rule.trigger.atoms();
+pub(super) fn notice_of_nothing(rule: Option<&Rule>, count: Amount, name: &Name, span: Span) -> Diagnostic {
+    let atoms = rule.map(|rule| rule.trigger.atoms()).unwrap_or_default();
     let counted: Vec<&Name> = atoms
         .iter()
         .filter_map(|a| match &a.kind {
@@ -56,7 +56,7 @@ pub(crate) fn notice_of_nothing(rule: &Rule, count: Amount, name: &Name, span: S
             _ => None,
         })
         .collect();
-    if let Some(unit) = super::detail::like_a_unit(&name.text.to_lowercase()) {
+    if let Some(unit) = like_a_unit(&name.text.to_lowercase()) {
         let message =
             format!("`{}` is not a unit of time, and the trigger counts no `{}`", name.text, name.text);
         return Diagnostic::error("unknown-unit", name.span, message)
@@ -75,7 +75,7 @@ pub(crate) fn notice_of_nothing(rule: &Rule, count: Amount, name: &Name, span: S
 }
 
 /// A time zone that nobody knows.
-pub(crate) fn zone(text: &str, span: Span) -> Diagnostic {
+pub(super) fn zone(text: &str, span: Span) -> Diagnostic {
     let plain = text.trim_matches('"');
     if ["gmt", "utc"].iter().any(|w| {
         plain.to_lowercase().starts_with(&format!("{w}+"))

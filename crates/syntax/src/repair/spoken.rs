@@ -1,16 +1,16 @@
 //! Rules in another order of words, or with other words for how often: what the line begins with is no `after` or
 //! `every`.
 
-use super::calendar::month_named;
-use super::detail::FIRST;
-use super::lengths::{adverb, season, times_a};
-use super::{Pieces, STARTS, closest};
+use super::lengths::times_a;
+use super::tokens::Tokens;
+use super::words::{FIRST, STARTS};
 use crate::diagnostic::Diagnostic;
-use crate::lower::unit_of;
+use crate::lexicon::{adverb, month_named, season, unit_of};
+use crate::nearness::closest;
 
 /// `inspect sensor every 90 days; notice 14 days`: the task first, and then when. Also words before the first word
 /// of a rule that are no task: `either 20 trips or 90 days, wipe body`.
-pub(super) fn task_first(p: &Pieces<'_>) -> Option<Diagnostic> {
+pub(super) fn task_first(p: &Tokens<'_>) -> Option<Diagnostic> {
     let starts =
         |i: &usize| (STARTS.contains(&p.low(*i)) && !matches!(p.low(*i), "on" | "age")) || p.low(*i) == "if";
     let either = (p.low(0) == "either" && p.is_figure(1)).then_some(1);
@@ -55,7 +55,7 @@ pub(super) fn task_first(p: &Pieces<'_>) -> Option<Diagnostic> {
 }
 
 /// `quarterly, clean sensor`, `twice a year, clean sensor`, `in spring, grease spigot`.
-pub(super) fn how_often(p: &Pieces<'_>, comma: Option<usize>) -> Option<Diagnostic> {
+pub(super) fn how_often(p: &Tokens<'_>, comma: Option<usize>) -> Option<Diagnostic> {
     let task = |from: usize| p.rest(comma.unwrap_or(from - 1) + 1);
     let rule = |to: usize, trigger: &str, message: String| {
         let help = format!("write `{trigger}, {}`", task(to));
@@ -102,7 +102,7 @@ pub(super) fn how_often(p: &Pieces<'_>, comma: Option<usize>) -> Option<Diagnost
 }
 
 /// What stands before the comma of a rule and behind it, from a word on that an event follows.
-fn event_and_task(p: &Pieces<'_>, word: usize, event: &str) -> (String, String) {
+fn event_and_task(p: &Tokens<'_>, word: usize, event: &str) -> (String, String) {
     let comma = (word..p.len()).find(|i| p.raw(*i) == ",").unwrap_or(p.len());
     let articles = ["each", "every", "a", "an", "any", "the"];
     let name = word + 1 + usize::from(articles.contains(&p.low(word + 1)));
@@ -111,7 +111,7 @@ fn event_and_task(p: &Pieces<'_>, word: usize, event: &str) -> (String, String) 
 }
 
 /// `the day before a trip, charge battery`: a length of time and the place of `before`.
-pub(super) fn within(p: &Pieces<'_>, (length, before): (String, usize)) -> Diagnostic {
+pub(super) fn within(p: &Tokens<'_>, (length, before): (String, usize)) -> Diagnostic {
     let (planned, task) = event_and_task(p, before, "trip");
     let message = "how long before something planned is said by the detail `within`";
     Diagnostic::error("unknown-statement", p.span(0, before + 1).unwrap_or(p.whole()), message)
@@ -119,7 +119,7 @@ pub(super) fn within(p: &Pieces<'_>, (length, before): (String, usize)) -> Diagn
 }
 
 /// `a year after purchase, service shutter`: a length of time and the place of `after`.
-pub(super) fn delay(p: &Pieces<'_>, (length, after): (String, usize)) -> Diagnostic {
+pub(super) fn delay(p: &Tokens<'_>, (length, after): (String, usize)) -> Diagnostic {
     let (event, task) = event_and_task(p, after, "firmware release");
     let message = format!("`{}` is not how a delay is written", p.text(0, after + 1));
     Diagnostic::error("unknown-statement", p.span(0, after + 1).unwrap_or(p.whole()), message)

@@ -1,20 +1,22 @@
 //! `for …` and its filter.
 
-use super::counting::number_of;
+use super::tokens::Tokens;
 use super::uses::reserved_in;
-use super::{Pieces, STARTS, closest};
+use super::words::STARTS;
 use crate::diagnostic::Diagnostic;
+use crate::lexicon::number_of;
+use crate::nearness::closest;
 use crate::parse::Part;
 
 /// What to say of a section line that missed its form.
-pub(super) fn section(p: &Pieces<'_>) -> Diagnostic {
+pub(super) fn section(p: &Tokens<'_>) -> Diagnostic {
     let place = p.find("where").unwrap_or(p.len());
     if p.len() == 1 {
         let message = "the kinds are missing after `for`";
         return Diagnostic::error("bad-section", p.at(0), message)
             .help("write `for cameras`, or `for every item`");
     }
-    if let Some(colon) = p.list.iter().position(|piece| piece.text == ":") {
+    if let Some(colon) = p.list.iter().position(|token| token.text == ":") {
         let message = "no colon stands after `for …`";
         return Diagnostic::error("bad-section", p.at(colon), message)
             .help(format!("write `{}`", p.text(0, colon)));
@@ -64,7 +66,7 @@ pub(super) fn section(p: &Pieces<'_>) -> Diagnostic {
 const FORMS: &str = "write for example `where maker is \"third party\"`, `where slots is above 1`, \
                      `where received is before 2026-01-01` or `where model is missing`";
 
-fn filter(p: &Pieces<'_>, place: usize) -> Diagnostic {
+fn filter(p: &Tokens<'_>, place: usize) -> Diagnostic {
     let first = place + 1;
     // The tests between `and` and `or`, the first wrong one of them.
     let mut from = first;
@@ -91,7 +93,7 @@ fn filter(p: &Pieces<'_>, place: usize) -> Diagnostic {
 }
 
 /// One test of a filter, if it is the wrong one; with the column that the tests before it ask.
-fn test(p: &Pieces<'_>, from: usize, to: usize, column: Option<&str>) -> Option<Diagnostic> {
+fn test(p: &Tokens<'_>, from: usize, to: usize, column: Option<&str>) -> Option<Diagnostic> {
     let span = p.span(from, to)?;
     if p.is(from, Part::bracket) && to == from + 1 {
         return None;
@@ -155,7 +157,7 @@ fn test(p: &Pieces<'_>, from: usize, to: usize, column: Option<&str>) -> Option<
 }
 
 /// The comparison that was meant, if one begins here.
-fn comparison(p: &Pieces<'_>, at: usize, figure: Option<usize>) -> Option<&'static str> {
+fn comparison(p: &Tokens<'_>, at: usize, figure: Option<usize>) -> Option<&'static str> {
     match p.low(at) {
         "below" => Some("below"),
         "above" => Some("above"),

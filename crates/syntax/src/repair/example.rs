@@ -1,15 +1,16 @@
 //! Lines of examples that missed their form.
 
-use super::detail::FIRST;
-use super::{Pieces, closest};
+use super::tokens::Tokens;
+use super::words::FIRST;
 use crate::diagnostic::Diagnostic;
 use crate::lower::File;
+use crate::nearness::closest;
 use crate::parse::Node;
 use crate::when::parse_date;
 
 /// A line of an example block that has none of the three forms.
-pub(crate) fn example_line(file: &File<'_>, node: &Node) -> Diagnostic {
-    let p = Pieces::of(file, node);
+pub(super) fn example_line(file: &File<'_>, node: &Node) -> Diagnostic {
+    let p = Tokens::of(file, node);
     let error =
         |span, message: String, help: String| Diagnostic::error("bad-example-line", span, message).help(help);
     if p.low(0) == "on" {
@@ -41,7 +42,7 @@ pub(crate) fn example_line(file: &File<'_>, node: &Node) -> Diagnostic {
     error(p.whole(), message, help.to_owned())
 }
 
-fn claim(p: &Pieces<'_>) -> Diagnostic {
+fn claim(p: &Tokens<'_>) -> Diagnostic {
     const STANDINGS: [&str; 6] = ["clear", "unknown", "soon", "due", "overdue", "grounded"];
     let error =
         |span, message: String, help: String| Diagnostic::error("bad-example-line", span, message).help(help);

@@ -1,15 +1,17 @@
 //! The name of what is used or planned, with its conditions and weights, and names that need quotes.
 
-use super::atom::{FORMS, listed};
-use super::{Pieces, RESERVED};
+use super::tokens::Tokens;
+use super::units::listed;
+use super::words::RESERVED;
+use super::words::TRIGGER_FORMS as FORMS;
 use crate::amount::Amount;
 use crate::diagnostic::Diagnostic;
 use crate::parse::Part;
 use std::ops::Range;
 
 /// A use's name, its conditions and weights, with something in them that does not fit.
-pub(super) fn in_name(p: &Pieces<'_>, name: usize) -> Diagnostic {
-    let bracket = p.list.iter().position(|piece| piece.part == Part::bracket);
+pub(super) fn in_name(p: &Tokens<'_>, name: usize) -> Diagnostic {
+    let bracket = p.list.iter().position(|token| token.part == Part::bracket);
     let stop = bracket.unwrap_or(p.len());
     let condition = (name..stop).find(|i| p.low(*i) == "in");
     if let Some(at) = condition {
@@ -71,12 +73,12 @@ fn weights_meant(bracket: &str) -> Option<String> {
     Some(format!("({})", weights.join(", ")))
 }
 
-fn joins(p: &Pieces<'_>, at: usize) -> bool {
+fn joins(p: &Tokens<'_>, at: usize) -> bool {
     matches!(p.low(at), "or" | "and")
 }
 
 /// A name and its conditions, up to a place, with something in them that does not fit.
-pub(super) fn in_conditions(p: &Pieces<'_>, name: usize, stop: usize) -> Diagnostic {
+pub(super) fn in_conditions(p: &Tokens<'_>, name: usize, stop: usize) -> Diagnostic {
     let find = |odd: &dyn Fn(usize) -> bool| (name..stop).find(|i| odd(*i));
     let error = |at, message: String, help: String| {
         Diagnostic::error("unknown-trigger", p.at(at), message).help(help)
@@ -114,12 +116,12 @@ pub(super) fn in_conditions(p: &Pieces<'_>, name: usize, stop: usize) -> Diagnos
 }
 
 /// A word that only a quoted name may hold, in a name that goes on to the end.
-pub(super) fn reserved_in_name(p: &Pieces<'_>, name: usize, odd: usize) -> Diagnostic {
+pub(super) fn reserved_in_name(p: &Tokens<'_>, name: usize, odd: usize) -> Diagnostic {
     reserved_in(p, name..p.len(), odd)
 }
 
 /// A word that only a quoted name may hold.
-pub(super) fn reserved_in(p: &Pieces<'_>, name: Range<usize>, odd: usize) -> Diagnostic {
+pub(super) fn reserved_in(p: &Tokens<'_>, name: Range<usize>, odd: usize) -> Diagnostic {
     let what = p.raw(odd);
     let quoted = format!("\"{}\"", p.text(name.start, name.end).replace('"', ""));
     let error =
