@@ -250,7 +250,7 @@ def shape(folder: Path, name: str, rounds: int) -> dict[str, Any]:
     one = next(shape for shape in SHAPES if shape.label == name)
     plain, items = (best_of_spans(folder), "items-spans.csv") if one.group == "spans" else (best(folder), "items.csv")
     work = kitlore_on(folder, as_handed(one, one.make(plain)), one.zone, items)
-    base = kitlore_on(folder, plain, items=items)
+    base = kitlore_on(folder, one.beside(plain), items=items)
     forget_peak()
     found = work()
     highest = peak()
@@ -306,7 +306,7 @@ def compare(folder: Path, words: list[str], rounds: int, out: Path | None) -> No
         return not words or any(word.lower() in label.lower() for word in words)
 
     asked = [["--shape", shape.label] for shape in SHAPES if is_wanted(shape.label)]
-    asked += [["--source", *key] for key in CONTENDERS if is_wanted(" ".join(("sources", *key)))]
+    asked += [["--source", *key] for key in CONTENDERS if is_wanted(f"sources, {key[0]}: {key[1]}")]
     figures, failed = [], []
     for arguments in asked:
         found = own_process([str(folder), "--rounds", str(rounds), *arguments])
