@@ -109,7 +109,7 @@ def with_duckdb(items: str, log: str, **tables: Any) -> pl.DataFrame:
         every = f"{rule.months} months {rule.days} days" if rule.interval else None
         row = [rule.kind, rule.event, rule.task, rule.threshold, list(rule.values) or None, every]
         base.execute("insert into rule values (?, ?, ?, ?, ?, ?::interval)", row)
-    for statement in PREPARE.format(items=items, log=log).split(";"):
+    for statement in PREPARE.format(items=items, log=log).split(";\n"):
         base.execute(statement)
     return base.sql(ASK, params={"end": END.replace(tzinfo=dt.timezone.utc)}).pl()
 

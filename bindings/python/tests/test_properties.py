@@ -96,9 +96,9 @@ def test_two_tables_are_one_log(log, cut):
     book = RULES.book(ITEMS, rows[:cut])
     book.add_log(rows[cut:])
     two, one = book.standings(AT).to_dicts(), answer(rows)
-    for answer in (one, two):
-        answer["problems"] = sorted((p["code"], p["message"]) for p in answer["problems"])
-        for row in answer["rows"]:
+    for found in (one, two):
+        found["problems"] = sorted((p["code"], p["message"]) for p in found["problems"])
+        for row in found["rows"]:
             for account in row["rules"]:
                 for part in account["parts"]:
                     part["tipped_by"] = None

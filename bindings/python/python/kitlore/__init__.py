@@ -14,10 +14,10 @@
 the Arrow C stream interface. Nothing else needs to be installed for paths and lists.
 """
 
-from typing import TYPE_CHECKING
-
 from kitlore._native import VERSION as __version__
 
+# As in `typing`, which takes longer to load than all that is needed here.
+TYPE_CHECKING = False
 if TYPE_CHECKING:
     from kitlore._ahead import Forecasts
     from kitlore._errors import (

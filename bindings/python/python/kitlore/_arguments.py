@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import operator
-from typing import TYPE_CHECKING, TypeAlias
+from datetime import date, datetime
+from typing import TypeAlias
 
 from kitlore._errors import InputTypeError, InputValueError
 
-if TYPE_CHECKING:
-    from datetime import date, datetime
-
-When: TypeAlias = "str | date | datetime"
+When: TypeAlias = str | date | datetime
 
 DAYS = 3_660
 """The farthest that is looked ahead, in days."""
@@ -42,8 +40,6 @@ def instant(at: When | None) -> str | None:
     """A date or time as text."""
     if at is None or isinstance(at, str):
         return at
-    from datetime import date
-
     if isinstance(at, date):
         return at.isoformat()
     raise InputTypeError(
