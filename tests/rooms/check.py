@@ -130,6 +130,8 @@ def python_arrows(package):
             targets = []
             if isinstance(node, ast.ImportFrom) and node.level == 1:
                 targets = [node.module] if node.module else [alias.name for alias in node.names]
+            elif isinstance(node, ast.ImportFrom) and node.module == package.name:
+                targets = [alias.name for alias in node.names]
             elif isinstance(node, ast.ImportFrom) and node.module and node.module.startswith(package.name + "."):
                 targets = [node.module.removeprefix(package.name + ".")]
             for target in targets:
