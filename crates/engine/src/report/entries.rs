@@ -110,8 +110,9 @@ impl<'l> UnknownEvents<'l> {
     fn problem(&mut self, event: u32) -> Problem {
         let text = self.ledger.events.text(event);
         let is_looked_for = self.meant.len() < SUGGESTIONS;
-        let closest = || self.candidates.closest(text).filter(|_| is_looked_for).map(str::to_owned);
-        let meant = self.meant.entry(event).or_insert_with(closest).clone();
+        let closest = || self.candidates.closest(text).map(str::to_owned);
+        let meant = self.meant.entry(event).or_insert_with(|| if is_looked_for { closest() } else { None });
+        let meant = meant.clone();
         let message =
             format!("no rule knows the event `{text}`; if it is right, declare it with an `events` line");
         Problem::new("unknown-event", message).meant(meant)
