@@ -110,7 +110,7 @@ class Crate:
             paths = []
             for tree in re.findall(r"\buse\s+([^;]+);", text):
                 paths += [path for path, _ in braces(tree)]
-            plain = re.sub(r"\buse\s+[^;]+;", "", text)
+            plain = re.sub(r"\buse\s+[^;]+;|\bpub\(in [^)]*\)", "", text)
             paths += [found.split("::") for found in re.findall(r"\b(?:crate|super|self)(?:::\w+)+", plain)]
             children = [child[-1] for child in self.files if child[:-1] == module and child]
             for child in children:

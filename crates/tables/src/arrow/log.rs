@@ -1,7 +1,6 @@
 //! A log in record batches: its columns into batches of the book.
 
-use super::Cells;
-use super::cells::midnights;
+use super::cells::{Cells, midnights};
 use super::columns::{
     AmountColumn, NameColumn, NameKeys, Remarks, WhenColumn, amounts, ends, remarks, whens,
 };
