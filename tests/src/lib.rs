@@ -10,6 +10,7 @@
 
 pub mod case;
 pub mod evaluators;
+pub mod keyed;
 pub mod pictures;
 pub mod plain;
 pub mod planted;

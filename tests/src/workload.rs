@@ -5,7 +5,8 @@
 
 use crate::rng::Rng;
 use chrono::{DateTime, Days, NaiveDate};
-use kitlore_engine::columns::{Amounts, Codes, EntryColumns, Keys, Lines, Ticks, Times};
+use kitlore_engine::batch::Batch;
+use kitlore_engine::columns::{Amounts, Codes, Keys, Lines, Ticks, Times};
 use kitlore_engine::{Book, Item, Program, Standing, When};
 use std::io::Write;
 use std::num::NonZeroUsize;
@@ -178,15 +179,15 @@ impl Workload {
         let events = EVENTS.map(|event| Some(book.event_key(event)));
         let conditions = CONDITIONS.map(|conditions| Some(book.conditions_key(conditions)));
         let columns = &self.entries;
-        let entries = EntryColumns {
-            when: Times::Instants(Ticks::Seconds(&columns.when)),
-            event: Keys::Coded(Codes::U8(&columns.event), &events),
+        let when = Times::Instants(Ticks::Seconds(&columns.when));
+        let entries = Batch {
             item: Keys::Coded(Codes::U32(&columns.item), &items),
             amount: Amounts::Whole(&columns.amount),
             conditions: Keys::Coded(Codes::U8(&columns.conditions), &conditions),
             place: Some((book.source("workload"), Lines::From(2))),
+            ..Batch::new(when, Keys::Coded(Codes::U8(&columns.event), &events))
         };
-        let refused = book.record_columns(&[entries], threads);
+        let refused = book.record_batches(&[entries], threads);
         assert!(refused.is_empty(), "the workload has no entry that cannot be used");
         book
     }
