@@ -41,13 +41,23 @@ def show(name: str, times: Times) -> None:
 def main(kitlore: str) -> None:
     print("| small jobs | wall | processor |\n|---|---|---|")
     studio = Path(__file__).resolve().parent.parent.parent / "examples" / "studio"
-    data = [f"--items={studio}/inventory.xlsx", f"--columns={studio}/columns", f"--log={studio}/log.csv", "--at=2026-11-25"]
+    data = [
+        f"--items={studio}/inventory.xlsx",
+        f"--columns={studio}/columns",
+        f"--log={studio}/log.csv",
+        "--at=2026-11-25",
+    ]
     show("`kitlore due` on the shipped studio", median([kitlore, "due", f"{studio}/house.lore", *data]))
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         (folder / "house.lore").write_text(RULES)
-        (folder / "items.csv").write_text("id,kind,received\n" + "".join(f"C{n},camera,2025-01-01\n" for n in range(100)))
-        rows = (f"2026-{n % 12 + 1:02}-{n % 28 + 1:02},C{n % 100},{('lens change', 'shoot')[n % 2]},dust\n" for n in range(10_000))
+        (folder / "items.csv").write_text(
+            "id,kind,received\n" + "".join(f"C{n},camera,2025-01-01\n" for n in range(100))
+        )
+        rows = (
+            f"2026-{n % 12 + 1:02}-{n % 28 + 1:02},C{n % 100},{('lens change', 'shoot')[n % 2]},dust\n"
+            for n in range(10_000)
+        )
         (folder / "log.csv").write_text("when,item,event,in\n" + "".join(rows))
         data = [f"--items={folder}/items.csv", f"--log={folder}/log.csv", "--at=2026-11-25"]
         show("`kitlore due` on 100 items and 10,000 entries", median([kitlore, "due", f"{folder}/house.lore", *data]))

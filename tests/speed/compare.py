@@ -80,6 +80,7 @@ def polars_from(name: str, zone: str | None = None) -> Callable[[Path], Work]:
         from peers import with_polars
 
         categories = ("item", "event", "in")
+        types = {"when": pl.String, "item": pl.String, "event": pl.String, "amount": pl.Int64, "in": pl.String}
 
         def items() -> pl.DataFrame:
             frame = pl.read_csv(folder / "items.csv", try_parse_dates=True)
@@ -90,11 +91,10 @@ def polars_from(name: str, zone: str | None = None) -> Callable[[Path], Work]:
 
         def read() -> pl.DataFrame:
             if name.endswith(".csv"):
-                types = {"when": pl.String, "amount": pl.Int64, **dict.fromkeys(categories, pl.Categorical)}
-                log = pl.read_csv(folder / name, schema=dict((key, types[key]) for key in ("when", "item", "event", "amount", "in")), quote_char=None)
+                of_csv = {key: pl.Categorical if key in categories else kind for key, kind in types.items()}
+                log = pl.read_csv(folder / name, schema=of_csv, quote_char=None)
                 return log.with_columns(instants("%Y-%m-%dT%H:%M:%SZ"))
             if name.endswith(".jsonl"):
-                types = {"when": pl.String, "item": pl.String, "event": pl.String, "amount": pl.Int64, "in": pl.String}
                 log = pl.read_ndjson(folder / name, schema=types)
                 return log.with_columns(instants("%Y-%m-%dT%H:%M:%SZ"), pl.col(categories).cast(pl.Categorical))
             return pl.read_parquet(folder / name).with_columns(pl.col(categories).cast(pl.Categorical))
@@ -141,7 +141,11 @@ def pandas_from(name: str) -> Callable[[Path], Work]:
         if name == "arrow":
             log = arrow(folder, False).to_pandas()
             return lambda: with_pandas(items(), log)
-        kinds = {"when": pa.timestamp("us", "UTC"), "amount": pa.int64(), **dict.fromkeys(("item", "event", "in"), NAMES)}
+        kinds = {
+            "when": pa.timestamp("us", "UTC"),
+            "amount": pa.int64(),
+            **dict.fromkeys(("item", "event", "in"), NAMES),
+        }
         options = pa.csv.ConvertOptions(column_types=kinds, strings_can_be_null=False)
         return lambda: with_pandas(items(), pa.csv.read_csv(folder / name, convert_options=options).to_pandas())
 
@@ -328,13 +332,17 @@ def compare(folder: Path, words: list[str], rounds: int, out: Path | None) -> No
 def print_tables(figures: list[dict[str, Any]]) -> None:
     shapes = [figure for figure in figures if figure["group"] != "sources"]
     if shapes:
-        print("| shape | wall | processor | peak memory | to the best form: wall | processor |\n|---|---|---|---|---|---|")
+        print(
+            "| shape | wall | processor | peak memory | to the best form: wall | processor |\n|---|---|---|---|---|---|"
+        )
     for figure in shapes:
         name, ratios = f"{figure['group']}: {figure['name']}", figure["ratios"]
         print(f"| {name} | {measured(figure)} | {ratios['wall']:.2f} | {ratios['processor']:.2f} |")
     sources = [figure for figure in figures if figure["group"] == "sources"]
     if sources:
-        print("\n| source | by | wall | processor | peak memory | to kitlore: wall | processor |\n|---|---|---|---|---|---|---|")
+        print(
+            "\n| source | by | wall | processor | peak memory | to kitlore: wall | processor |\n|---|---|---|---|---|---|---|"
+        )
     for figure in sources:
         base = next((one for one in sources if one["source"] == figure["source"] and one["name"] == "kitlore"), None)
         ratios = ("", "") if base is None else (f"{figure[time] / base[time]:.2f}" for time in ("wall", "processor"))
@@ -352,7 +360,9 @@ def seconds(time: float) -> str:
 def main() -> None:
     parser = argparse.ArgumentParser()
     parser.add_argument("folder", type=Path)
-    parser.add_argument("--shapes", default="", help="only what has one of these words (separated by commas) in its name")
+    parser.add_argument(
+        "--shapes", default="", help="only what has one of these words (separated by commas) in its name"
+    )
     parser.add_argument("--rounds", type=int, default=3)
     parser.add_argument("--json", type=Path, help="a file for the figures")
     # What the processes of single measurements are started with.

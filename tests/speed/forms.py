@@ -124,7 +124,8 @@ def means_lisbon(log: Entries) -> Entries:
     # The offset of a clock time changes at full hours.
     hours, which = np.unique(log.when // (3_600 * MICROS), return_inverse=True)
     instants = [
-        dt.datetime.fromtimestamp(int(hour) * 3_600, utc).replace(tzinfo=zone).astimezone(utc).timestamp() for hour in hours
+        dt.datetime.fromtimestamp(int(hour) * 3_600, utc).replace(tzinfo=zone).astimezone(utc).timestamp()
+        for hour in hours
     ]
     shift = (np.array(instants, np.int64) - hours * 3_600) * MICROS
     return dataclasses.replace(log, when=log.when + shift[which])
@@ -133,7 +134,9 @@ def means_lisbon(log: Entries) -> Entries:
 # Fields that few logs have.
 
 
-def with_field(name: str, percent: int, values: Callable[[pa.Table], pa.ChunkedArray]) -> Callable[[pa.Table], pa.Table]:
+def with_field(
+    name: str, percent: int, values: Callable[[pa.Table], pa.ChunkedArray]
+) -> Callable[[pa.Table], pa.Table]:
     def make(table: pa.Table) -> pa.Table:
         column = values(table)
         if percent < 100:
@@ -176,12 +179,18 @@ def means_until(percent: int) -> Callable[[Entries], Entries]:
 
 
 def field_shapes() -> list[Shape]:
-    fields: list[tuple[str, Callable[[pa.Table], Any]]] = [("found", found), ("ref", ref), ("id", identity), ("until", until)]
+    fields: list[tuple[str, Callable[[pa.Table], Any]]] = [
+        ("found", found),
+        ("ref", ref),
+        ("id", identity),
+        ("until", until),
+    ]
     shapes = []
     for name, values in fields:
         for percent in (0, 1, 100):
             means = means_until(percent) if name == "until" else (lambda log: log)
-            shapes.append(Shape("fields", f"{name} in {percent} % of the rows", with_field(name, percent, values), means))
+            title = f"{name} in {percent} % of the rows"
+            shapes.append(Shape("fields", title, with_field(name, percent, values), means))
     return shapes
 
 
@@ -200,7 +209,9 @@ ON_TRIPS = 1_000
 def best_of_spans(folder: Path) -> pa.Table:
     """The entries of the first items alone."""
     table = best(folder)
-    return table.filter(pc.less(table["item"].cast(pa.string()), f"K{ON_TRIPS:07}")).unify_dictionaries().combine_chunks()
+    return (
+        table.filter(pc.less(table["item"].cast(pa.string()), f"K{ON_TRIPS:07}")).unify_dictionaries().combine_chunks()
+    )
 
 
 def with_trips(table: pa.Table, long: bool) -> pa.Table:
@@ -219,8 +230,7 @@ def with_trips(table: pa.Table, long: bool) -> pa.Table:
             "until": pa.array(end).cast(instants),
         }
     )
-    plain = pa.schema([(name, pa.string() if name in ("item", "event", "in") else table.schema.field(name).type) for name in table.column_names])
-    table = table.cast(plain).append_column("until", pa.nulls(len(table), instants))
+    table = names_as(table, pa.string()).append_column("until", pa.nulls(len(table), instants))
     return pa.concat_tables([table, added]).combine_chunks()
 
 
@@ -260,10 +270,18 @@ SHAPES = [
     Shape("batches", "a hundred", lambda table: table, batches=100),
     Shape("batches", "a hundred, utf8_view", lambda table: names_as(table, pa.string_view()), batches=100),
     *field_shapes(),
-    Shape("spans", "5,000 trips", lambda table: with_trips(table, False), lambda log: means_trips(log, False), beside=lambda table: with_trips(table, False)),
     Shape(
-        "spans", "5,000 trips and one span over all of them",
-        lambda table: with_trips(table, True), lambda log: means_trips(log, True),
+        "spans",
+        "5,000 trips",
+        lambda table: with_trips(table, False),
+        lambda log: means_trips(log, False),
+        beside=lambda table: with_trips(table, False),
+    ),
+    Shape(
+        "spans",
+        "5,000 trips and one span over all of them",
+        lambda table: with_trips(table, True),
+        lambda log: means_trips(log, True),
         beside=lambda table: with_trips(table, False),
     ),
 ]

@@ -115,7 +115,8 @@ def travellers(count: int) -> tuple[Work, int]:
 
 
 def rules(count: int) -> tuple[Work, int]:
-    text = "for cameras\n" + "".join(f"  after {number % 50 + 1} shoots or {number % 300 + 1} days, task-{number}\n" for number in range(count))
+    each = (f"  after {number % 50 + 1} shoots or {number % 300 + 1} days, task-{number}\n" for number in range(count))
+    text = "for cameras\n" + "".join(each)
     table, equipment = log(50_000, 50), inventory(50)
     return lambda: len(kitlore.Rules(text).standings(equipment, table, AT)), 50 * count
 
@@ -160,7 +161,10 @@ def main() -> None:
             busy = measured(thing, size)
             ratio = None if before is None else busy / before
             figures.append({"what": thing.name, "size": size, "processor": busy, "ratio": ratio})
-            print(f"| {thing.name} | {size:,} | {busy * 1000:.0f} ms | {'' if ratio is None else f'{ratio:.2f}'} |", flush=True)
+            print(
+                f"| {thing.name} | {size:,} | {busy * 1000:.0f} ms | {'' if ratio is None else f'{ratio:.2f}'} |",
+                flush=True,
+            )
             before = busy
     if asked.json is not None:
         asked.json.write_text(json.dumps(figures, indent=1))

@@ -50,7 +50,9 @@ def _polars_rule(kinds: pl.LazyFrame, entries: pl.LazyFrame, rule: Rule) -> pl.L
         due = pl.min_horizontal(due, date)
     over = due.dt.truncate("1d").dt.offset_by("1d")
     end = pl.lit(END).dt.replace_time_zone("UTC")
-    standing = pl.when(over < end).then(pl.lit("overdue")).when(due < end).then(pl.lit("due")).otherwise(pl.lit("clear"))
+    standing = (
+        pl.when(over < end).then(pl.lit("overdue")).when(due < end).then(pl.lit("due")).otherwise(pl.lit("clear"))
+    )
     return rows.select(
         pl.col("item").cast(pl.String), "last_done", task=pl.lit(rule.task), standing=standing, due_at=due
     )
@@ -76,12 +78,17 @@ used as materialized (
     select number, instant, amount from entry left join done using (number)
     where not completes and (last_done is null or instant > last_done)
 ),
-full_counters as (select number from used join counter using (number) group by number, threshold having sum(amount) >= threshold),
+full_counters as (
+    select number from used join counter using (number) group by number, threshold having sum(amount) >= threshold
+),
 running as (
     select number, instant, sum(amount) over (partition by number order by instant rows unbounded preceding) as total
     from used where number in (from full_counters)
 ),
-met as (select number, min(instant) as reached from running join counter using (number) where total >= threshold group by number),
+met as (
+    select number, min(instant) as reached from running join counter using (number)
+    where total >= threshold group by number
+),
 answer as (
     select item, task, last_done,
         least(reached, (coalesce(last_done::date, received) + every)::timestamp at time zone 'UTC') as due_at
@@ -143,7 +150,9 @@ def with_pandas(items: Any, log: Any) -> Any:
             date = start + pd.DateOffset(days=rule.days, months=rule.months)
             due = pd.concat([due, date], axis=1).min(axis=1)
         parts.append(
-            pd.DataFrame({"item": rows.index, "task": rule.task, "due_at": due.to_numpy(), "last_done": last.to_numpy()})
+            pd.DataFrame(
+                {"item": rows.index, "task": rule.task, "due_at": due.to_numpy(), "last_done": last.to_numpy()}
+            )
         )
     found = pd.concat(parts, ignore_index=True)
     for name in ("due_at", "last_done"):
@@ -192,10 +201,24 @@ def with_python(items: Path, log: Path) -> pl.DataFrame:
         return None if text is None else calendar.timegm(dt.datetime.fromisoformat(text).timetuple()) * MICROS
 
     found = [
-        (item, rule.task, dt.date.fromisoformat(received), micros(done.get(counter)), micros(reached.get(counter)), rule.interval)
+        (
+            item,
+            rule.task,
+            dt.date.fromisoformat(received),
+            micros(done.get(counter)),
+            micros(reached.get(counter)),
+            rule.interval,
+        )
         for item, (kind, received) in kinds.items()
         for rule in SIX
         if rule.kind == kind and (counter := (item, rule.task))
     ]
-    names = {"item": pl.String, "task": pl.String, "received": pl.Date, "done": pl.Int64, "reached": pl.Int64, "every": pl.String}
+    names = {
+        "item": pl.String,
+        "task": pl.String,
+        "received": pl.Date,
+        "done": pl.Int64,
+        "reached": pl.Int64,
+        "every": pl.String,
+    }
     return answer(pl.DataFrame(found, schema=names, orient="row"), "UTC")

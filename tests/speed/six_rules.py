@@ -28,8 +28,15 @@ for tripods
 AT_DATE = dt.date(2026, 7, 1)
 
 EVENTS = (
-    "lens change", "frames", "shoot", "charge",
-    "inspect sensor", "clean sensor", "inspect glass", "replace battery", "inspect strap",
+    "lens change",
+    "frames",
+    "shoot",
+    "charge",
+    "inspect sensor",
+    "clean sensor",
+    "inspect glass",
+    "replace battery",
+    "inspect strap",
 )
 CONDITIONS = ("", "dust", "salt air", "dust;cold")
 DUST, SALT, COLD = 1, 2, 4
@@ -112,8 +119,12 @@ def expected(items: pl.DataFrame, log: Entries, zone: str = "UTC") -> pl.DataFra
 
         parts.append(
             items[rows].select(
-                item="id", task=pl.lit(rule.task), received="received",
-                done=time(last[rows]), reached=time(met[rows]), every=pl.lit(rule.interval),
+                item="id",
+                task=pl.lit(rule.task),
+                received="received",
+                done=time(last[rows]),
+                reached=time(met[rows]),
+                every=pl.lit(rule.interval),
             )
         )
     return answer(pl.concat(parts), zone)
@@ -134,8 +145,10 @@ def answer(found: pl.DataFrame, zone: str) -> pl.DataFrame:
     asked = pl.lit(AT_DATE + dt.timedelta(days=1)).cast(pl.Datetime("us")).dt.replace_time_zone(zone)
     # `at` is the last instant before `asked`.
     standing = (
-        pl.when(over < asked).then(pl.lit("overdue"))
-        .when(pl.col("due_at") < asked).then(pl.lit("due"))
+        pl.when(over < asked)
+        .then(pl.lit("overdue"))
+        .when(pl.col("due_at") < asked)
+        .then(pl.lit("due"))
         .otherwise(pl.lit("clear"))
     )
     return table(found.with_columns(standing=standing))

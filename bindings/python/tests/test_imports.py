@@ -13,7 +13,21 @@ from test_ahead import ITEMS, LOG, RULES
 from test_objects import COLUMNS, STUDIO
 
 # What takes longer to load than the package itself.
-HEAVY = {"dataclasses", "decimal", "difflib", "html", "inspect", "json", "matplotlib", "numpy", "pandas", "polars", "pyarrow", "re", "typing"}
+HEAVY = {
+    "dataclasses",
+    "decimal",
+    "difflib",
+    "html",
+    "inspect",
+    "json",
+    "matplotlib",
+    "numpy",
+    "pandas",
+    "polars",
+    "pyarrow",
+    "re",
+    "typing",
+}
 
 ANSWERS = """
 import kitlore
