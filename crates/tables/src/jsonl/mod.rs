@@ -2,6 +2,7 @@
 
 use crate::batch::{Row, Rows, Sink, Value};
 use crate::blocks::{Block, Blocks, Decoded, Extent, record};
+use crate::codes::Code;
 use crate::error::{ReadError, narrow, short};
 use crate::limits::Limits;
 use crate::mapping::{COUNT, Field, Headings, Kind, Meaning};
@@ -231,7 +232,7 @@ struct LineReader<'l> {
 }
 
 impl LineReader<'_> {
-    fn problem(&mut self, line: u64, code: &'static str, message: impl Into<String>) {
+    fn problem(&mut self, line: u64, code: Code, message: impl Into<String>) {
         self.problems.push((narrow(line), Problem::new(code, message)));
     }
 
@@ -254,7 +255,7 @@ impl LineReader<'_> {
         let Ok(text) = std::str::from_utf8(bytes) else {
             let message =
                 "this row holds bytes that are not UTF-8 text and is left out; save the file as UTF-8";
-            self.problem(line, "bad-text", message);
+            self.problem(line, Code::BadText, message);
             return Ok(None);
         };
         let object: Object<'a> = match serde_json::from_str(text) {
@@ -264,7 +265,7 @@ impl LineReader<'_> {
                     "this row is not one JSON object and is left out; the mistake is at column {}",
                     error.column()
                 );
-                self.problem(line, "bad-json", message);
+                self.problem(line, Code::BadJson, message);
                 return Ok(None);
             }
         };
@@ -286,7 +287,7 @@ impl LineReader<'_> {
             if twice {
                 let message =
                     format!("`{}` stands twice in this row, which is left out; keep one", short(&name));
-                self.problem(line, "bad-json", message);
+                self.problem(line, Code::BadJson, message);
                 return Ok(None);
             }
         }
@@ -313,7 +314,7 @@ impl LineReader<'_> {
             && let Some(meant) = headings.doubt(key, |field| keys.has(field))
         {
             let message = format!("the column `{}` is {}", short(key), headings.kind.use_of_others());
-            let problem = Problem::new("unknown-heading", message).meant(Some(meant));
+            let problem = Problem::new(Code::UnknownHeading, message).meant(Some(meant));
             self.problems.push((narrow(line), problem));
         }
         self.keys.to_mut().known.insert(key.to_owned(), meaning);

@@ -130,7 +130,7 @@ fn small() -> Book {
 /// As written by the first version; never written anew.
 #[test]
 fn a_book_of_version_1_is_read() {
-    let file = include_bytes!("../../data/book-version-1.kitlore");
+    let file = include_bytes!("../../../data/book-version-1.kitlore");
     let rules = Program::parse(RULES).unwrap();
     let mut loaded = Book::load(&rules, &file[..]).unwrap();
     let ats = ["2026-03-29", "2026-04-02", "2026-05-01"].map(str::to_owned);

@@ -21,7 +21,7 @@ fn told(out: &mut String, sources: &Sources, list: &[Diagnostic]) {
             .map(|n| format!("{n}:"))
             .unwrap_or_default();
         let doubt = if d.severity == Severity::Doubt { "doubt " } else { "" };
-        writeln!(out, "    {name}{line}:{column} {doubt}{}: {}", d.code, d.message).unwrap();
+        writeln!(out, "    {name}{line}:{column} {doubt}{}: {}", d.code.word(), d.message).unwrap();
         writeln!(out, "      at:   {}", sources.text(d.span).replace('\n', "⏎")).unwrap();
         if let Some((span, what)) = &d.second {
             writeln!(out, "      and:  {} ({what})", sources.text(*span)).unwrap();

@@ -9,7 +9,7 @@
     reason = "tests"
 )]
 
-mod common;
+use crate::common;
 
 use kitlore_engine::Entry;
 use kitlore_tables::{AppendError, Columns, append_entry};

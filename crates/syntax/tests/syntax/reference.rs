@@ -25,7 +25,7 @@ fn the_grammar_of_the_crate_is_the_one_of_the_reference() {
     if let Some(grammar) = beside("kitlore.pest") {
         assert_eq!(
             grammar,
-            include_str!("../src/kitlore.pest"),
+            include_str!("../../src/kitlore.pest"),
             "copy grammar/kitlore.pest to crates/syntax/src"
         );
     }

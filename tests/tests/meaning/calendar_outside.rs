@@ -46,7 +46,7 @@ fn midnight(date: &str) -> DateTime<Utc> {
 #[test]
 fn months_and_years_keep_the_day_or_take_the_last_one() {
     let mut checked = 0;
-    for row in &data(include_str!("../data/month_arithmetic.csv")) {
+    for row in &data(include_str!("../../data/month_arithmetic.csv")) {
         let (date, added, result) = (&row[0], &row[1], &row[2]);
         // A duration of the language has one unit; sums of several are not expressible.
         if added.contains(' ') {
@@ -124,7 +124,7 @@ fn dates(text: &str) -> Vec<NaiveDate> {
 #[test]
 fn recurrences_as_printed_in_rfc_5545() {
     let mut checked = 0;
-    for row in &data(include_str!("../data/rfc5545_recurrences.csv")) {
+    for row in &data(include_str!("../../data/rfc5545_recurrences.csv")) {
         let (number, printed, trigger) = (&row[0], dates(&row[3]), &row[5]);
         // A calendar takes its first date on or after the start; an interval ends one length after it.
         let length = match trigger {
@@ -192,7 +192,7 @@ fn instant(text: &str) -> DateTime<Utc> {
 /// Python 3.11.7 zoneinfo (tz database 2026); the rows of New York are printed in RFC 5545, section 3.3.5.
 #[test]
 fn local_times_where_clocks_change() {
-    let table = data(include_str!("../data/clock_changes.csv"));
+    let table = data(include_str!("../../data/clock_changes.csv"));
     assert_eq!(table.len(), 13);
     for row in &table {
         let expected = instant(&row[2].replace('Z', ":00Z"));
@@ -206,7 +206,8 @@ fn local_times_where_clocks_change() {
 #[test]
 fn midnights_that_clocks_leave_out() {
     let mut checked = 0;
-    for row in data(include_str!("../data/clock_changes.csv")).iter().filter(|r| r[1].ends_with("T00:00:00"))
+    for row in
+        data(include_str!("../../data/clock_changes.csv")).iter().filter(|r| r[1].ends_with("T00:00:00"))
     {
         let (zone, date) = (&row[0], &row[1][..10]);
         let day_before = (midnight(date) - TimeDelta::days(1)).date_naive().to_string();

@@ -1,6 +1,6 @@
 //! Broken pictures: whatever the bytes, reading ends soon, panics never and takes little memory.
 //!
-//! More of them: `KITLORE_MUTATED=1000000 cargo test --release -p kitlore-tests --test photos_mutated -- --nocapture`;
+//! More of them: `KITLORE_MUTATED=1000000 cargo test --release -p kitlore-tests --test product photos_mutated -- --nocapture`;
 //! `KITLORE_SEED` for others.
 
 #![allow(clippy::unwrap_used, clippy::indexing_slicing, reason = "tests: a panic is a failure")]

@@ -4,7 +4,7 @@
 #![cfg(all(feature = "csv", feature = "jsonl", feature = "xlsx"))]
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, reason = "tests")]
 
-mod common;
+use crate::common;
 #[path = "common/zips.rs"]
 mod zips;
 

@@ -157,7 +157,7 @@ fn reading_stops_where_mistakes_are_too_many() {
     let loader = Numbered(&|_| String::new(), Cell::default());
     let codes = |text: &str| {
         let list = parse("t", text, &loader).unwrap_err().list;
-        (list.len(), list.last().map(|d| d.code))
+        (list.len(), list.last().map(|d| d.code.word()))
     };
     assert_eq!(codes(&("x\n".repeat(99) + "include \"1\"")), (99, Some("unknown-statement")));
     assert_eq!(loader.1.get(), 1);
@@ -176,5 +176,5 @@ fn reading_stops_where_mistakes_are_too_many() {
 fn mistakes_are_capped_with_a_note() {
     let list = parse("t", &"x\n".repeat(5000), &NoIncludes).unwrap_err().list;
     assert_eq!(list.len(), 101);
-    assert_eq!(list.last().map(|d| d.code), Some("too-many-mistakes"));
+    assert_eq!(list.last().map(|d| d.code.word()), Some("too-many-mistakes"));
 }

@@ -29,7 +29,7 @@ impl Case {
 }
 
 fn cases() -> Vec<Case> {
-    let text = include_str!("../photos/cases.txt");
+    let text = include_str!("../../photos/cases.txt");
     let case = |text: &str| {
         let mut lines = text.lines();
         let title = lines.next().unwrap_or_default().to_owned();

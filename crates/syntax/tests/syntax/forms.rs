@@ -220,7 +220,7 @@ fn findings_and_spotted() {
         matches!(&doubted.rules[0].trigger, Trigger::Atom(Atom { kind: AtomKind::Finding { task, findings }, .. })
             if task.key == "tea" && keys(findings) == ["finds dust"])
     );
-    assert_eq!(doubted.doubts[0].code, "like-a-sentence");
+    assert_eq!(doubted.doubts[0].code.word(), "like-a-sentence");
     assert_eq!(found("when \"tea leaves\" finds dust"), ("tea leave".into(), "dust".into()));
     assert!(
         matches!(atom("when mould or rust is found"), AtomKind::Spotted { findings } if keys(&findings) == ["mould", "rust"])
