@@ -2,7 +2,8 @@
 
 use crate::args::ProofArgs;
 use crate::screen::{Host, plain, wrap};
-use crate::{Stop, drawing, load, problems};
+use crate::stop::Stop;
+use crate::{drawing, load, problems};
 use kitlore::language::{Code, Diagnostic, Failure, Severity};
 use kitlore::tables::{RulesFileError, load_rules};
 use kitlore::words::{counted, without_rule};

@@ -1,6 +1,6 @@
-//! The lens of a frame, and how it is called.
+//! The lens of a frame, and its name.
 
-use crate::metadata::Gear;
+use crate::exif::Gear;
 
 /// The lens that a frame shows, if any, and the id of its item, if it has one.
 #[derive(Debug, Clone, Copy, Default)]
@@ -10,13 +10,13 @@ pub(crate) struct Lens<'a> {
 }
 
 impl Lens<'_> {
-    /// As people call it: by its item, else by its model.
-    pub fn called(&self) -> Option<String> {
+    /// Its name for people: the id of its item, else its model.
+    pub fn name(&self) -> Option<String> {
         self.item.map(str::to_owned).or_else(|| self.shown.map(label))
     }
 }
 
-/// How a lens is named in ids: as the picture shows it, so that an item added later changes no id.
+/// The name of a lens in the ids of entries: as the picture gives it, so that an item added later changes no id.
 pub(crate) fn label(lens: &Gear) -> String {
     match (lens.model.is_empty(), lens.serial.is_empty()) {
         (false, true) => lens.model.clone(),
@@ -30,7 +30,7 @@ pub(crate) fn of_label(label: &str) -> Gear {
     Gear { make: String::new(), model: model.to_owned(), serial: serial.to_owned() }
 }
 
-/// Whether two frames certainly show different lenses.
+/// Whether these are certainly two different lenses.
 pub(crate) fn is_another(one: &Gear, other: &Gear) -> bool {
     let differ = |a: &str, b: &str| !a.is_empty() && !b.is_empty() && !a.eq_ignore_ascii_case(b);
     differ(&one.model, &other.model) || differ(&one.serial, &other.serial)

@@ -1,7 +1,8 @@
-//! Bodies and lenses that pictures show and no item is: listed with the line that would add them.
+//! Bodies and lenses that match no item: listed with the line that would add them to the inventory.
 
-use crate::bodies::Match;
-use crate::metadata::Gear;
+use super::matching::Match;
+use crate::codes::PictureCode;
+use crate::exif::Gear;
 use chrono::NaiveDate;
 use kitlore_engine::{Item, Problem};
 use std::collections::BTreeMap;
@@ -11,21 +12,21 @@ use std::collections::BTreeMap;
 pub struct Unmatched {
     /// Whether it is a lens.
     pub is_lens: bool,
-    /// What the pictures call it.
+    /// How the pictures name it.
     pub gear: Gear,
     /// How many files show it.
     pub pictures: usize,
     /// The dates of the first and the last of them, by the body's own clock.
     pub dates: (NaiveDate, NaiveDate),
-    /// Why no item is taken for it.
+    /// Why it has no item.
     pub why: String,
-    /// The line of an inventory with the columns `id,kind,model,serial` that would add it, where one would.
+    /// The line that would add it to an inventory with the columns `id,kind,model,serial`, if one would.
     pub line: Option<String>,
 }
 
 impl Unmatched {
-    /// What it is, where it was seen and why no item is taken for it.
-    pub fn told(&self) -> String {
+    /// What it is, in which pictures it occurs, and why it has no item.
+    pub fn describe(&self) -> String {
         let name = [&self.gear.make, &self.gear.model, &self.gear.serial];
         let name: Vec<&str> = name.into_iter().map(String::as_str).filter(|part| !part.is_empty()).collect();
         let what = if self.is_lens { "lens" } else { "body" };
@@ -37,24 +38,24 @@ impl Unmatched {
         format!("the {what} `{}` in {count} picture{plural} {dates}: {}", name.join(" "), self.why)
     }
 
-    /// As a problem of the pictures.
+    /// The same as a problem.
     pub fn problem(&self) -> Problem {
         let remedy = match &self.line {
             Some(line) => {
-                format!("; to add it, write into the inventory under `id,kind,model,serial`: {line}")
+                format!("; to add it, append to an inventory with the columns `id,kind,model,serial`: {line}")
             }
             None => String::new(),
         };
-        Problem::new("unknown-gear", format!("{}{remedy}", self.told()))
+        Problem::new(PictureCode::UnknownGear, format!("{}{remedy}", self.describe()))
     }
 }
 
-/// Counts them.
+/// Counts the pictures of each body and lens without an item.
 #[derive(Debug, Default)]
-pub(crate) struct Tally(BTreeMap<(bool, usize), (usize, NaiveDate, NaiveDate)>);
+pub(crate) struct UnmatchedCounts(BTreeMap<(bool, usize), (usize, NaiveDate, NaiveDate)>);
 
-impl Tally {
-    /// So many pictures of a body or lens on a date.
+impl UnmatchedCounts {
+    /// Adds pictures of a body or lens on a date.
     pub fn add(&mut self, is_lens: bool, number: usize, date: NaiveDate, pictures: usize) {
         let (count, first, last) = self.0.entry((is_lens, number)).or_insert((0, date, date));
         *count += pictures;
@@ -81,12 +82,15 @@ impl Tally {
             let (why, line) = match is {
                 Match::None(why) => (why.clone(), Some(line(is_lens, gear))),
                 Match::OneOf(several) if gear.serial.is_empty() => (
-                    format!("{} are of this model, and the pictures do not tell which it is", ids(several)),
+                    format!(
+                        "{} are of this model, and the pictures do not show which of them it is",
+                        ids(several)
+                    ),
                     None,
                 ),
                 Match::OneOf(several) => (
                     format!(
-                        "{} are of this model; write the serial number `{}` at the one it is",
+                        "{} are of this model; give the right one the serial number `{}`",
                         ids(several),
                         gear.serial
                     ),
@@ -108,7 +112,7 @@ impl Tally {
     }
 }
 
-/// A line for the inventory; its id is a proposal.
+/// A line for the inventory; its id is a suggestion.
 fn line(is_lens: bool, gear: &Gear) -> String {
     let kind = if is_lens { "lens" } else { "camera" };
     let tail: String = match gear.serial.char_indices().rev().nth(3) {

@@ -1,12 +1,12 @@
-//! Records put in order however many they are: some in memory, the others in runs in a temporary file, which are
-//! merged when all are asked for.
+//! External sorting: some records are in memory, the others in sorted runs in a temporary file, which are merged
+//! when all are asked for.
 //!
-//! Our own, since the crates for it fall short: `extsort` takes a file that was cut off for one that ends there, and
-//! leaves named files behind when it is killed; `ext-sort` leaves a folder; both need rayon and hold a file open for
-//! each run; `extsort-iter` writes the pointers to names and leaves the names in memory.
+//! The crates for it fall short: `extsort` takes a truncated file for a complete one, and leaves named files behind
+//! when it is killed; `ext-sort` leaves a folder; both need rayon and keep a file open for each run; `extsort-iter`
+//! writes the pointers to names and leaves the names in memory.
 
-use crate::room::{Room, RoomError};
-use crate::stored::Stored;
+use super::codec::Codec;
+use super::spill::{SpillError, SpillOptions};
 use std::borrow::Borrow;
 use std::cmp::Ordering;
 use std::collections::BinaryHeap;
@@ -16,52 +16,52 @@ use std::io::{self, Read, Seek, SeekFrom, Write};
 use std::marker::PhantomData;
 use std::mem;
 
-/// What can be put in order in a file.
-pub(crate) trait Record: Stored + Clone {
+/// What can be sorted in a file.
+pub(crate) trait Record: Codec + Clone {
     fn compare(&self, other: &Self) -> Ordering;
 
-    /// What comes first when they are compared, and within which they come nearly in order.
+    /// The first part of the sort key. Within a group records arrive nearly in order.
     fn group(&self) -> u32;
 }
 
 fn sort<T: Record>(records: &mut [T]) {
-    // What is in order already is only looked through, and after this most groups are.
+    // Sorting what is in order already is one pass, and after this step most groups are.
     records.sort_by_key(T::group);
     records.sort_by(T::compare);
 }
 
-/// So many runs of one size become one, lest their number grow with that of the records.
-const RUNS: usize = 32;
+/// This many runs of one size are merged into one, lest their number grow with that of the records.
+const MERGED_RUNS: usize = 32;
 
-/// Of each run so many bytes are read at a time.
-const BLOCK: usize = 4 * 1024;
-/// So many are written at a time, of one run.
-const WRITTEN: usize = 16 * BLOCK;
+/// The bytes read of a run at a time.
+const READ: usize = 4 * 1024;
+/// The bytes written of a run at a time.
+const WRITTEN: usize = 16 * READ;
 
-/// Records to be put in order.
+/// Records to be sorted.
 #[derive(Debug)]
 pub(crate) struct Sorter<T> {
-    room: Room,
+    spill: SpillOptions,
     /// Those in memory.
-    few: Vec<T>,
+    memory: Vec<T>,
     len: usize,
     file: Option<File>,
-    /// From the oldest on; of later ones as many make less.
-    runs: Vec<Run>,
+    /// From the oldest on; later runs are never merged more often than earlier ones.
+    runs: Vec<SortedRun>,
 }
 
-/// Records in order, in the file from one place to another.
+/// Sorted records, in the file between two offsets.
 #[derive(Debug, Clone, Copy)]
-struct Run {
-    /// How many times over it was made of several.
+struct SortedRun {
+    /// How many levels of merging made it.
     merged: u32,
     from: u64,
     to: u64,
 }
 
 impl<T: Record> Sorter<T> {
-    pub fn new(room: &Room) -> Self {
-        Self { room: room.clone(), few: Vec::new(), len: 0, file: None, runs: Vec::new() }
+    pub fn new(spill: &SpillOptions) -> Self {
+        Self { spill: spill.clone(), memory: Vec::new(), len: 0, file: None, runs: Vec::new() }
     }
 
     pub fn len(&self) -> usize {
@@ -69,12 +69,12 @@ impl<T: Record> Sorter<T> {
     }
 
     /// # Errors
-    /// The temporary file cannot be written. The record is not taken then, and those before are still there.
-    pub fn push(&mut self, record: T) -> Result<(), RoomError> {
-        if self.few.len() >= self.room.pictures.max(1) {
-            self.write_few().map_err(|cause| self.room.error(cause))?;
+    /// The temporary file cannot be written. The record is not added then; earlier ones are still there.
+    pub fn push(&mut self, record: T) -> Result<(), SpillError> {
+        if self.memory.len() >= self.spill.pictures.max(1) {
+            self.write_memory().map_err(|cause| self.spill.error(cause))?;
         }
-        self.few.push(record);
+        self.memory.push(record);
         self.len += 1;
         Ok(())
     }
@@ -83,24 +83,24 @@ impl<T: Record> Sorter<T> {
     ///
     /// # Errors
     /// The temporary file cannot be read.
-    pub fn sorted(&mut self) -> Result<Sorted<'_, T>, RoomError> {
-        sort(&mut self.few);
-        let few = self.few.iter().cloned().map(Ok);
-        let sources = self.sources(&self.runs).chain([Box::new(few) as Source<'_, T>]);
-        let merged = Merged::of(sources).map_err(|cause| self.room.error(cause))?;
-        Ok(Sorted { room: &self.room, merged })
+    pub fn sorted(&mut self) -> Result<Sorted<'_, T>, SpillError> {
+        sort(&mut self.memory);
+        let memory = self.memory.iter().cloned().map(Ok);
+        let sources = self.sources(&self.runs).chain([Box::new(memory) as Source<'_, T>]);
+        let merged = Merged::of(sources).map_err(|cause| self.spill.error(cause))?;
+        Ok(Sorted { spill: &self.spill, merged })
     }
 
-    /// Moves what is in memory to the file.
-    fn write_few(&mut self) -> io::Result<()> {
-        sort(&mut self.few);
+    /// Moves the records in memory to the file.
+    fn write_memory(&mut self) -> io::Result<()> {
+        sort(&mut self.memory);
         if self.file.is_none() {
-            self.file = Some(tempfile::tempfile_in(&self.room.folder)?);
+            self.file = Some(tempfile::tempfile_in(&self.spill.folder)?);
         }
-        let run = self.append(0, self.few.iter().map(Ok))?;
+        let run = self.append(0, self.memory.iter().map(Ok))?;
         self.runs.push(run);
-        self.few.clear();
-        while let Some(at) = self.runs.len().checked_sub(RUNS)
+        self.memory.clear();
+        while let Some(at) = self.runs.len().checked_sub(MERGED_RUNS)
             && let Some(several @ [first, .., last]) = self.runs.get(at..)
             && first.merged == last.merged
         {
@@ -111,14 +111,14 @@ impl<T: Record> Sorter<T> {
         Ok(())
     }
 
-    /// Writes records that are in order behind what is in the file.
+    /// Appends sorted records to the file.
     fn append<R: Borrow<T>>(
         &self,
         merged: u32,
         records: impl Iterator<Item = io::Result<R>>,
-    ) -> io::Result<Run> {
+    ) -> io::Result<SortedRun> {
         let from = self.runs.last().map_or(0, |last| last.to);
-        let mut run = Run { merged, from, to: from };
+        let mut run = SortedRun { merged, from, to: from };
         let mut bytes = Vec::with_capacity(WRITTEN);
         let mut write = |bytes: &mut Vec<u8>| {
             let mut file = self.file.as_ref().ok_or(io::ErrorKind::NotFound)?;
@@ -130,7 +130,7 @@ impl<T: Record> Sorter<T> {
             io::Result::Ok(())
         };
         for record in records {
-            record?.borrow().write(&mut bytes);
+            record?.borrow().encode(&mut bytes);
             if bytes.len() >= WRITTEN {
                 write(&mut bytes)?;
             }
@@ -139,11 +139,11 @@ impl<T: Record> Sorter<T> {
         Ok(run)
     }
 
-    fn sources<'a>(&'a self, runs: &'a [Run]) -> impl Iterator<Item = Source<'a, T>> {
+    fn sources<'a>(&'a self, runs: &'a [SortedRun]) -> impl Iterator<Item = Source<'a, T>> {
         let file = self.file.iter();
         file.flat_map(|file| {
             runs.iter().map(move |run| {
-                Box::new(Reader { file, run: *run, bytes: Vec::new(), at: 0, of: PhantomData })
+                Box::new(RunReader { file, run: *run, bytes: Vec::new(), at: 0, of: PhantomData })
                     as Source<'a, T>
             })
         })
@@ -153,22 +153,22 @@ impl<T: Record> Sorter<T> {
 type Source<'a, T> = Box<dyn Iterator<Item = io::Result<T>> + 'a>;
 
 /// The records of one run.
-struct Reader<'a, T> {
+struct RunReader<'a, T> {
     file: &'a File,
-    /// What is still to be read.
-    run: Run,
-    /// What was read last, and how much of it is done.
+    /// The part that is still to be read.
+    run: SortedRun,
+    /// What was read last, and how much of it is decoded.
     bytes: Vec<u8>,
     at: usize,
     of: PhantomData<T>,
 }
 
-impl<T: Stored> Reader<'_, T> {
-    /// Reads on; whether there is more.
+impl<T: Codec> RunReader<'_, T> {
+    /// Reads on; false at the end of the run.
     fn fill(&mut self) -> io::Result<bool> {
-        let length = (self.run.to - self.run.from).min(BLOCK as u64);
+        let length = (self.run.to - self.run.from).min(READ as u64);
         self.bytes.drain(..self.at);
-        self.bytes.reserve_exact(BLOCK);
+        self.bytes.reserve_exact(READ);
         self.at = 0;
         let mut file = self.file;
         file.seek(SeekFrom::Start(self.run.from))?;
@@ -181,17 +181,17 @@ impl<T: Stored> Reader<'_, T> {
     }
 }
 
-impl<T: Stored> Iterator for Reader<'_, T> {
+impl<T: Codec> Iterator for RunReader<'_, T> {
     type Item = io::Result<T>;
 
     fn next(&mut self) -> Option<io::Result<T>> {
         loop {
             let mut rest = self.bytes.get(self.at..).unwrap_or_default();
-            if let Some(record) = T::read(&mut rest) {
+            if let Some(record) = T::decode(&mut rest) {
                 self.at = self.bytes.len() - rest.len();
                 return Some(Ok(record));
             }
-            // The record goes on in the next block.
+            // The record continues beyond what was read.
             match self.fill() {
                 Ok(true) => {}
                 Ok(false) if self.bytes.is_empty() => return None,
@@ -210,7 +210,7 @@ impl<T: Stored> Iterator for Reader<'_, T> {
 /// The records of several sources, each in order.
 struct Merged<'a, T: Record> {
     sources: Vec<Source<'a, T>>,
-    /// The next of each source that has one; the least on top.
+    /// The next record of each source that has one; the least on top.
     next: BinaryHeap<Next<T>>,
 }
 
@@ -267,15 +267,15 @@ impl<T: Record> Eq for Next<T> {}
 
 /// Records in order.
 pub(crate) struct Sorted<'a, T: Record> {
-    pub room: &'a Room,
+    pub spill: &'a SpillOptions,
     merged: Merged<'a, T>,
 }
 
 impl<T: Record> Iterator for Sorted<'_, T> {
-    type Item = Result<T, RoomError>;
+    type Item = Result<T, SpillError>;
 
-    fn next(&mut self) -> Option<Result<T, RoomError>> {
-        Some(self.merged.next()?.map_err(|cause| self.room.error(cause)))
+    fn next(&mut self) -> Option<Result<T, SpillError>> {
+        Some(self.merged.next()?.map_err(|cause| self.spill.error(cause)))
     }
 }
 
@@ -283,17 +283,17 @@ impl<T: Record> Iterator for Sorted<'_, T> {
 mod tests {
     #![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
 
+    use super::super::codec::codec;
     use super::*;
-    use crate::stored::fields;
 
-    /// A number to sort by, and when it came.
+    /// A number to sort by, and when it was added.
     #[derive(Debug, Clone, PartialEq)]
     struct Card {
         number: u32,
         came: u32,
     }
 
-    fields!(Card { number, came });
+    codec!(Card { number, came });
 
     impl Record for Card {
         fn compare(&self, other: &Self) -> Ordering {
@@ -305,13 +305,13 @@ mod tests {
         }
     }
 
-    /// Of so many cards, in no order.
+    /// Cards in no order.
     fn cards(count: u32) -> Vec<Card> {
         (0..count).map(|came| Card { number: came * 7_919 % 311, came }).collect()
     }
 
     fn sorter(cards: &[Card], pictures: usize) -> Sorter<Card> {
-        let mut sorter = Sorter::new(&Room { pictures, ..Room::default() });
+        let mut sorter = Sorter::new(&SpillOptions { pictures, ..SpillOptions::default() });
         cards.iter().for_each(|card| sorter.push(card.clone()).unwrap());
         sorter
     }
@@ -321,7 +321,7 @@ mod tests {
     }
 
     #[test]
-    fn cards_are_in_order_however_few_are_kept_in_memory() {
+    fn cards_are_in_order_however_few_are_in_memory() {
         let cards = cards(3_000);
         let mut expected = cards.clone();
         expected.sort_by_key(|card| (card.number, card.came));
@@ -329,10 +329,13 @@ mod tests {
             let mut sorter = sorter(&cards, pictures);
             assert_eq!(sorter.len(), cards.len());
             assert_eq!(sorter.file.is_some(), pictures < cards.len());
-            assert!(sorter.few.len() <= pictures.max(1) && sorter.runs.len() < 3 * RUNS, "{pictures}");
+            assert!(
+                sorter.memory.len() <= pictures.max(1) && sorter.runs.len() < 3 * MERGED_RUNS,
+                "{pictures}"
+            );
             assert_eq!(sorted(&mut sorter), expected, "{pictures}");
             assert_eq!(sorted(&mut sorter), expected, "{pictures}, once more");
-            // More may come when all were looked at.
+            // Records may be added after sorting.
             let late = Card { number: 0, came: u32::MAX };
             sorter.push(late.clone()).unwrap();
             assert_eq!(sorted(&mut sorter).iter().rfind(|card| card.number == 0), Some(&late), "{pictures}");
@@ -340,24 +343,24 @@ mod tests {
     }
 
     #[test]
-    fn a_file_that_was_cut_off_is_told() {
+    fn a_file_that_was_cut_off_is_reported() {
         for left in [0, 1, 7, 800, 2_391, 2_399] {
             let mut sorter = sorter(&cards(400), 100);
             let file = sorter.file.as_ref().unwrap();
             assert_eq!(file.metadata().unwrap().len(), 300 * 8);
             file.set_len(left).unwrap();
             let cards = sorter.sorted().and_then(|cards| cards.collect::<Result<Vec<Card>, _>>());
-            let told = cards.unwrap_err().to_string();
+            let message = cards.unwrap_err().to_string();
             assert!(
-                told.contains("the file was cut off") && told.contains(" is there, may be written to"),
-                "{told}"
+                message.contains("the file was cut off") && message.contains(" exists, can be written to"),
+                "{message}"
             );
         }
     }
 
     #[test]
     fn what_cannot_be_written_stays() {
-        let mut sorter = Sorter::new(&Room { pictures: 2, folder: "no such folder".into() });
+        let mut sorter = Sorter::new(&SpillOptions { pictures: 2, folder: "no such folder".into() });
         let [one, two, three] = [2, 1, 0].map(|number| Card { number, came: 0 });
         sorter.push(one.clone()).unwrap();
         sorter.push(two.clone()).unwrap();
@@ -365,8 +368,8 @@ mod tests {
             assert!(sorter.push(three.clone()).unwrap_err().to_string().contains("`no such folder`"));
         }
         assert_eq!((sorter.len(), sorted(&mut sorter)), (2, vec![two.clone(), one.clone()]));
-        // The folder is there again.
-        sorter.room = Room { pictures: 2, ..Room::default() };
+        // Now with a folder that exists.
+        sorter.spill = SpillOptions { pictures: 2, ..SpillOptions::default() };
         sorter.push(three.clone()).unwrap();
         assert_eq!(sorted(&mut sorter), [three, two, one]);
     }

@@ -1,7 +1,7 @@
-//! Copies told from the frames of a burst, by their names.
+//! Tells copies from the frames of a burst, by their names.
 
-use crate::frames::Placed;
-use crate::metadata::Gear;
+use super::placed::PlacedShot;
+use crate::exif::Gear;
 use crate::pictures::Shot;
 use chrono::Timelike;
 use indexmap::IndexSet;
@@ -10,21 +10,22 @@ use std::collections::hash_map::Entry;
 use std::ffi::OsStr;
 use std::path::Path;
 
-/// With so many names of one moment each further one is compared, lest a folder of files with one and the same
+/// A name is compared with at most this many others of the same moment, lest a folder of files that all have one
 /// time take forever.
 const COMPARED: usize = 64;
 
-/// The frames among the pictures of one body and one moment, which come in order of folder and name. Of several files of
-/// a frame the one that gives most is taken: a copy may have lost what its original gives.
-pub(crate) fn without_copies(moment: Vec<Placed>, pairs: &IndexSet<(Gear, Gear)>) -> Vec<Placed> {
+/// The frames among the pictures of one body and one moment, which come in order of folder and name. Of several
+/// files of one frame the most complete is taken: a copy may have lost metadata of its original.
+pub(crate) fn without_copies(moment: Vec<PlacedShot>, pairs: &IndexSet<(Gear, Gear)>) -> Vec<PlacedShot> {
     let lacks = |shot: &Shot| {
         let shows_lens = pairs.get_index(shot.pair as usize).is_some_and(|(_, lens)| !lens.is_empty());
         (!shows_lens, shot.offset.is_none(), shot.measured.is_none())
     };
-    let mut named: Vec<(Name, Placed)> = moment.into_iter().map(|one| (Name::of(&one.shot), one)).collect();
-    // Originals before what is named after them.
+    let mut named: Vec<(FileName, PlacedShot)> =
+        moment.into_iter().map(|one| (FileName::of(&one.shot), one)).collect();
+    // Originals come before files that are named after them.
     named.sort_by(|(a, _), (b, _)| a.stem.len().cmp(&b.stem.len()).then_with(|| a.cmp(b)));
-    let mut frames: Vec<(Name, Placed)> = Vec::new();
+    let mut frames: Vec<(FileName, PlacedShot)> = Vec::new();
     let mut by_stem: HashMap<String, usize> = HashMap::new();
     for (name, one) in named {
         let fraction = one.shot.taken.nanosecond() != 0;
@@ -38,34 +39,34 @@ pub(crate) fn without_copies(moment: Vec<Placed>, pairs: &IndexSet<(Gear, Gear)>
         };
         match at.and_then(|at| frames.get_mut(at)) {
             None => frames.push((name, one)),
-            Some((_, kept)) if lacks(&one.shot) < lacks(&kept.shot) => *kept = one,
+            Some((_, frame)) if lacks(&one.shot) < lacks(&frame.shot) => *frame = one,
             Some(_) => {}
         }
     }
     frames.into_iter().map(|(_, one)| one).collect()
 }
 
-/// A file's name, for telling copies from the frames of a burst.
+/// The name of a file in lower case, with the number of its folder.
 #[derive(Debug, PartialEq, Eq, PartialOrd, Ord)]
-struct Name {
+struct FileName {
     stem: String,
     ending: String,
     folder: u32,
 }
 
-impl Name {
+impl FileName {
     fn of(shot: &Shot) -> Self {
         let name = Path::new(&shot.name);
         let part = |part: Option<&OsStr>| part.unwrap_or_default().to_string_lossy().to_lowercase();
         Self { folder: shot.folder, stem: part(name.file_stem()), ending: part(name.extension()) }
     }
 
-    /// Whether it is another file of the same frame, both being of one body and moment.
+    /// Whether it is another file of the same frame; both are of one body and moment.
     ///
-    /// To a fraction of a second only a numbered neighbour in the same folder is another frame; to a whole
-    /// second every name is, except one with a mark of a copy or of an edit. In doubt it is another frame:
-    /// counted early, never late.
-    fn is_copy(&self, other: &Name, fraction: bool) -> bool {
+    /// If the moment has a fraction of a second, only a neighbour by number in the same folder is another frame. If
+    /// it is a whole second, every file is, except one whose name marks it as a copy or an edit. In doubt it is
+    /// another frame: counted too early rather than too late.
+    fn is_copy(&self, other: &FileName, fraction: bool) -> bool {
         let neighbours = self.folder == other.folder
             && self.ending == other.ending
             && shape(&self.stem) == shape(&other.stem);
@@ -83,7 +84,7 @@ fn marked(long: &str, short: &str) -> bool {
         || before.is_some_and(|mark| parted(mark.chars().next_back()) && speaks(mark))
 }
 
-/// A name with its digits made equal.
+/// A name with every digit replaced by 0.
 fn shape(stem: &str) -> String {
     stem.chars().map(|c| if c.is_ascii_digit() { '0' } else { c }).collect()
 }

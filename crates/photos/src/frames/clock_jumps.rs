@@ -1,33 +1,32 @@
-//! Clocks that jump back: file numbers that go on while the time goes back.
+//! Clocks that jump back: file numbers go on while the time goes back.
 
-use crate::frames::Placed;
+use super::placed::PlacedShot;
+use crate::codes::PictureCode;
 use crate::problems::Problems;
-use crate::room::RoomError;
-use crate::sorter::Record;
-use crate::stored::fields;
+use crate::sort::{Record, SpillError, codec};
 use chrono::{NaiveDateTime, TimeDelta};
 use kitlore_engine::Problem;
 use std::cmp::Ordering;
 use std::ffi::OsStr;
 use std::path::{Path, PathBuf};
 
-/// The jumps of one body, of its files in order. Only those that follow each other by number in one folder are
-/// compared.
+/// The jumps of one body's clock. `numbered` are its files in order; only files of one folder with consecutive
+/// numbers are compared.
 pub(crate) fn jumps(
     body: &str,
-    numbered: impl Iterator<Item = Result<Numbered, RoomError>>,
+    numbered: impl Iterator<Item = Result<NumberedFile, SpillError>>,
     folders: &[&PathBuf],
-) -> Result<Problems, RoomError> {
+) -> Result<Problems, SpillError> {
     let mut problems = Problems::default();
     let mut series = Problems::default();
-    let mut end = |last: &Numbered, series: &mut Problems| {
+    let mut end = |last: &NumberedFile, series: &mut Problems| {
         let series = std::mem::take(series);
-        // Of numbers that began anew in the same folder the highest lies before the lowest.
+        // Where numbering started again in the same folder, the highest number is older than the lowest: no jumps.
         if !last.is_highest() {
             problems.extend(series);
         }
     };
-    let mut last: Option<Numbered> = None;
+    let mut last: Option<NumberedFile> = None;
     for next in numbered {
         let next = next?;
         if let Some(one) = &last {
@@ -37,9 +36,9 @@ pub(crate) fn jumps(
             } else if next.number == one.number + 1 && back > TimeDelta::seconds(1) {
                 let folder = folders.get(next.folder as usize);
                 series.add(Problem::new(
-                    "clock-jumps-back",
+                    PictureCode::ClockJumpsBack,
                     format!(
-                        "the clock of `{body}` goes back by {} from `{}` to `{}`; if it was wrong, mend it with a shift; if it was set for another zone or for winter time, all is well",
+                        "the clock of `{body}` goes back by {} from `{}` to `{}`; if it was wrong, correct it with a shift; if it was set to another zone or to winter time, all is well",
                         spoken(back),
                         one.name.to_string_lossy(),
                         folder.map(|folder| folder.join(&*next.name)).unwrap_or_default().display()
@@ -55,35 +54,35 @@ pub(crate) fn jumps(
     Ok(problems)
 }
 
-/// A file of a frame, with a number at the end of its name.
+/// The file of a frame, with a number at the end of its name.
 #[derive(Debug, Clone)]
-pub(crate) struct Numbered {
+pub(crate) struct NumberedFile {
     /// The number of the body's item.
     pub item: u32,
     folder: u32,
-    /// How many bytes of its name stand before the number.
-    before: u32,
+    /// How many bytes of its name come before the number.
+    prefix: u32,
     digits: u32,
     number: u32,
     order: NaiveDateTime,
     name: Box<OsStr>,
 }
 
-fields!(Numbered { item, folder, before, digits, number, order, name });
+codec!(NumberedFile { item, folder, prefix, digits, number, order, name });
 
-impl Numbered {
-    pub fn of(frame: &Placed) -> Option<Self> {
-        let Placed { item, order, shot } = frame;
+impl NumberedFile {
+    pub fn of(frame: &PlacedShot) -> Option<Self> {
+        let PlacedShot { item, order, shot } = frame;
         let stem = Path::new(&shot.name).file_stem().and_then(OsStr::to_str)?;
         let digits = stem.bytes().rev().take_while(u8::is_ascii_digit).count();
-        let (before, number) = stem.split_at_checked(stem.len() - digits)?;
+        let (prefix, number) = stem.split_at_checked(stem.len() - digits)?;
         if !(3..=9).contains(&digits) {
             return None;
         }
         Some(Self {
             item: *item,
             folder: shot.folder,
-            before: u32::try_from(before.len()).ok()?,
+            prefix: u32::try_from(prefix.len()).ok()?,
             digits: u32::try_from(digits).ok()?,
             number: number.parse().ok()?,
             order: *order,
@@ -91,16 +90,16 @@ impl Numbered {
         })
     }
 
-    /// Whether numbers go on from one to the other: in one folder, with the same letters before.
+    /// Equal for files whose numbers continue each other: in one folder, with the same letters before the number.
     fn series(&self, other: &Self) -> Ordering {
         let folder = self.folder.cmp(&other.folder);
-        folder.then_with(|| self.before().cmp(other.before())).then(self.digits.cmp(&other.digits))
+        folder.then_with(|| self.prefix().cmp(other.prefix())).then(self.digits.cmp(&other.digits))
     }
 
-    /// What stands before the number, in lower case.
-    fn before(&self) -> impl Iterator<Item = u8> {
-        let before = self.name.as_encoded_bytes().iter().take(self.before as usize);
-        before.map(u8::to_ascii_lowercase)
+    /// What comes before the number, in lower case.
+    fn prefix(&self) -> impl Iterator<Item = u8> {
+        let prefix = self.name.as_encoded_bytes().iter().take(self.prefix as usize);
+        prefix.map(u8::to_ascii_lowercase)
     }
 
     fn is_highest(&self) -> bool {
@@ -108,7 +107,7 @@ impl Numbered {
     }
 }
 
-impl Record for Numbered {
+impl Record for NumberedFile {
     fn compare(&self, other: &Self) -> Ordering {
         let number = || self.number.cmp(&other.number).then(self.order.cmp(&other.order));
         let series = self.item.cmp(&other.item).then_with(|| self.series(other));

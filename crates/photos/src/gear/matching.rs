@@ -1,26 +1,27 @@
-//! Which item of the inventory a body or lens of the pictures is.
+//! Which item of the inventory a body or lens is.
 //!
-//! By serial number; else by model, if one item alone fits. Nothing is guessed: where two items fit and their
-//! dates of service do not part them, the gear stays without an item and is listed.
+//! By serial number; else by model, if only one item matches. Nothing is guessed: where two items match and their
+//! dates of service do not decide, the gear gets no item and is listed.
 
-use crate::metadata::Gear;
+use crate::codes::PictureCode;
+use crate::exif::Gear;
 use chrono::NaiveDate;
 use kitlore_engine::{Item, Problem};
 use std::collections::{BTreeMap, HashMap};
 
-/// What became of each body or lens, by its number in the list given.
+/// The item of a body or lens, as far as it is known.
 #[derive(Debug)]
 pub(crate) enum Match {
-    /// This item.
+    /// This item, by its number in the inventory.
     Is(usize),
-    /// One of these of the same model, by the date of the picture.
+    /// One of these items of the same model; the date of the picture decides.
     OneOf(Vec<usize>),
     /// None, and why.
     None(String),
 }
 
 impl Match {
-    /// The item by which a picture of this date was taken, if that is certain.
+    /// The item in use on a date, if that is certain.
     pub fn item(&self, items: &[Item], date: NaiveDate) -> Option<usize> {
         match self {
             Match::Is(item) => Some(*item),
@@ -34,24 +35,24 @@ impl Match {
     }
 }
 
-/// Whether the house had the item on a date, as far as its dates say.
+/// Whether the house had the item on a date, as far as its dates show.
 fn in_service(item: &Item, date: NaiveDate) -> bool {
     let begin = item.received.into_iter().chain(item.in_service).min();
     begin.is_none_or(|begin| begin <= date) && item.retired.is_none_or(|retired| date <= retired)
 }
 
-/// Matches all bodies, or all lenses, of a set of pictures.
+/// Matches all bodies, or all lenses, of a set of pictures. `doubts` gets what is uncertain.
 pub(crate) fn matched(gears: &[&Gear], items: &[Item], doubts: &mut Vec<Problem>) -> Vec<Match> {
     let index = Index::new(items);
-    let mut found: Vec<Match> = gears.iter().map(|gear| index.one(gear, items, doubts)).collect();
-    share_nothing(gears, items, &mut found);
-    found
+    let mut matches: Vec<Match> = gears.iter().map(|gear| index.one(gear, items, doubts)).collect();
+    reject_shared(gears, items, &mut matches);
+    matches
 }
 
-/// Two serial numbers are two things: an item that several would be by their model alone is none of them.
-fn share_nothing(gears: &[&Gear], items: &[Item], found: &mut [Match]) {
+/// Two serial numbers are two things: an item that several of them match by model alone is taken for none.
+fn reject_shared(gears: &[&Gear], items: &[Item], matches: &mut [Match]) {
     let mut claims: HashMap<usize, Vec<usize>> = HashMap::new();
-    for (number, (gear, is)) in gears.iter().zip(found.iter()).enumerate() {
+    for (number, (gear, is)) in gears.iter().zip(matches.iter()).enumerate() {
         if let Match::Is(item) = is
             && !gear.serial.is_empty()
             && items.get(*item).is_some_and(|item| serial_of(item).is_none())
@@ -62,9 +63,9 @@ fn share_nothing(gears: &[&Gear], items: &[Item], found: &mut [Match]) {
     for (item, numbers) in claims.into_iter().filter(|(_, numbers)| numbers.len() > 1) {
         let id = items.get(item).map(|item| item.id.as_str()).unwrap_or_default();
         for number in numbers {
-            if let Some(is) = found.get_mut(number) {
+            if let Some(is) = matches.get_mut(number) {
                 *is = Match::None(format!(
-                    "the pictures show several of this model, and `{id}` has no serial number to tell which it is"
+                    "the pictures show several of this model, and `{id}` has no serial number that says which one it is"
                 ));
             }
         }
@@ -102,18 +103,18 @@ impl Index {
                     let model = item(only).and_then(|item| item.model.as_deref()).unwrap_or_default();
                     if !model.is_empty() {
                         let message = format!(
-                            "the serial number `{}` of {} is taken for it, though the pictures call its model `{}` and not `{model}`",
-                            gear.serial,
+                            "taken for {}, which has the serial number `{}`; but the pictures give the model `{}`, the inventory `{model}`",
                             id(only),
+                            gear.serial,
                             gear.model
                         );
-                        doubts.push(Problem::new("model-differs", message));
+                        doubts.push(Problem::new(PictureCode::ModelDiffers, message));
                     }
                     Match::Is(*only)
                 }
                 (_, several) => {
                     let ids: Vec<String> = several.iter().map(id).collect();
-                    Match::None(format!("its serial number stands at several items: {}", ids.join(", ")))
+                    Match::None(format!("several items have its serial number: {}", ids.join(", ")))
                 }
             };
         }
@@ -121,7 +122,7 @@ impl Index {
         same.sort_unstable();
         same.dedup();
         if !gear.serial.is_empty() {
-            // Whatever has another serial number is another thing.
+            // An item with another serial number is another thing.
             same.retain(|number| item(number).is_some_and(|item| serial_of(item).is_none()));
         }
         match same.as_slice() {
@@ -131,13 +132,13 @@ impl Index {
         }
     }
 
-    /// The items of a gear's model, which an inventory may give with the maker or without.
+    /// The items of its model, which an inventory may give with or without the maker.
     fn models<'a>(&'a self, gear: &Gear) -> impl Iterator<Item = &'a Vec<usize>> {
         forms(gear).into_iter().filter_map(|form| self.by_model.get(&form))
     }
 }
 
-/// How a model may be written: as in the picture, with the maker's name, without it.
+/// The ways to write a model: as in the picture, with the maker's name, without it.
 fn forms(gear: &Gear) -> Vec<String> {
     let (make, model) = (plain(&gear.make), plain(&gear.model));
     if model.is_empty() {

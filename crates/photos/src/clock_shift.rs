@@ -1,12 +1,12 @@
-//! Clocks, as people write of them: by how much one is mended, in which zone it stands.
+//! The correction of a clock and its zone, as people write them.
 
 use chrono::TimeDelta;
 use chrono_tz::Tz;
 
-/// The time zone of a name of the IANA data base.
+/// The time zone of an IANA name.
 ///
 /// # Errors
-/// There is none of that name.
+/// No zone has that name.
 ///
 /// ```
 /// assert_eq!(kitlore_photos::zone("Europe/Lisbon")?.name(), "Europe/Lisbon");
@@ -19,17 +19,17 @@ pub fn zone(name: &str) -> Result<Tz, ZoneError> {
 
 /// No such time zone.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error("`{0}` is no time zone; write one such as `Europe/Lisbon`")]
+#[error("`{0}` is not a time zone; write one such as `Europe/Lisbon`")]
 pub struct ZoneError(String);
 
-/// Why a text says no span of time by which a clock is mended.
+/// A text that is no correction of a clock.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error(
-    "`{0}` is not of the form `+1h`, `-30m` or `+1d2h`; units are d, h, m and s, and the sign says whether the clock was slow (+) or fast (-)"
+    "`{0}` is not of the form `+1h`, `-30m` or `+1d2h`; units are d, h, m and s; the sign says whether the clock was slow (+) or fast (-)"
 )]
 pub struct ShiftError(String);
 
-/// Reads `+1h`, `-1h30m`, `+2d`, `-40s`: what is added to the times of the pictures.
+/// Reads `+1h`, `-1h30m`, `+2d`, `-40s`: the time to add to that of the pictures.
 ///
 /// # Errors
 /// The text has another form, or is longer than ten thousand days.

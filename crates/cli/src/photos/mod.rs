@@ -1,13 +1,17 @@
-//! `kitlore photos`: frames, shooting days and lens changes read off pictures.
+//! `kitlore photos`: frames, shooting days and lens changes from pictures.
+
+mod already_read;
 
 use crate::args::PhotosArgs;
-use crate::photos_read::ReadBefore;
 use crate::screen::{Host, plain, wrap};
-use crate::{Stop, load, problems};
+use crate::stop::Stop;
+use crate::{load, problems};
+use already_read::AlreadyRead;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use kitlore::fields::{Number, Time};
 use kitlore::photos::{
-    Folders, Known, Mark, Pictures, Report, Settings, Unmatched, parse_shift, zone as zone_of,
+    Folders, Imported, MeasuredCondition, PhotoReport, PictureCode, Pictures, Settings, Unmatched,
+    parse_shift, zone as zone_of,
 };
 use kitlore::tables::{AppendError, append_entries, check_append};
 use kitlore::words::{counted, grouped, listed};
@@ -17,18 +21,18 @@ use std::num::NonZeroUsize;
 use std::path::Path;
 use std::time::{Duration, Instant};
 
-/// Until a run has taken so long no bar is drawn.
+/// A run that takes longer gets a progress bar.
 const PATIENCE: Duration = Duration::from_secs(1);
 
 /// Runs the command.
 pub(crate) fn photos(args: &PhotosArgs, host: &mut Host<'_>) -> Result<u8, Stop> {
     let columns = load::columns(&args.columns)?;
-    // Which entries mean something is for the rules to say; here only items and ids are looked at.
+    // Only items and ids matter here; what an entry means is up to the rules.
     let rules = Rules::parse("").map_err(|_| Stop::Data("no rules".to_owned()))?;
     let mut book = Book::new(&rules);
     load::items(&mut book, &args.items, &columns)?;
     let items: Vec<Item> = book.items().cloned().collect();
-    let told = book.standings(host.now).problems().to_vec();
+    let of_tables = book.standings(host.now).problems().to_vec();
     let mut settings = settings(args, &items)?;
     if args.folders.iter().all(|folder| !folder.exists()) {
         let folders: Vec<String> =
@@ -43,13 +47,13 @@ pub(crate) fn photos(args: &PhotosArgs, host: &mut Host<'_>) -> Result<u8, Stop>
     }
     if let Some(log) = args.log.as_deref().filter(|log| Path::new(log).exists()) {
         load::log(&mut book, log, &columns)?;
-        settings.known = Known::from_ids(book.ids());
+        settings.imported = Imported::from_ids(book.ids());
     }
     let before =
-        args.log.as_deref().map(ReadBefore::of).filter(|_| !settings.known.is_empty() && !args.again);
+        args.log.as_deref().map(AlreadyRead::of).filter(|_| !settings.imported.is_empty() && !args.again);
     let mut pictures = read(args, before)?;
     let mut report = pictures.report(&items, &settings).map_err(Stop::data)?;
-    if pictures.left_out() > 0 && report.amid_known {
+    if pictures.left_out() > 0 && report.within_imported {
         pictures = read(args, None)?;
         report = pictures.report(&items, &settings).map_err(Stop::data)?;
     }
@@ -58,20 +62,21 @@ pub(crate) fn photos(args: &PhotosArgs, host: &mut Host<'_>) -> Result<u8, Stop>
         Some(log) => {
             add(log, &columns, &report.entries, host)?;
             let settled = report.settled(&mut pictures).map_err(std::io::Error::other);
-            if let Err(error) = settled.and_then(|settled| ReadBefore::of(log).add(settled)) {
-                host.say(&format!("note: which pictures were read cannot be kept beside `{log}`: {error}"));
+            if let Err(error) = settled.and_then(|settled| AlreadyRead::of(log).add(settled)) {
+                host.say(&format!("note: the list of pictures read cannot be saved beside `{log}`: {error}"));
             }
         }
     }
     summary(&pictures, &report, host);
-    for item in settings.shifts.keys().filter(|item| settings.known.knows(item)) {
+    for item in settings.shifts.keys().filter(|item| settings.imported.has_frames_of(item)) {
         host.say(&format!(
-            "note: what the log holds of `{item}` already keeps its times; a mended clock counts for what is new"
+            "note: entries of `{item}` that the log has already keep their times; the corrected clock applies to new ones"
         ));
     }
-    missing(&report.unmatched, host);
-    let of_pictures = report.problems.into_iter().filter(|problem| problem.code != "unknown-gear");
-    let problems: Vec<Problem> = told.into_iter().chain(of_pictures).collect();
+    list_unmatched(&report.unmatched, host);
+    let of_pictures =
+        report.problems.into_iter().filter(|problem| problem.code != PictureCode::UnknownGear.word());
+    let problems: Vec<Problem> = of_tables.into_iter().chain(of_pictures).collect();
     problems::tell(&problems, args.problems, host);
     Ok(0)
 }
@@ -82,8 +87,8 @@ fn settings(args: &PhotosArgs, items: &[Item]) -> Result<Settings, Stop> {
         settings.zone = Some(zone_of(zone).map_err(|error| Stop::Use(format!("`--zone`: {error}")))?);
     }
     for shift in &args.shift {
-        let form = || Stop::Use(format!("`--shift` `{shift}` is not of the form `C1=+1h`"));
-        let (item, span) = shift.rsplit_once('=').ok_or_else(form)?;
+        let wrong_form = || Stop::Use(format!("`--shift` `{shift}` is not of the form `C1=+1h`"));
+        let (item, span) = shift.rsplit_once('=').ok_or_else(wrong_form)?;
         let item = item.trim();
         if !items.iter().any(|known| known.id == item) {
             return Err(Stop::Use(format!("`--shift` `{shift}`: the inventory has no item `{item}`")));
@@ -94,14 +99,15 @@ fn settings(args: &PhotosArgs, items: &[Item]) -> Result<Settings, Stop> {
         }
     }
     for mark in &args.mark {
-        let mark: Mark = mark.parse().map_err(|error| Stop::Use(format!("`--mark`: {error}")))?;
-        settings.marks.push(mark);
+        let condition: MeasuredCondition =
+            mark.parse().map_err(|error| Stop::Use(format!("`--mark`: {error}")))?;
+        settings.conditions.push(condition);
     }
     Ok(settings)
 }
 
-/// Reads on all processors, with a bar on a terminal where it takes long.
-fn read(args: &PhotosArgs, before: Option<ReadBefore>) -> Result<Pictures, Stop> {
+/// Reads on all processors; on a terminal with a progress bar if it takes long.
+fn read(args: &PhotosArgs, before: Option<AlreadyRead>) -> Result<Pictures, Stop> {
     let folders = || Folders::new(&args.folders, args.follow_links);
     let bar = ProgressBar::with_draw_target(None, ProgressDrawTarget::hidden());
     if let Ok(style) =
@@ -119,7 +125,7 @@ fn read(args: &PhotosArgs, before: Option<ReadBefore>) -> Result<Pictures, Stop>
     };
     let done = pictures.read(new, threads, |read| {
         if hidden && begun.elapsed() > PATIENCE {
-            // They are counted for the bar alone: read they are as they are found.
+            // Counted only for the bar: pictures are read as they are found.
             bar.set_length(folders().count() as u64);
             bar.set_draw_target(ProgressDrawTarget::stderr());
             hidden = false;
@@ -159,7 +165,7 @@ fn print(entries: &[Entry], host: &mut Host<'_>) -> Result<(), Stop> {
     host.print(&plain_table(&table))
 }
 
-/// Names in pictures may hold what a terminal acts on.
+/// Names in pictures may contain terminal control sequences.
 fn plain_table(table: &[u8]) -> String {
     String::from_utf8_lossy(table).lines().map(|line| format!("{}\n", plain(line))).collect()
 }
@@ -189,30 +195,32 @@ fn entries_of(count: usize) -> String {
     if count == 1 { "1 entry".to_owned() } else { format!("{} entries", grouped(&count.to_string())) }
 }
 
-fn summary(pictures: &Pictures, report: &Report, host: &mut Host<'_>) {
+fn summary(pictures: &Pictures, report: &PhotoReport, host: &mut Host<'_>) {
     let mut parts = vec![counted(pictures.found(), "picture"), counted(report.frames, "frame")];
     if pictures.left_out() > 0 {
         parts.push(format!("{} read before", grouped(&pictures.left_out().to_string())));
     }
     if report.copies > 0 {
-        parts.push(format!("{} more of the same frames", counted(report.copies, "file")));
+        parts.push(format!("{} of frames already counted", counted(report.copies, "file")));
     }
     host.say(&parts.join(", "));
 }
 
 /// Bodies and lenses without an item: each, and the lines that would add them.
-fn missing(unmatched: &[Unmatched], host: &mut Host<'_>) {
+fn list_unmatched(unmatched: &[Unmatched], host: &mut Host<'_>) {
     if unmatched.is_empty() {
         return;
     }
     host.say("bodies and lenses without an item");
     for one in unmatched {
-        let lines = wrap(&plain(&one.told()), host.text_width(), "  ");
+        let lines = wrap(&plain(&one.describe()), host.text_width(), "  ");
         host.say(&lines.join("\n"));
     }
     let lines: Vec<String> = unmatched.iter().filter_map(|one| one.line.as_deref()).map(plain).collect();
     if !lines.is_empty() {
-        host.say("to add them, put these into the inventory (id,kind,model,serial), with ids of your own");
+        host.say(
+            "to add them, append these lines to the inventory (id,kind,model,serial), with ids of your own",
+        );
         lines.iter().for_each(|line| host.say(&format!("  {line}")));
     }
 }

@@ -1,7 +1,8 @@
-//! What a picture says about itself: when it was taken, by which body and lens, in what surroundings.
+//! What a picture says about itself: when it was taken, with which body and lens, in what conditions.
 
-use crate::container::{Fault, fields_of};
-use crate::fields::Fields;
+use super::container::fields_of;
+use super::error::MetadataError;
+use super::tiff::TiffFields;
 use chrono::format::{Item, Numeric, Pad, Parsed};
 use chrono::{FixedOffset, NaiveDateTime, NaiveTime, Timelike};
 use kitlore_engine::Problem;
@@ -11,34 +12,34 @@ use std::fs::File;
 use std::io::{BufRead, BufReader, Seek};
 use std::path::Path;
 
-/// A body or a lens as pictures name it. Texts are trimmed; an empty one is not known.
+/// A body or a lens as pictures name it. Texts are trimmed; an empty one means that it is not given.
 #[derive(Debug, Clone, PartialEq, Eq, Hash, Default, PartialOrd, Ord)]
 pub struct Gear {
-    /// Who made it.
+    /// Its maker.
     pub make: String,
     /// Its model.
     pub model: String,
-    /// Its serial number; all zeros, as some bodies write for a lens they do not know, are none.
+    /// Its serial number. All zeros, which some bodies write for a lens they do not recognise, count as none.
     pub serial: String,
 }
 
 impl Gear {
-    /// Whether nothing is known.
+    /// Whether the picture names neither model nor serial number.
     pub fn is_empty(&self) -> bool {
         self.model.is_empty() && self.serial.is_empty()
     }
 }
 
-/// What a picture's body measured around it.
+/// What the body measured when the picture was taken.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
 pub struct Measured {
-    /// Air (under water: water) temperature in degrees Celsius.
+    /// Temperature of the air, or of the water below the surface, in degrees Celsius.
     pub temperature: Option<Amount>,
     /// Relative humidity in percent.
     pub humidity: Option<Amount>,
     /// Air pressure in hectopascal.
     pub pressure: Option<Amount>,
-    /// Depth below the water's surface in metres; above it negative.
+    /// Depth below the water's surface in metres; negative above it.
     pub depth: Option<Amount>,
 }
 
@@ -53,16 +54,15 @@ pub struct Picture {
     pub body: Gear,
     /// The lens.
     pub lens: Gear,
-    /// What was measured.
+    /// What the body measured.
     pub measured: Measured,
 }
 
-/// So much is read at a time: of most pictures the wanted fields stand in the first of these, before makers' notes
-/// and thumbnails.
-const FIRST: usize = 4 * 1024;
+/// The size of one read. In most pictures the first one holds the wanted fields, before makers' notes and thumbnails.
+const READ: usize = 4 * 1024;
 
 impl Picture {
-    /// Reads the metadata of a file, only the bytes they need; the file is never written to.
+    /// Reads the metadata of a file, and no more of it than they need. The file is never written to.
     ///
     /// # Errors
     /// `unreadable-picture`, `not-a-picture`, `broken-picture`, `no-metadata`; see [`crate::codes`].
@@ -76,21 +76,21 @@ impl Picture {
         FileReader::default().read(path)
     }
 
-    /// Reads the metadata of a picture in memory, or anywhere that can be read; `name` is for messages.
+    /// Reads the metadata of a picture in memory, or from any other reader; `name` is for messages.
     ///
     /// # Errors
     /// As [`Picture::read`].
     ///
     /// ```
     /// use kitlore_photos::Picture;
-    /// let wrong = Picture::from_reader("notes.jpg".as_ref(), std::io::Cursor::new(b"not a picture"));
-    /// assert_eq!(wrong.unwrap_err().code, "not-a-picture");
+    /// let error = Picture::from_reader("notes.jpg".as_ref(), std::io::Cursor::new(b"not a picture"));
+    /// assert_eq!(error.unwrap_err().code, "not-a-picture");
     /// ```
     pub fn from_reader(name: &Path, reader: impl BufRead + Seek) -> Result<Self, Problem> {
-        fields_of(reader).map(|fields| Self::of(&fields)).map_err(|fault| problem(name, &fault))
+        fields_of(reader).map(|fields| Self::of(&fields)).map_err(|error| problem(name, &error))
     }
 
-    fn of(fields: &Fields) -> Self {
+    fn of(fields: &TiffFields) -> Self {
         let text = |tag| text(fields.text(tag));
         let gear = |make, model, serial| Gear {
             make: text(make).into_owned(),
@@ -117,7 +117,7 @@ impl Picture {
     }
 }
 
-/// Reads file after file with one and the same memory.
+/// Reads one file after another with the same buffer.
 #[derive(Default)]
 pub(crate) struct FileReader {
     last: Option<BufReader<File>>,
@@ -126,8 +126,8 @@ pub(crate) struct FileReader {
 impl FileReader {
     /// As [`Picture::read`].
     pub fn read(&mut self, path: &Path) -> Result<Picture, Problem> {
-        let fields = self.open(path).map_err(Fault::Io).and_then(fields_of);
-        fields.map(|fields| Picture::of(&fields)).map_err(|fault| problem(path, &fault))
+        let fields = self.open(path).map_err(MetadataError::Io).and_then(fields_of);
+        fields.map(|fields| Picture::of(&fields)).map_err(|error| problem(path, &error))
     }
 
     fn open(&mut self, path: &Path) -> std::io::Result<&mut BufReader<File>> {
@@ -135,17 +135,17 @@ impl FileReader {
         match &mut self.last {
             Some(last) => {
                 *last.get_mut() = file;
-                // What is buffered of the other file goes with that.
+                // This also drops what is buffered of the other file.
                 last.rewind()?;
                 Ok(last)
             }
-            none => Ok(none.insert(BufReader::with_capacity(FIRST, file))),
+            none => Ok(none.insert(BufReader::with_capacity(READ, file))),
         }
     }
 }
 
 impl Measured {
-    /// Some bodies without gauges write all fields as 0. One zero alone may be meant.
+    /// Some bodies without sensors write 0 in every field. A single 0 may be a true value.
     fn is_unset(&self) -> bool {
         let given = [self.temperature, self.humidity, self.pressure, self.depth];
         let given: Vec<Amount> = given.into_iter().flatten().collect();
@@ -154,21 +154,15 @@ impl Measured {
     }
 }
 
-fn problem(path: &Path, fault: &Fault) -> Problem {
-    let code = match fault {
-        Fault::Io(_) => "unreadable-picture",
-        Fault::NotAPicture => "not-a-picture",
-        Fault::Broken(_) => "broken-picture",
-        Fault::NoMetadata => "no-metadata",
-    };
-    Problem::new(code, format!("`{}` {fault}", path.display()))
+fn problem(path: &Path, error: &MetadataError) -> Problem {
+    Problem::new(error.code(), format!("`{}` {error}", path.display()))
 }
 
 fn is_no_serial(serial: &str) -> bool {
     serial.chars().all(|c| matches!(c, '0' | ' ' | '-' | '.'))
 }
 
-/// A text up to its first NUL, trimmed; as Latin-1 where it is no UTF-8.
+/// A text up to its first NUL, trimmed; read as Latin-1 where it is not UTF-8.
 fn text(bytes: &[u8]) -> Cow<'_, str> {
     let bytes = bytes.split(|byte| *byte == 0).next().unwrap_or_default();
     let text = match std::str::from_utf8(bytes) {
@@ -177,19 +171,19 @@ fn text(bytes: &[u8]) -> Cow<'_, str> {
             Cow::Owned(bytes.iter().map(|byte| char::from(*byte)).collect::<String>().trim().to_owned())
         }
     };
-    // What holds controls is no text, whatever its form says.
+    // A value with control characters is no text, whatever its format says.
     if text.chars().any(char::is_control) { Cow::default() } else { text }
 }
 
-/// A fraction in millionths; a denominator of 0 or FFFFFFFF says that the value is not known.
-fn number((above, below): (i64, i64)) -> Option<Amount> {
-    if matches!(below, 0 | -1 | 0xFFFF_FFFF) {
+/// A fraction; a denominator of 0 or FFFFFFFF says that the value is unknown.
+fn number((numerator, denominator): (i64, i64)) -> Option<Amount> {
+    if matches!(denominator, 0 | -1 | 0xFFFF_FFFF) {
         return None;
     }
-    Some(Amount::from_micros(above.checked_mul(1_000_000)?.checked_div(below)?))
+    Some(Amount::from_micros(numerator.checked_mul(1_000_000)?.checked_div(denominator)?))
 }
 
-/// `2026:02:07 09:12:03`. Taken apart beforehand: to read the pattern takes longer than to read a time by it.
+/// `2026:02:07 09:12:03`. A ready-made pattern: parsing a pattern takes longer than parsing a time with it.
 const TIME: [Item<'_>; 11] = {
     const fn number(of: Numeric) -> Item<'static> {
         Item::Numeric(of, Pad::Zero)
@@ -209,7 +203,7 @@ const TIME: [Item<'_>; 11] = {
     ]
 };
 
-/// A time and the digits after its point. Blank and all-zero times are none.
+/// A time and the digits of its fraction. Blank and all-zero times are none.
 fn time(text: &str, fraction: &str) -> Option<NaiveDateTime> {
     let mut parsed = Parsed::new();
     chrono::format::parse(&mut parsed, text.get(..19)?, TIME.iter()).ok()?;

@@ -1,11 +1,11 @@
-//! Which pictures were read for a log before: a list beside the log, which spares reading them again.
+//! Which pictures were read for a log before: a file beside the log, so that they need not be read again.
 //!
-//! It only saves time. Without it all pictures are read, and the ids of the log's entries see to it that nothing
-//! is added twice. A picture stands in it by a number of 128 bits made of its path, size and time of change, as a
-//! line of 32 digits. The lines are in order: one is found with a few looks into the file, and new ones are merged
-//! with those that are there, so that the list is never in memory.
+//! It only saves time. Without it all pictures are read, and the ids of the log's entries ensure that nothing is
+//! added twice. Each picture has one line of 32 digits: a fingerprint of 128 bits of its path, size and time of
+//! change. The lines are sorted: one is found with a few reads, and new ones are merged with those in the file, so
+//! that the list is never in memory.
 
-use kitlore::photos::RoomError;
+use kitlore::photos::SpillError;
 use siphasher::sip128::{Hasher128, SipHasher24};
 use std::fs::File;
 use std::hash::Hasher;
@@ -16,26 +16,27 @@ use tempfile::NamedTempFile;
 /// First line of the list.
 const HEAD: &[u8] = b"kitlore: pictures read for this log, a line for each; may be deleted\n";
 
-/// What stands for a picture: 32 hexadecimal digits and the end of the line.
-type Line = [u8; 33];
-const LINE: usize = size_of::<Line>();
+/// A picture's line: 32 hexadecimal digits and the line's end.
+type Fingerprint = [u8; 33];
+const LINE: usize = size_of::<Fingerprint>();
 
-/// So many lines are read with one look.
+/// How many lines one read covers.
 const LOOK: u64 = 128;
-/// So many new lines are merged with the list at a time.
+/// How many new lines are merged with the list at a time.
 const PART: usize = 1 << 15;
 
-pub(crate) struct ReadBefore {
+/// The fingerprints of the pictures read for a log.
+pub(crate) struct AlreadyRead {
     path: PathBuf,
-    list: Option<List>,
+    list: Option<FingerprintFile>,
 }
 
-impl ReadBefore {
-    /// The list of a log: its file name with `.pictures`. One that cannot be read, or is of another form, is as
-    /// none.
+impl AlreadyRead {
+    /// The list of a log: its file name with `.pictures`. One that cannot be read, or has another format, counts as
+    /// empty.
     pub fn of(log: &str) -> Self {
         let path = PathBuf::from(format!("{log}.pictures"));
-        let list = File::open(&path).and_then(List::of).ok();
+        let list = File::open(&path).and_then(FingerprintFile::of).ok();
         Self { path, list }
     }
 
@@ -44,18 +45,18 @@ impl ReadBefore {
         line(picture).is_some_and(|line| list.has(&line).unwrap_or(false))
     }
 
-    /// Adds pictures and writes the list anew, beside the old one and then in its place.
-    pub fn add(self, pictures: impl Iterator<Item = Result<PathBuf, RoomError>>) -> io::Result<()> {
+    /// Adds pictures: a new list is written and then put in the place of the old one.
+    pub fn add(self, pictures: impl Iterator<Item = Result<PathBuf, SpillError>>) -> io::Result<()> {
         let lines = pictures.filter_map(|picture| picture.map(|picture| line(&picture)).transpose());
         self.add_lines(lines.map(|line| line.map_err(io::Error::other)))
     }
 
-    fn add_lines(self, mut lines: impl Iterator<Item = io::Result<Line>>) -> io::Result<()> {
+    fn add_lines(self, mut lines: impl Iterator<Item = io::Result<Fingerprint>>) -> io::Result<()> {
         let folder = self.path.parent().filter(|folder| !folder.as_os_str().is_empty());
         let mut list = self.list;
         let mut written: Option<NamedTempFile> = None;
         loop {
-            let mut part = lines.by_ref().take(PART).collect::<io::Result<Vec<Line>>>()?;
+            let mut part = lines.by_ref().take(PART).collect::<io::Result<Vec<Fingerprint>>>()?;
             if part.is_empty() {
                 break;
             }
@@ -64,12 +65,12 @@ impl ReadBefore {
             let before = list.as_ref().map_or(0, |list| list.lines);
             let file = NamedTempFile::new_in(folder.unwrap_or(Path::new(".")))?;
             merge(list.as_mut(), &part, file.as_file())?;
-            let merged = List::of(file.reopen()?)?;
+            let merged = FingerprintFile::of(file.reopen()?)?;
             if merged.lines > before {
                 (list, written) = (Some(merged), Some(file));
             }
         }
-        // Some systems let no file be replaced that is open.
+        // Some systems do not let an open file be replaced.
         drop(list);
         if let Some(file) = written {
             file.persist(&self.path)?;
@@ -78,8 +79,8 @@ impl ReadBefore {
     }
 }
 
-/// Writes the lines of a list and more, both in order.
-fn merge(list: Option<&mut List>, more: &[Line], to: &File) -> io::Result<()> {
+/// Merges the lines of a list with others; both are sorted.
+fn merge(list: Option<&mut FingerprintFile>, more: &[Fingerprint], to: &File) -> io::Result<()> {
     let mut to = BufWriter::new(to);
     to.write_all(HEAD)?;
     let mut more = more.iter().peekable();
@@ -87,7 +88,7 @@ fn merge(list: Option<&mut List>, more: &[Line], to: &File) -> io::Result<()> {
         list.file.seek(SeekFrom::Start(HEAD.len() as u64))?;
         let mut file = BufReader::new(&list.file);
         for _ in 0..list.lines {
-            let mut old: Line = [0; LINE];
+            let mut old: Fingerprint = [0; LINE];
             file.read_exact(&mut old)?;
             while let Some(new) = more.next_if(|new| **new <= old) {
                 if *new < old {
@@ -101,13 +102,13 @@ fn merge(list: Option<&mut List>, more: &[Line], to: &File) -> io::Result<()> {
     to.flush()
 }
 
-/// A list as a file.
-struct List {
+/// A list in its file.
+struct FingerprintFile {
     file: File,
     lines: u64,
 }
 
-impl List {
+impl FingerprintFile {
     fn of(mut file: File) -> io::Result<Self> {
         let mut head = [0; HEAD.len()];
         file.read_exact(&mut head)?;
@@ -118,9 +119,9 @@ impl List {
         Ok(Self { file, lines })
     }
 
-    /// Looks where the line should stand, all being spread evenly, and nearer then.
-    fn has(&mut self, line: &Line) -> io::Result<bool> {
-        // Between which lines it stands, and which numbers these begin with.
+    /// Interpolation search: fingerprints are spread evenly.
+    fn has(&mut self, line: &Fingerprint) -> io::Result<bool> {
+        // The lines it must lie between, and the numbers these begin with.
         let (mut lines, mut numbers) = (0..self.lines, 0..u64::MAX);
         let mut bytes = Vec::new();
         for look in 1_u32.. {
@@ -130,7 +131,7 @@ impl List {
             }
             let share = u128::from(number(line)?.saturating_sub(numbers.start)) * u128::from(length)
                 / u128::from(numbers.end.saturating_sub(numbers.start).max(1));
-            // However lines may be spread, each third look halves what is left.
+            // However the lines are spread, every third look halves the rest.
             let at =
                 if look % 3 == 0 { length / 2 } else { length.min(u64::try_from(share).unwrap_or(length)) };
             let first = (lines.start + at).saturating_sub(LOOK / 2);
@@ -150,15 +151,15 @@ impl List {
     }
 }
 
-/// What a line begins with.
-fn number(line: &Line) -> io::Result<u64> {
+/// The number that a line begins with.
+fn number(line: &Fingerprint) -> io::Result<u64> {
     let digits = line.first_chunk::<16>().and_then(|digits| std::str::from_utf8(digits).ok());
     let number = digits.and_then(|digits| u64::from_str_radix(digits, 16).ok());
     number.ok_or_else(|| ErrorKind::InvalidData.into())
 }
 
-/// None of a picture that is gone.
-fn line(picture: &Path) -> Option<Line> {
+/// The line of a picture; none if it is gone.
+fn line(picture: &Path) -> Option<Fingerprint> {
     let metadata = picture.metadata().ok()?;
     let changed = metadata.modified().ok()?.duration_since(std::time::UNIX_EPOCH).ok()?.as_nanos();
     let mut hasher = SipHasher24::new();
@@ -175,20 +176,20 @@ mod tests {
     use super::*;
     use std::hash::{BuildHasher, BuildHasherDefault, DefaultHasher};
 
-    fn line_of(number: u128) -> Line {
+    fn line_of(number: u128) -> Fingerprint {
         format!("{number:032x}\n").into_bytes().try_into().unwrap()
     }
 
-    /// Spread evenly, as those of pictures are.
+    /// Spread evenly, as fingerprints are.
     fn spread(number: u64) -> u128 {
         let hasher = BuildHasherDefault::<DefaultHasher>::default();
         u128::from(hasher.hash_one(number)) << 64 | u128::from(number)
     }
 
-    fn list_of(lines: &[Line]) -> List {
+    fn list_of(lines: &[Fingerprint]) -> FingerprintFile {
         let file = tempfile::tempfile().unwrap();
         merge(None, lines, &file).unwrap();
-        List::of(rewound(file)).unwrap()
+        FingerprintFile::of(rewound(file)).unwrap()
     }
 
     fn rewound(mut file: File) -> File {
@@ -203,7 +204,7 @@ mod tests {
         let at_both: fn(u64) -> u128 = |number| (u128::MAX * u128::from(number % 2)) ^ u128::from(number);
         for numbers in [even, at_one_end, at_both] {
             for count in [0, 1, 2, 127, 128, 129, 5_000] {
-                let mut lines: Vec<Line> = (0..count).map(|number| line_of(numbers(number))).collect();
+                let mut lines: Vec<Fingerprint> = (0..count).map(|number| line_of(numbers(number))).collect();
                 lines.sort_unstable();
                 let mut list = list_of(&lines);
                 assert_eq!(list.lines, count);
@@ -219,9 +220,9 @@ mod tests {
     }
 
     #[test]
-    fn lists_are_merged_in_order_and_each_line_stands_once() {
+    fn lists_are_merged_in_order_without_repeats() {
         let sorted = |step: usize| {
-            let mut lines: Vec<Line> =
+            let mut lines: Vec<Fingerprint> =
                 (0..1_000).step_by(step).map(|number| line_of(spread(number))).collect();
             lines.sort_unstable();
             lines
@@ -238,16 +239,16 @@ mod tests {
     }
 
     #[test]
-    fn a_list_of_another_form_is_none_and_a_damaged_one_ends_the_search() {
+    fn a_list_in_another_format_is_empty_and_a_damaged_one_ends_the_search() {
         for text in
             ["", "pictures\n", "kitlore: pictures read for this log, a line for each; may be deletes\n"]
         {
             let mut file = tempfile::tempfile().unwrap();
             file.write_all(text.as_bytes()).unwrap();
-            assert!(List::of(rewound(file)).is_err());
+            assert!(FingerprintFile::of(rewound(file)).is_err());
         }
-        let lines: Vec<Line> = (0..900).rev().map(|number| line_of(spread(number))).collect();
-        // In no order: what is found is there, what is not is read again.
+        let lines: Vec<Fingerprint> = (0..900).rev().map(|number| line_of(spread(number))).collect();
+        // Not sorted: what is found is there; what is not found is read again.
         let mut list = list_of(&lines);
         assert!(!list.has(&line_of(spread(1_000))).unwrap());
         let mut list = list_of(&[[b'?'; LINE]; 900]);
@@ -258,17 +259,18 @@ mod tests {
     fn many_lines_are_added_part_by_part() {
         let folder = tempfile::tempdir().unwrap();
         let log = folder.path().join("log.csv").to_string_lossy().into_owned();
-        let lines: Vec<Line> = (0..PART as u64 + 700).map(|number| line_of(spread(number))).collect();
-        let add = |lines: &[Line]| ReadBefore::of(&log).add_lines(lines.iter().copied().map(Ok)).unwrap();
+        let lines: Vec<Fingerprint> = (0..PART as u64 + 700).map(|number| line_of(spread(number))).collect();
+        let add =
+            |lines: &[Fingerprint]| AlreadyRead::of(&log).add_lines(lines.iter().copied().map(Ok)).unwrap();
         let (early, late) = lines.split_at(300);
         add(early);
-        let mut list = ReadBefore::of(&log).list.unwrap();
+        let mut list = AlreadyRead::of(&log).list.unwrap();
         assert!(
             early.iter().all(|line| list.has(line).unwrap())
                 && late.iter().all(|line| !list.has(line).unwrap())
         );
         add(&lines);
-        let mut list = ReadBefore::of(&log).list.unwrap();
+        let mut list = AlreadyRead::of(&log).list.unwrap();
         assert!(lines.iter().all(|line| list.has(line).unwrap()));
         assert_eq!(list.lines, lines.len() as u64);
         // Nothing new, nothing written.
@@ -284,9 +286,9 @@ mod tests {
         let log = folder.path().join("log.csv").to_string_lossy().into_owned();
         let pictures = [1, 2].map(|number| folder.path().join(format!("{number}.jpg")));
         pictures.iter().for_each(|picture| std::fs::write(picture, "").unwrap());
-        ReadBefore::of(&log).add(pictures.iter().cloned().map(Ok)).unwrap();
+        AlreadyRead::of(&log).add(pictures.iter().cloned().map(Ok)).unwrap();
         std::fs::write(&pictures[0], "changed").unwrap();
-        let mut before = ReadBefore::of(&log);
+        let mut before = AlreadyRead::of(&log);
         assert_eq!(pictures.each_ref().map(|picture| before.has(picture)), [false, true]);
     }
 }

@@ -1,38 +1,37 @@
-//! Pictures in the two orders in which they are looked at: frames by time, files by number.
+//! Sorts pictures in two ways: frames by time, files by number.
 
-use crate::copies::without_copies;
-use crate::frames::{Clock, Placed};
-use crate::jumps::Numbered;
-use crate::metadata::Gear;
+use super::clock::BodyClock;
+use super::clock_jumps::NumberedFile;
+use super::copies::without_copies;
+use super::placed::PlacedShot;
+use crate::exif::Gear;
 use crate::pictures::Shot;
-use crate::room::RoomError;
-use crate::sorter::{Sorted, Sorter};
+use crate::sort::{Sorted, Sorter, SpillError};
 use indexmap::IndexSet;
 use std::mem;
 use std::path::PathBuf;
 use std::sync::mpsc;
 
-/// The frames of all bodies that are items.
+/// The frames of every body that is an item.
 pub(crate) struct Ordered<'a> {
-    /// Body by body in order of time.
-    pub frames: Sorter<Placed>,
-    /// Those with numbers, body by body in order of folder and number.
-    pub numbered: Sorter<Numbered>,
-    /// The number of files whose frame another file shows.
+    /// By body and time.
+    pub frames: Sorter<PlacedShot>,
+    /// Files with a number in their name, by body, folder and number.
+    pub numbered: Sorter<NumberedFile>,
+    /// How many files are copies of a frame that another file shows.
     pub copies: usize,
-    /// In order.
+    /// Sorted.
     pub folders: Vec<&'a PathBuf>,
 }
 
 impl<'a> Ordered<'a> {
-    /// Puts pictures in order, which come by time. `taken_by` says of which item a picture is, and how its clock
-    /// is read.
+    /// Sorts pictures, which come by time. `taken_by` gives the item that took a picture, and its clock.
     pub fn of<'c>(
         shots: Sorted<'_, Shot>,
         folders: &'a IndexSet<PathBuf>,
         pairs: &IndexSet<(Gear, Gear)>,
-        taken_by: impl Fn(&Shot) -> Option<(u32, &'c Clock)>,
-    ) -> Result<Self, RoomError> {
+        taken_by: impl Fn(&Shot) -> Option<(u32, &'c BodyClock)>,
+    ) -> Result<Self, SpillError> {
         let mut sorted: Vec<(&PathBuf, usize)> = folders.iter().zip(0..).collect();
         sorted.sort_unstable();
         let mut places = vec![0; sorted.len()];
@@ -41,18 +40,18 @@ impl<'a> Ordered<'a> {
                 *of_folder = place;
             }
         }
-        let (mut frames, mut numbered) = (Sorter::new(shots.room), Sorter::new(shots.room));
-        let mut moments = Moments { pairs, copies: 0, frames: Vec::new() };
-        // To take pictures by time is half of the work, to put frames in order the other half.
+        let (mut frames, mut numbered) = (Sorter::new(shots.spill), Sorter::new(shots.spill));
+        let mut moments = MomentFrames { pairs, copies: 0, frames: Vec::new() };
+        // Grouping pictures by moment is half of the work, sorting frames the other half.
         std::thread::scope(|scope| {
             let (sender, batches) = mpsc::sync_channel(BATCHES);
             let ordering = scope.spawn(|| {
-                batches.into_iter().flatten().try_for_each(|frame: Placed| {
-                    Numbered::of(&frame).map_or(Ok(()), |file| numbered.push(file))?;
+                batches.into_iter().flatten().try_for_each(|frame: PlacedShot| {
+                    NumberedFile::of(&frame).map_or(Ok(()), |file| numbered.push(file))?;
                     frames.push(frame)
                 })
             });
-            let mut moment: Vec<Placed> = Vec::new();
+            let mut moment: Vec<PlacedShot> = Vec::new();
             for shot in shots {
                 let mut shot = shot?;
                 let Some((item, clock)) = taken_by(&shot) else { continue };
@@ -60,12 +59,12 @@ impl<'a> Ordered<'a> {
                 shot.folder = places.get(shot.folder as usize).copied().unwrap_or_default();
                 if moment.first().is_some_and(|first| first.shot.taken != shot.taken) {
                     moments.add(&mut moment);
-                    // Where no more are taken, that failed; why is said below.
+                    // Where the other thread takes no more it has failed; joining it gives the reason.
                     if moments.frames.len() >= BATCH && sender.send(mem::take(&mut moments.frames)).is_err() {
                         break;
                     }
                 }
-                moment.push(Placed { item, order, shot });
+                moment.push(PlacedShot { item, order, shot });
             }
             moments.add(&mut moment);
             let _ = sender.send(mem::take(&mut moments.frames));
@@ -77,25 +76,26 @@ impl<'a> Ordered<'a> {
     }
 }
 
-/// So many frames at least go from one thread to the other at a time, and so many batches wait.
+/// At least so many frames are sent to the other thread at a time.
 const BATCH: usize = 256;
+/// At most so many batches wait for it.
 const BATCHES: usize = 4;
 
-/// Tells the frames among the pictures of each moment.
-struct Moments<'a> {
+/// Finds the frames among the pictures of each moment.
+struct MomentFrames<'a> {
     pairs: &'a IndexSet<(Gear, Gear)>,
     copies: usize,
-    /// Those that were not sent on yet.
-    frames: Vec<Placed>,
+    /// Those not sent yet.
+    frames: Vec<PlacedShot>,
 }
 
-impl Moments<'_> {
-    /// Takes all pictures of one moment. Those of one body are one frame where their names say so.
-    fn add(&mut self, moment: &mut Vec<Placed>) {
+impl MomentFrames<'_> {
+    /// Adds all pictures of one moment. Those of one body are one frame where their names say so.
+    fn add(&mut self, moment: &mut Vec<PlacedShot>) {
         if moment.len() == 1 {
             self.frames.append(moment);
         }
-        let place = |one: &Placed| (one.item, one.shot.folder);
+        let place = |one: &PlacedShot| (one.item, one.shot.folder);
         moment.sort_by(|a, b| place(a).cmp(&place(b)).then_with(|| a.shot.name.cmp(&b.shot.name)));
         while let Some(item) = moment.last().map(|last| last.item) {
             let of_item = moment.split_off(moment.partition_point(|other| other.item < item));
