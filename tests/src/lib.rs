@@ -17,4 +17,5 @@ pub mod planted;
 pub mod random;
 mod random_rules;
 pub mod rng;
+pub mod scene;
 pub mod workload;

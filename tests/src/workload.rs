@@ -138,8 +138,16 @@ impl Workload {
         let mut when: Vec<i64> = (0..entries).map(|_| from + i64::try_from(below(span)).unwrap()).collect();
         when.sort_unstable();
         let mut columns = Columns { when, ..Columns::default() };
-        for _ in 0..entries {
-            let item = below(items.len() as u64) as usize;
+        // No item has two entries of one second, so that their order hangs on the times alone.
+        let mut latest = vec![from - 1; items.len()];
+        for row in 0..entries {
+            let item = loop {
+                let item = below(items.len() as u64) as usize;
+                if latest[item] != columns.when[row] {
+                    latest[item] = columns.when[row];
+                    break item;
+                }
+            };
             let kind = items[item].0;
             let events = if below(100) < 3 { kind.completions() } else { kind.uses() };
             let event = events[below(events.len() as u64) as usize];
@@ -206,7 +214,7 @@ impl Workload {
         self.each(|when, item, event, amount, conditions| {
             write!(out, "{{\"when\": \"{when}\", \"item\": \"K{item:07}\", \"event\": \"{event}\", \"amount\": {amount}")?;
             if !conditions.is_empty() {
-                write!(out, ", \"in\": [\"{}\"]", conditions.replace(';', "\", \""))?;
+                write!(out, ", \"in\": \"{conditions}\"")?;
             }
             writeln!(out, "}}")
         })

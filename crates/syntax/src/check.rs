@@ -1,8 +1,9 @@
 //! The fifth stage: what the statements say must fit together.
 
-use crate::advice;
+use crate::codes::Code;
 use crate::diagnostic::Diagnostic;
 use crate::lower::{Places, opening};
+use crate::misread::Missed;
 use crate::name::Name;
 use crate::parse::Part;
 use crate::report::Report;
@@ -23,11 +24,11 @@ pub(crate) fn check(house: &House, places: &Places, report: &mut Report) {
     if !places.names_missing {
         declared(house, &tasks, report);
     }
-    for (rule, seen) in house.rules.iter().zip(&places.details) {
+    for ((number, rule), seen) in house.rules.iter().enumerate().zip(&places.details) {
         let place = |part: Part| seen.iter().find(|(p, _)| *p == part).map_or(rule.span, |(_, span)| *span);
         atoms(rule, &tasks, report);
         limit(rule, report);
-        details(rule, &place, report);
+        details((number, rule), &place, report);
     }
 }
 
@@ -56,7 +57,7 @@ fn reserved(name: &Name, as_what: &str, report: &mut Report) {
     if RESERVED_EVENTS.contains(&name.key.as_str()) {
         let message = format!("`{}` has a meaning of its own in the log and cannot be {as_what}", name.text);
         let help = format!("choose another name, for example `{} check`", name.text);
-        report.push(Diagnostic::error("reserved-event", name.span, message).help(help));
+        report.push(Diagnostic::error(Code::ReservedEvent, name.span, message).help(help));
     }
 }
 
@@ -94,8 +95,9 @@ fn kinds(house: &House, report: &mut Report) {
                 )
             };
             let span = kind.narrower.span.to(kind.broader.span);
-            report
-                .push(Diagnostic::error("kind-loop", span, message).help("take one of these statements out"));
+            report.push(
+                Diagnostic::error(Code::KindLoop, span, message).help("take one of these statements out"),
+            );
         }
     }
 }
@@ -111,7 +113,7 @@ fn declared(house: &House, tasks: &HashMap<&str, &Name>, report: &mut Report) {
         let known = declared.as_ref().is_none_or(|d| d.contains(&name.key));
         let task = what == "events" && tasks.contains_key(name.key.as_str());
         if !known && !task {
-            report.push(advice::undeclared(name, what, house));
+            report.misread(name.span.source, Missed::Undeclared { name: name.clone(), what });
         }
     };
     for atom in house.rules.iter().flat_map(every_atom) {
@@ -153,7 +155,7 @@ fn atoms(rule: &Rule, tasks: &HashMap<&str, &Name>, report: &mut Report) {
                     event.text
                 );
                 let help = "name an event, or give both tasks the same trigger";
-                report.push(Diagnostic::error("before-task", event.span, message).help(help));
+                report.push(Diagnostic::error(Code::BeforeTask, event.span, message).help(help));
             }
             _ => {}
         }
@@ -181,23 +183,23 @@ fn limit(rule: &Rule, report: &mut Report) {
             _ => continue,
         };
         let message = format!("{what} cannot stand after `no later than`");
-        report.push(Diagnostic::error("limit-form", atom.span, message).help(help));
+        report.push(Diagnostic::error(Code::LimitForm, atom.span, message).help(help));
     }
 }
 
 /// Details that need something of the trigger, or contradict each other.
-fn details(rule: &Rule, place: &dyn Fn(Part) -> Span, report: &mut Report) {
+fn details((number, rule): (usize, &Rule), place: &dyn Fn(Part) -> Span, report: &mut Report) {
     let details = &rule.details;
     let atoms = rule.trigger.atoms();
     if details.within.is_some() && !atoms.iter().any(|a| matches!(a.kind, AtomKind::Before { .. })) {
         let message = "`within` says how long before a planned event, and this rule has no `before`";
         let help = "write `notice 3 days` to be told early, or begin the rule with `before every trip`";
-        report.push(Diagnostic::error("within-without-before", place(Part::within), message).help(help));
+        report.push(Diagnostic::error(Code::WithinWithoutBefore, place(Part::within), message).help(help));
     }
     if details.allow.is_some() && details.do_not_use {
         let message = format!("`{}` contradicts `{}`", opening(Part::allow), opening(Part::do_not_use));
         let help = "keep one: `allow` gives more time, `do not use until done` gives none";
-        let at = Diagnostic::error("allow-and-do-not-use", place(Part::allow), message).help(help);
+        let at = Diagnostic::error(Code::AllowAndDoNotUse, place(Part::allow), message).help(help);
         report.push(at.second(place(Part::do_not_use), "the other one"));
     }
     if let Some(Notice::Uses(count, name)) = &details.notice {
@@ -209,14 +211,15 @@ fn details(rule: &Rule, place: &dyn Fn(Part) -> Span, report: &mut Report) {
         });
         let counted: Vec<_> = counted.collect();
         if counted.is_empty() {
-            report.push(advice::notice_of_nothing(rule, *count, name, place(Part::notice)));
+            let (name, span) = (name.clone(), place(Part::notice));
+            report.misread(span.source, Missed::NoticeOfNothing { rule: number, count: *count, name, span });
         }
         if let Some((threshold, span)) = counted.iter().filter(|(t, _)| count >= t).min_by_key(|(t, _)| *t) {
             let message = format!(
                 "the notice of {count} is not below the threshold of {threshold}: it would always be on"
             );
             let help = format!("write fewer than {threshold}");
-            let at = Diagnostic::error("notice-too-large", place(Part::notice), message).help(help);
+            let at = Diagnostic::error(Code::NoticeTooLarge, place(Part::notice), message).help(help);
             report.push(at.second(*span, "the threshold"));
         }
     }

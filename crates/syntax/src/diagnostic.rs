@@ -1,5 +1,6 @@
 //! What is wrong or doubtful in a rule text, as plain data; hosts draw it.
 
+use crate::codes::Code;
 use crate::source::{Sources, Span};
 use std::fmt;
 
@@ -15,8 +16,8 @@ pub enum Severity {
 /// One mistake or doubt.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Diagnostic {
-    /// A stable word such as `unknown-unit`, see the table of codes.
-    pub code: &'static str,
+    /// What sort of mistake or doubt it is.
+    pub code: Code,
     /// Error or doubt.
     pub severity: Severity,
     /// What is wrong; lower case, no full stop.
@@ -56,3 +57,25 @@ impl fmt::Display for Diagnostics {
 }
 
 impl std::error::Error for Diagnostics {}
+
+impl Diagnostic {
+    /// A mistake.
+    pub(crate) fn error(code: Code, span: Span, message: impl Into<String>) -> Self {
+        Self { code, severity: Severity::Error, message: message.into(), span, second: None, help: None }
+    }
+
+    /// Something allowed that is probably not meant.
+    pub(crate) fn doubt(code: Code, span: Span, message: impl Into<String>) -> Self {
+        Self { severity: Severity::Doubt, ..Self::error(code, span, message) }
+    }
+
+    /// With how to write it right.
+    pub(crate) fn help(self, help: impl Into<String>) -> Self {
+        Self { help: Some(help.into()), ..self }
+    }
+
+    /// With a second place that belongs to it.
+    pub(crate) fn second(self, span: Span, what: impl Into<String>) -> Self {
+        Self { second: Some((span, what.into())), ..self }
+    }
+}

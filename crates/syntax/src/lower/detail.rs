@@ -1,10 +1,11 @@
 //! Details of a rule.
 
-use super::File;
+use super::file::File;
 use super::values::Zero;
-use crate::advice;
 use crate::amount::Amount;
+use crate::codes::Code;
 use crate::diagnostic::Diagnostic;
+use crate::misread::Missed;
 use crate::parse::{Node, Part};
 use crate::report::Report;
 use crate::source::Span;
@@ -21,14 +22,14 @@ impl File<'_> {
             return;
         };
         if inner.part == Part::bad_detail {
-            report.push(advice::detail(self, inner));
+            report.misread(self.id, Missed::Detail(inner.clone()));
             return;
         }
         let span = self.span(inner);
         let first = seen.iter().find(|(part, _)| *part == inner.part && inner.part != Part::caution);
         if let Some((_, first)) = first {
             let message = format!("`{}` stands twice in this rule", opening(inner.part));
-            let twice = Diagnostic::error("detail-twice", span, message).help("keep one of them");
+            let twice = Diagnostic::error(Code::DetailTwice, span, message).help("keep one of them");
             report.push(twice.second(*first, "the first one"));
             return;
         }
@@ -75,11 +76,12 @@ impl File<'_> {
             Some(string) => self.string(string, report),
             None => {
                 let text = spaced(self.code, node.start..node.end);
-                if let Some(at) = advice::detail_within(&text) {
+                if let Some(at) = detail_within(&text) {
                     let detail = text.get(at..).unwrap_or(&text);
                     let message = format!("`{detail}` is a detail, and no thing that is needed");
                     let help = format!("write `;` before it: `; {detail}`, or put it on a line of its own");
-                    report.push(Diagnostic::error("missing-semicolon", self.span(node), message).help(help));
+                    report
+                        .push(Diagnostic::error(Code::MissingSemicolon, self.span(node), message).help(help));
                     return None;
                 }
                 Some(text)
@@ -95,7 +97,7 @@ impl File<'_> {
         let Some(micros) = amount.micros().checked_mul(factor) else {
             let message = format!("`{}` is longer than anyone works", self.text(node));
             report.push(
-                Diagnostic::error("bad-number", self.span(figure), message).help("write a smaller number"),
+                Diagnostic::error(Code::BadNumber, self.span(figure), message).help("write a smaller number"),
             );
             return None;
         };
@@ -118,4 +120,18 @@ pub(crate) fn opening(part: Part) -> &'static str {
         Part::because => "because",
         _ => "caution",
     }
+}
+
+/// Where a detail begins in the text of a thing that is needed: `blower, do not use until done`.
+fn detail_within(text: &str) -> Option<usize> {
+    let low = text.to_lowercase();
+    let begins = |at: usize| {
+        let rest = low.get(at..).unwrap_or("");
+        let mut words = rest.split(' ');
+        let counts = matches!(words.next(), Some("within" | "notice" | "allow" | "takes"))
+            && words.next().is_some_and(|word| word.starts_with(|c: char| c.is_ascii_digit()));
+        counts || ["do not use", "no later than", "at most every"].iter().any(|words| rest.starts_with(words))
+    };
+    let starts = std::iter::once(0).chain(low.match_indices(' ').map(|(at, _)| at + 1));
+    starts.into_iter().find(|at| begins(*at)).filter(|_| low.len() == text.len())
 }

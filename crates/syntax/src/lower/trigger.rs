@@ -1,10 +1,12 @@
 //! Triggers: nodes to the tree's atoms.
 
-use super::File;
-use super::values::{Zero, unit_of, word};
-use crate::advice;
+use super::file::File;
+use super::values::{Zero, word};
 use crate::amount::Amount;
+use crate::codes::Code;
 use crate::diagnostic::Diagnostic;
+use crate::lexicon::{in_words, month_of, unit_of};
+use crate::misread::Missed;
 use crate::name::Name;
 use crate::parse::{Node, Part};
 use crate::report::Report;
@@ -55,7 +57,7 @@ impl File<'_> {
             Part::interval => self.duration_in(inner, Zero::Refused, report).map(AtomKind::Interval),
             Part::usage => self.usage(inner, report),
             _ => {
-                report.push(advice::atom(self, inner));
+                report.misread(self.id, Missed::Atom(inner.clone()));
                 None
             }
         }?;
@@ -140,7 +142,7 @@ impl File<'_> {
         }
         let message = format!("`a newer` asks for the event it waits after, which is `{}`", event.text);
         let help = format!("write `a newer {}`, or `unless {}` for another event", event.text, name.text);
-        let at = Diagnostic::error("other-newer", name.span, message).help(help);
+        let at = Diagnostic::error(Code::OtherNewer, name.span, message).help(help);
         report.push(at.second(event.span, "the event waited after"));
         None
     }
@@ -166,7 +168,7 @@ impl File<'_> {
                 "write it without quotes for a time, or name the use more fully, as in `{} trips`",
                 word(unit)
             );
-            report.push(Diagnostic::error("unit-as-usage", name.span, message).help(help));
+            report.push(Diagnostic::error(Code::UnitAsUsage, name.span, message).help(help));
             return None;
         }
         Some(AtomKind::Usage { threshold: threshold?, name, conditions: conditions?, weights: weights? })
@@ -179,7 +181,8 @@ impl File<'_> {
         let text = self.text(figure);
         if text.split_once('.').is_some_and(|(_, fraction)| fraction.len() > 3) && factor.is_some() {
             let message = format!("the weight `{text}` has more than 3 digits after the point");
-            report.push(Diagnostic::error("bad-number", self.span(figure), message).help("write at most 3"));
+            report
+                .push(Diagnostic::error(Code::BadNumber, self.span(figure), message).help("write at most 3"));
             return None;
         }
         Some(Weight { condition, factor: factor? })
@@ -224,7 +227,7 @@ impl File<'_> {
             (Some(_), None) => format!("no month has a day {text}"),
         };
         let help = if fits { format!("write `{plain}`") } else { format!("write a day from 1 to {longest}") };
-        report.push(Diagnostic::error("bad-date", self.span(figure), message).help(help));
+        report.push(Diagnostic::error(Code::BadDate, self.span(figure), message).help(help));
         None
     }
 
@@ -234,13 +237,18 @@ impl File<'_> {
 
     /// Refuses `every other trip`, `every second trip`, `every two weeks`.
     fn refuse_counting_words(&self, atom: &Node, name: &Node, report: &mut Report) -> Option<()> {
-        match advice::counting_word(self, atom, name) {
-            Some(diagnostic) => {
-                report.push(diagnostic);
-                None
-            }
-            None => Some(()),
+        let counts = |n: &Node| matches!(n.part, Part::k_every | Part::k_each);
+        let after_every =
+            |n: &Node| n.part == Part::some && !self.text(n).to_ascii_lowercase().starts_with('a');
+        let first = name.first().filter(|n| n.part == Part::word);
+        let words = first.and_then(|first| self.code.get(first.start..atom.end)).unwrap_or("");
+        let is_each = atom.parts.iter().any(|n| counts(n) || after_every(n));
+        if is_each && in_words(words.to_ascii_lowercase().split_whitespace()).is_some() {
+            let missed = Missed::CountingWord { atom: atom.clone(), name: name.clone() };
+            report.misread(self.id, missed);
+            return None;
         }
+        Some(())
     }
 }
 
@@ -260,11 +268,6 @@ pub(crate) fn comparison(node: &Node) -> Option<Comparison> {
         Part::at_least => Comparison::AtLeast,
         _ => Comparison::AtMost,
     })
-}
-
-/// The month of its English name, 1 to 12.
-pub(crate) fn month_of(text: &str) -> Option<u32> {
-    text.parse::<chrono::Month>().ok().map(|m| m.number_from_month())
 }
 
 fn rank_of(text: &str) -> Option<Rank> {

@@ -9,7 +9,7 @@ use arrow_array::types::{
     TimestampMicrosecondType, TimestampMillisecondType, TimestampNanosecondType, TimestampSecondType,
     UInt8Type, UInt16Type, UInt32Type, UInt64Type,
 };
-use arrow_array::{Array, ArrayRef};
+use arrow_array::{Array, ArrayRef, RecordBatch};
 use arrow_schema::{DataType, TimeUnit};
 use chrono::{DateTime, NaiveDate, NaiveDateTime, NaiveTime};
 use kitlore_engine::{Instant, Program};
@@ -269,4 +269,38 @@ pub(crate) fn timestamp(ticks: i64, unit: TimeUnit, zoned: bool, dates: bool) ->
         (false, true) if local.time() == NaiveTime::MIN => When::Date(date),
         (false, _) => When::Local(local),
     })
+}
+
+/// How the cells of a frame are read one by one.
+pub(crate) struct Cells {
+    /// By column: whether it can be read.
+    pub is_read: Vec<bool>,
+    /// By column: all its local times so far were midnights.
+    pub dates: Vec<bool>,
+    pub rules: Program,
+}
+
+impl Cells {
+    /// Where what cells say is written, by column.
+    pub fn buffers(&self) -> Vec<String> {
+        vec![String::new(); self.is_read.len()]
+    }
+
+    /// The cells of a row.
+    pub fn row<'c>(&self, batch: &'c RecordBatch, row: usize, buffers: &'c mut [String]) -> Vec<Value<'c>> {
+        let columns = batch.columns().iter().zip(buffers);
+        columns
+            .zip(self.is_read.iter().zip(&self.dates))
+            .map(|((array, buffer), (is_read, dates))| match is_read {
+                true => cell(array, row, *dates, &self.rules, buffer),
+                false => Value::Absent,
+            })
+            .collect()
+    }
+
+    pub fn look_for_midnights(&mut self, batch: &RecordBatch) {
+        for (dates, column) in self.dates.iter_mut().zip(batch.columns()).filter(|(dates, _)| **dates) {
+            *dates = midnights(column).1 == 0;
+        }
+    }
 }

@@ -4,15 +4,15 @@ mod cells;
 mod columns;
 mod log;
 
-use crate::batch::Value;
+use crate::codes::Code;
 use crate::error::{ReadError, short};
 use crate::host_rows::HostRows;
 use crate::limits::Limits;
 use crate::mapping::{Columns, Kind};
 use arrow_array::{RecordBatch, RecordBatchReader};
 use arrow_schema::DataType;
-use cells::{cell, is_local, is_read, midnights, suits};
-use kitlore_engine::{Book, Program};
+use cells::{Cells, is_local, is_read, suits};
+use kitlore_engine::Book;
 use log::LogFrame;
 use std::num::NonZeroUsize;
 
@@ -125,40 +125,6 @@ fn entries(
     Ok(())
 }
 
-/// How the cells of a frame are read one by one.
-struct Cells {
-    /// By column: whether it can be read.
-    is_read: Vec<bool>,
-    /// By column: all its local times so far were midnights.
-    dates: Vec<bool>,
-    rules: Program,
-}
-
-impl Cells {
-    /// Where what cells say is written, by column.
-    fn buffers(&self) -> Vec<String> {
-        vec![String::new(); self.is_read.len()]
-    }
-
-    /// The cells of a row.
-    fn row<'c>(&self, batch: &'c RecordBatch, row: usize, buffers: &'c mut [String]) -> Vec<Value<'c>> {
-        let columns = batch.columns().iter().zip(buffers);
-        columns
-            .zip(self.is_read.iter().zip(&self.dates))
-            .map(|((array, buffer), (is_read, dates))| match is_read {
-                true => cell(array, row, *dates, &self.rules, buffer),
-                false => Value::Absent,
-            })
-            .collect()
-    }
-
-    fn look_for_midnights(&mut self, batch: &RecordBatch) {
-        for (dates, column) in self.dates.iter_mut().zip(batch.columns()).filter(|(dates, _)| **dates) {
-            *dates = midnights(column).1 == 0;
-        }
-    }
-}
-
 /// Refuses fields of a wrong type, and reports other columns that are not read.
 fn check_types(
     rows: &mut HostRows<'_>,
@@ -188,7 +154,7 @@ fn check_types(
             let message = format!(
                 "the column `{heading}` of `{name}` holds {found} and is not read; turn it into texts, numbers, dates or times if a rule asks about it"
             );
-            rows.sink().doubtful_column(message, "bad-value", None);
+            rows.sink().doubtful_column(message, Code::BadValue, None);
         }
     }
     Ok(())

@@ -4,7 +4,7 @@
 //! together with the next block.
 
 use super::records::CsvRecords;
-use super::{Check, CsvRow};
+use super::row::{Check, CsvRow};
 use crate::batch::{Rows, Sink};
 use crate::blocks::{Block, Blocks, Decoded, Extent, record};
 use crate::error::ReadError;

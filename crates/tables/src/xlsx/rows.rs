@@ -1,6 +1,6 @@
 //! Rows of a workbook as text, to quote an entry as it was written.
 
-use super::{Cell, damaged, open, read_cell};
+use super::sheet::{Cell, damaged, open, read_cell};
 use crate::error::{ReadError, narrow};
 use crate::limits::Limits;
 use crate::path::{open_file, split_sheet};
