@@ -8,9 +8,10 @@ use crate::standings::Standings;
 use crate::trip::{self, Described, Trip};
 use kitlore::fields::Fields;
 use kitlore::planning::{Options, forecast};
-use kitlore::tables::{Columns, HostRows, Kind, Limits, ReadError, Table, Value, read_items, read_log};
+use kitlore::tables::{
+    Columns, HostRows, Kind, Limits, ReadError, Table, Value, read_batches, read_items, read_log,
+};
 use kitlore::{Instant, Item, When};
-use kitlore_tables::read_batches;
 use pyo3::prelude::*;
 use pyo3::types::{PyBytes, PyDict};
 use std::collections::HashMap;

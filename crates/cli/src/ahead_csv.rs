@@ -1,7 +1,7 @@
 //! Forecasts for spreadsheets: one line per row.
 
-use crate::due_csv::{failed, guarded};
 use crate::screen::Host;
+use crate::spreadsheet::{failed, guarded};
 use crate::stop::Stop;
 use kitlore::planning::{Forecast, Forecasts};
 use kitlore::{Amount, NaiveDate, Row};

@@ -1,6 +1,7 @@
 //! The due list for spreadsheets: one line per row.
 
 use crate::screen::Host;
+use crate::spreadsheet::{failed, guarded};
 use crate::stop::Stop;
 use kitlore::words::{Days, reasons};
 use kitlore::{Amount, Instant, Row, Standings};
@@ -32,14 +33,6 @@ pub(crate) fn write(standings: &Standings, host: &mut Host<'_>) -> Result<(), St
     Ok(writer.flush()?)
 }
 
-/// The underlying error, so that a closed pipe is recognised.
-pub(crate) fn failed(error: csv::Error) -> Stop {
-    match error.into_kind() {
-        csv::ErrorKind::Io(error) => Stop::Write(error),
-        other => Stop::Write(std::io::Error::other(format!("{other:?}"))),
-    }
-}
-
 fn cells(row: &Row<'_>, standings: &Standings, days: &Days<'_>) -> [String; 13] {
     let time =
         |at: Option<Instant>| at.map_or_else(String::new, |at| standings.program().local(at).to_rfc3339());
@@ -59,22 +52,4 @@ fn cells(row: &Row<'_>, standings: &Standings, days: &Days<'_>) -> [String; 13] 
         row.cautions().join("; "),
         reasons(row, days).join("; "),
     ]
-}
-
-/// A cell that no spreadsheet program mistakes for a formula.
-pub(crate) fn guarded(cell: &str) -> String {
-    if cell.starts_with(['=', '+', '-', '@', '\t', '\r']) { format!("'{cell}") } else { cell.to_owned() }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::guarded;
-
-    #[test]
-    fn no_cell_is_a_formula() {
-        for cell in ["=1+1", "+1", "-1", "@x", "\tx", "\rx"] {
-            assert_eq!(guarded(cell), format!("'{cell}"));
-        }
-        assert_eq!(guarded("C=1"), "C=1");
-    }
 }

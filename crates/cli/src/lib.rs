@@ -29,6 +29,7 @@ mod proof;
 mod quote;
 mod record;
 mod screen;
+mod spreadsheet;
 mod stop;
 mod tidy;
 mod trip;

@@ -1,5 +1,5 @@
-//! Maintenance rules for working photographers: house rules as text, the equipment, a log of what happened
-//! in; what is due on which item, and why, out.
+//! Maintenance rules for working photographers. In go house rules as text, the equipment, and a log of what
+//! happened; out comes what is due on which item, and why.
 //!
 //! ```
 //! use kitlore::{Entry, Item, When, date};
@@ -13,25 +13,25 @@
 //! let at = rules.when_is_over(When::parse("2026-02-08")?);
 //! for row in book.standings(at).rows() { println!("{} {} {:?}", row.item, row.task, row.standing); }
 //! # let found = book.standings(at);
-//! # let told: Vec<String> = found.rows().map(|row| format!("{} {} {:?}", row.item, row.task, row.standing)).collect();
-//! # assert_eq!(told, ["C1 inspect sensor Due"]);
+//! # let rows: Vec<String> = found.rows().map(|row| format!("{} {} {:?}", row.item, row.task, row.standing)).collect();
+//! # assert_eq!(rows, ["C1 inspect sensor Due"]);
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 //!
 //! # How it fits together
 //! [`Rules`] is a compiled rule text: immutable, cheap to clone, shared by any number of threads. A [`Book`]
-//! holds the items and the log under one set of rules. [`Book::standings`] says how every item stands with
-//! every task at an [`Instant`]; each [`Row`] explains itself through [`Row::rules`], down to the line of the
+//! holds the items and the log under one set of rules. [`Book::standings`] gives the standing of every item
+//! with every task at an [`Instant`]; each [`Row`] explains itself through [`Row::rules`], down to the line of the
 //! rule and the entry that tipped it.
 //!
-//! A program that records as things happen asks with [`Book::standing`] for one item: that costs what the
-//! item's own entries cost, however large the book, and of an item of long history only what is new.
+//! A program that records as things happen asks for one item with [`Book::standing`]. The cost depends on the
+//! entries of that item alone, however large the book, and where its history is long only on what is new.
 //!
 //! Nothing here reads files, the clock or the environment: the host passes the instant, and a [`Loader`]
-//! where a rule text includes others. What in the inventory or the log cannot be used is no error but a
+//! where a rule text includes others. Whatever in the inventory or the log cannot be used is not an error but a
 //! [`Problem`] beside the answer, with its place and the name that was probably meant.
 //!
-//! Several mistakes of a rule text come as one [`Diagnostics`]:
+//! All mistakes in a rule text are reported at once, as [`Diagnostics`]:
 //!
 //! ```
 //! let mistakes = kitlore::Rules::parse("for cameras\n  every other week, wipe body\n  after 90, look").unwrap_err();
@@ -40,39 +40,40 @@
 //! ```
 //!
 //! # Features
-//! None is on by default, and the default build parses and answers.
+//! None is on by default; the default build parses rules and answers from a book.
 //!
 //! | feature | adds |
 //! |---|---|
 //! | `serde` | `Serialize` for [`Standings`], [`Row`], [`Problem`], in the shape of the command line's JSON |
-//! | `saved` | `Book::save` and `Book::load`: a book in a file, to be loaded under any rules |
+//! | `saved` | `Book::save` and `Book::load`: a book in a file, which can be loaded under any rules |
 //! | `tables` | the module `tables`: inventories and logs from csv and jsonl, appending, rules from a folder |
 //! | `xlsx` | workbooks as well |
+//! | `arrow` | record batches of the Arrow format as well |
 //! | `calendar` | the module `calendar`: standings as an iCalendar file |
 //! | `planning` | the module `planning`: when use will bring a task due, and what a trip needs |
 //! | `sheet` | the module `sheet`: standings, forecasts and trips as HTML pages to print |
 //! | `words` | the module `words`: why a row stands as it does, what happens next, as a screen says it |
-//! | `photos` | the module `photos`: frames, shooting days and lens changes read off pictures |
+//! | `photos` | the module `photos`: frames, shooting days and lens changes from pictures |
 //!
 //! # Untrusted input
-//! Rule texts and tables may come from anyone. No text makes this crate panic, and reading stays linear in
-//! its length. Each bound has an error of its own:
+//! Rule texts and tables may come from anyone. No text makes this crate panic, and the time to read one grows
+//! linearly with its length. Each limit has an error of its own:
 //!
 //! | of rule texts | at most |
 //! |---|---|
 //! | a file | 4 MiB |
-//! | a statement with the lines it goes on over | 64 KiB |
-//! | brackets in brackets | 64 |
+//! | a statement with its continuation lines | 64 KiB |
+//! | nested brackets | 64 |
 //! | rules of a house, includes and all | 100,000 |
-//! | files of a house; includes in a row; mistakes told at once | 1,000; 32; 100 |
+//! | files of a house; nested includes; mistakes reported at once | 1,000; 32; 100 |
 //! | kinds that are narrower than others; tasks that cover others | 1,000 each |
 //!
 //! Amounts are exact decimals that refuse to overflow; dates end with the year 9999. An `include` reaches only
 //! what the host's [`Loader`] gives; the loader for folders stays inside the folder of the first file. Tables
-//! are read within `tables::Limits` (the length of a row, the number of columns and of problems told), a
-//! workbook after a look at what it would unpack to. A book grows with its log: a host that takes logs from
-//! strangers bounds their size. Ids, names and notes are passed on as they were written: a host that prints
-//! them guards its own medium (a terminal, a spreadsheet, a page) as it would with any foreign text.
+//! are read within `tables::Limits` (the length of a row, the number of columns and of problems reported), a
+//! workbook only after its unpacked size is known. A book grows with its log: a host that takes logs from
+//! strangers limits their size. Ids, names and notes are passed on as written: a host that prints them protects
+//! its own medium (a terminal, a spreadsheet, a page) as it would from any foreign text.
 
 pub use kitlore_engine::{
     Account, Amount, Book, Entry, Instant, Item, Part, Place, Problem, Program as Rules, Row, Standing,
@@ -80,32 +81,19 @@ pub use kitlore_engine::{
 };
 #[cfg(feature = "saved")]
 pub use kitlore_engine::{LoadError, SaveError};
-pub use kitlore_syntax::{Diagnostics, Loader};
+pub use kitlore_syntax::{AmountError, Diagnostics, Loader, WhenError};
 
-/// What a rule text says and what is wrong in it: the tree, spans, diagnostics, the canonical layout.
-pub mod language {
-    pub use kitlore_engine::Failure;
-    pub use kitlore_syntax::codes::Code;
-    pub use kitlore_syntax::{
-        Diagnostic, Loaded, NoIncludes, Severity, Source, SourceId, Sources, Span, key, tidy, tree,
-    };
-}
-
-/// The smaller parts of an answer.
-pub mod answer {
-    pub use kitlore_engine::{Count, RuleText};
-}
-
-/// Entries with borrowed fields, for hosts that read tables of their own.
-pub mod fields {
-    pub use kitlore_engine::{Fields, Number, SourceKey, Time};
-}
-
-/// Inventories and logs from files, appending to a log, rules from a folder.
+pub mod answer;
+pub mod batch;
+pub mod codes;
+pub mod fields;
+pub mod history;
+pub mod language;
+#[cfg(feature = "photos")]
+pub mod photos;
 #[cfg(feature = "tables")]
-pub mod tables {
-    pub use kitlore_tables::*;
-}
+pub mod tables;
+pub mod time;
 
 /// Standings as an iCalendar file.
 #[cfg(feature = "calendar")]
@@ -129,12 +117,6 @@ pub mod sheet {
 #[cfg(feature = "words")]
 pub mod words {
     pub use kitlore_words::*;
-}
-
-/// Pictures as a log: frames, shooting days and lens changes read off their metadata.
-#[cfg(feature = "photos")]
-pub mod photos {
-    pub use kitlore_photos::*;
 }
 
 /// A date, checked when the program is compiled.

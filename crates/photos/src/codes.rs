@@ -1,17 +1,18 @@
 //! The codes of what is wrong with a set of pictures, or doubtful about it.
 
 use std::borrow::Cow;
+use std::fmt;
 
 /// What a problem of pictures is about: a word that stays the same in every version, and what it means.
 ///
 /// ```
 /// use kitlore_photos::codes::PictureCode;
 /// assert_eq!(PictureCode::NoDate.word(), "no-date");
-/// assert!(PictureCode::ALL.iter().all(|code| !code.meaning().is_empty()));
+/// assert!(PictureCode::ALL.iter().all(|code| !code.about().is_empty()));
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 #[non_exhaustive]
-#[expect(missing_docs, reason = "`meaning` says what each is")]
+#[expect(missing_docs, reason = "`about` says what each is")]
 pub enum PictureCode {
     UnreadableFolder,
     UnreadablePicture,
@@ -52,7 +53,7 @@ impl PictureCode {
     }
 
     /// What it means, for people.
-    pub fn meaning(self) -> &'static str {
+    pub fn about(self) -> &'static str {
         self.entry().1
     }
 
@@ -94,6 +95,12 @@ impl PictureCode {
                 ("more-problems", "how many problems of one code are not listed one by one")
             }
         }
+    }
+}
+
+impl fmt::Display for PictureCode {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.word())
     }
 }
 

@@ -57,6 +57,9 @@ mod xlsx;
 pub use append::{AppendError, append_entries, append_entry, check_append};
 #[cfg(feature = "arrow")]
 pub use arrow::read_batches;
+#[cfg(feature = "arrow")]
+#[doc(no_inline)]
+pub use arrow_array::RecordBatchReader;
 pub use batch::Value;
 pub use error::ReadError;
 pub use host_rows::{HostRows, wanted_columns};

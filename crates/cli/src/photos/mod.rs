@@ -8,10 +8,11 @@ use crate::stop::Stop;
 use crate::{load, problems};
 use already_read::AlreadyRead;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
+use kitlore::codes::PictureCode;
 use kitlore::fields::{Number, Time};
 use kitlore::photos::{
-    Folders, Imported, MeasuredCondition, PhotoReport, PictureCode, Pictures, Settings, Unmatched,
-    parse_shift, zone as zone_of,
+    Folders, Imported, MeasuredCondition, PhotoReport, Pictures, Settings, Unmatched, parse_shift,
+    zone as zone_of,
 };
 use kitlore::tables::{AppendError, append_entries, check_append};
 use kitlore::words::{counted, grouped, listed};
