@@ -62,5 +62,5 @@ pub use problem::{Place, Problem};
 pub use program::Program;
 #[cfg(feature = "saved")]
 pub use saved::{LoadError, SaveError};
-pub use standings::{Account, Count, Part, Row, RuleText, Standings};
+pub use standings::{Account, Clause, Count, Part, Row, RuleText, Standings};
 pub use time::Instant;

@@ -8,8 +8,8 @@ use crate::program::{Atom, CompiledRule, Program};
 use crate::reach::Verdict;
 use crate::time::Instant;
 use chrono::NaiveDate;
-use kitlore_syntax::Amount;
-use kitlore_syntax::tree::{Details, Rule, Standing};
+use kitlore_syntax::tree::{self, AtomKind, Details, Rule, Standing, Trigger};
+use kitlore_syntax::{Amount, Name};
 use std::fmt;
 use std::ops::Range;
 use std::sync::Arc;
@@ -302,53 +302,150 @@ impl<'a> Account<'a> {
         self.standings
     }
 
+    /// Its trigger, as it stands for the item.
+    pub fn trigger(&self) -> Clause<'a> {
+        self.node(&self.rule.rule.trigger, &mut self.records())
+    }
+
+    /// Its `no later than`, if it has one.
+    pub fn limit(&self) -> Option<Clause<'a>> {
+        let limit = self.rule.rule.details.no_later_than.as_ref()?;
+        Some(self.node(limit, &mut self.records().skip(self.rule.compiled.trigger_atoms)))
+    }
+
     /// The parts of its trigger, from left to right.
     pub fn parts(&self) -> Vec<Part<'a>> {
-        let trigger = &self.rule.rule.trigger;
-        self.parts_from(trigger.atoms(), 0)
+        self.trigger().into_parts()
     }
 
     /// The parts of its `no later than`.
     pub fn limit_parts(&self) -> Vec<Part<'a>> {
-        let limit = self.rule.rule.details.no_later_than.as_ref();
-        self.parts_from(
-            limit.map(|limit| limit.atoms()).unwrap_or_default(),
-            self.rule.compiled.trigger_atoms,
-        )
+        self.limit().map(Clause::into_parts).unwrap_or_default()
     }
 
-    fn parts_from(&self, atoms: Vec<&'a kitlore_syntax::tree::Atom>, first: usize) -> Vec<Part<'a>> {
+    /// Whether its date is that of its trigger, and not that of its `no later than`.
+    pub fn is_due_by_trigger(&self) -> bool {
+        let reached = self.trigger().reached_at();
+        reached.is_some() && (reached == self.due_at || self.limit_at != self.due_at)
+    }
+
+    /// What the fold found of each part, and what the part asks; those of the limit come last.
+    fn records(&self) -> impl Iterator<Item = (&'a PartRecord, &'a Atom)> + use<'a> {
+        self.parts.iter().zip(&self.rule.compiled.atoms)
+    }
+
+    fn node(
+        &self,
+        trigger: &'a Trigger,
+        records: &mut impl Iterator<Item = (&'a PartRecord, &'a Atom)>,
+    ) -> Clause<'a> {
+        match trigger {
+            Trigger::Or(list) => Clause::Or(list.iter().map(|one| self.node(one, records)).collect()),
+            Trigger::And(list) => Clause::And(list.iter().map(|one| self.node(one, records)).collect()),
+            Trigger::Atom(written) => match records.next() {
+                Some((record, atom)) => Clause::Part(self.part(written, record, atom)),
+                // Every atom has its record.
+                None => Clause::Or(Vec::new()),
+            },
+        }
+    }
+
+    fn part(&self, written: &'a tree::Atom, record: &PartRecord, atom: &Atom) -> Part<'a> {
         let standings = self.standings;
-        let inner = standings.program.inner();
-        let records = self.parts.iter().zip(&self.rule.compiled.atoms).skip(first);
-        atoms
-            .into_iter()
-            .zip(records)
-            .map(|(written, (record, atom))| Part {
-                text: inner.house.sources.text(written.span),
-                kind: kind_word(atom),
-                count: record.count.filter(|_| record.counts).map(Count),
-                usage: if let Atom::Usage { event, test, .. } = atom {
-                    Some(UsageKey::new(*event, *test))
-                } else {
-                    None
-                },
-                of: if let Atom::Usage { threshold, .. } = atom { Some(*threshold) } else { None },
-                reached_at: record.reached,
-                from: record.from,
-                tipped_by: record.tipped.and_then(|(source, line)| {
-                    let source = standings.sources.get(source.0 as usize)?.clone();
-                    Some(Place { source, line })
-                }),
-            })
-            .collect()
+        let usage = match atom {
+            Atom::Usage { event, test, threshold } => Some((UsageKey::new(*event, *test), *threshold)),
+            _ => None,
+        };
+        Part {
+            written,
+            text: standings.program.inner().house.sources.text(written.span),
+            kind: kind_word(atom),
+            count: record.count.filter(|_| record.counts).map(Count),
+            usage: usage.map(|(usage, _)| usage),
+            of: usage.map(|(_, threshold)| threshold),
+            reached_at: record.reached,
+            from: record.from,
+            tipped_by: record.tipped.and_then(|(source, line)| {
+                let source = standings.sources.get(source.0 as usize)?.clone();
+                Some(Place { source, line })
+            }),
+        }
+    }
+}
+
+/// A trigger or limit as it stands for an item: its parts, joined as the rule joins them.
+///
+/// ```
+/// use kitlore_engine::{Book, Item, Clause, Program, When};
+/// let rules = Program::parse("for cameras\n after 20 trips or 90 days, inspect sensor").unwrap();
+/// let mut book = Book::new(&rules);
+/// book.add_item(Item::new("C1", "camera").received("2026-01-10".parse().unwrap())).unwrap();
+/// let found = book.standings(rules.when_is_over(When::parse("2026-02-08").unwrap()));
+/// let trigger = found.rows().next().unwrap().rules().next().unwrap().trigger();
+/// let Clause::Or(either) = &trigger else { panic!("joined by `or`") };
+/// assert_eq!((either[0].reached_at(), either[1].reached_at()), (None, trigger.reached_at()));
+/// assert_eq!(trigger.deciding()[0].text, "90 days");
+/// ```
+#[derive(Debug, Clone)]
+pub enum Clause<'a> {
+    /// Whichever comes first.
+    Or(Vec<Clause<'a>>),
+    /// Only when all hold.
+    And(Vec<Clause<'a>>),
+    /// One thing that can be reached.
+    Part(Part<'a>),
+}
+
+impl<'a> Clause<'a> {
+    /// When it was reached, or will certainly be: of `or` the earliest that is known, of `and` the last, known
+    /// only if all are.
+    pub fn reached_at(&self) -> Option<Instant> {
+        match self {
+            Clause::Part(part) => part.reached_at,
+            Clause::Or(any) => any.iter().filter_map(Clause::reached_at).min(),
+            Clause::And(all) => {
+                let times: Option<Vec<Instant>> = all.iter().map(Clause::reached_at).collect();
+                times?.into_iter().max()
+            }
+        }
+    }
+
+    /// The parts that make it reached when it is, all of them together; of an `or` that has no date yet, every part.
+    pub fn deciding(&self) -> Vec<&Part<'a>> {
+        match self {
+            Clause::Part(part) => vec![part],
+            Clause::And(all) => all.iter().flat_map(Clause::deciding).collect(),
+            Clause::Or(any) => match self.reached_at() {
+                None => any.iter().flat_map(Clause::deciding).collect(),
+                first => {
+                    any.iter().find(|one| one.reached_at() == first).map_or(Vec::new(), Clause::deciding)
+                }
+            },
+        }
+    }
+
+    /// Its parts, from left to right.
+    pub fn parts(&self) -> Vec<&Part<'a>> {
+        match self {
+            Clause::Part(part) => vec![part],
+            Clause::Or(list) | Clause::And(list) => list.iter().flat_map(Clause::parts).collect(),
+        }
+    }
+
+    fn into_parts(self) -> Vec<Part<'a>> {
+        match self {
+            Clause::Part(part) => vec![part],
+            Clause::Or(list) | Clause::And(list) => list.into_iter().flat_map(Clause::into_parts).collect(),
+        }
     }
 }
 
 /// One part of a trigger or limit.
 #[derive(Debug, Clone)]
 pub struct Part<'a> {
-    /// As written, such as `20 lens changes in dust`.
+    /// As the rule has it.
+    pub written: &'a tree::Atom,
+    /// Its text, such as `20 lens changes in dust`.
     pub text: &'a str,
     /// `usage`, `interval`, `age`, `delay`, `before`, `finding`, `spotted`, `reading`, `unused` or `calendar`.
     pub kind: &'static str,
@@ -364,6 +461,24 @@ pub struct Part<'a> {
     pub from: Option<NaiveDate>,
     /// The entry that tipped it.
     pub tipped_by: Option<Place>,
+}
+
+impl<'a> Part<'a> {
+    /// Whether it counts days and has no date to count them from.
+    pub fn is_undated(&self) -> bool {
+        let counts_days = match &self.written.kind {
+            AtomKind::Interval(_) | AtomKind::Age(_) | AtomKind::Unused(_) => true,
+            AtomKind::Calendar(calendar) => !matches!(calendar, tree::Calendar::On(_)),
+            _ => false,
+        };
+        counts_days && self.from.is_none()
+    }
+
+    /// Its text from the first letter of a name in it on: `capacity is below 80 percent`.
+    pub fn text_from(&self, name: &Name) -> &'a str {
+        let start = name.span.start.saturating_sub(self.written.span.start);
+        self.text.get(start as usize..).unwrap_or(self.text)
+    }
 }
 
 /// A sum of weighted amounts, exact to 9 fraction digits.

@@ -175,6 +175,8 @@ pub struct Details {
     pub because: Option<String>,
     /// `caution "…"`, in order.
     pub cautions: Vec<String>,
+    /// Where what describes the work stands: `needs`, `takes`, `by`, `because` and `caution`, in order.
+    pub described: Vec<Span>,
 }
 
 /// How early a task is announced.
@@ -270,6 +272,8 @@ pub enum AtomKind {
     Usage {
         /// How many; above 0.
         threshold: Amount,
+        /// Where that number stands; `None` in `every trip`, which is one.
+        figure: Option<Span>,
         /// Of what.
         name: Name,
         /// Under which conditions.
