@@ -9,7 +9,7 @@ use crate::reach::Verdict;
 use crate::time::Instant;
 use chrono::NaiveDate;
 use kitlore_syntax::tree::{self, AtomKind, Details, Rule, Standing, Trigger};
-use kitlore_syntax::{Amount, Name};
+use kitlore_syntax::Amount;
 use std::fmt;
 use std::ops::Range;
 use std::sync::Arc;
@@ -463,7 +463,7 @@ pub struct Part<'a> {
     pub tipped_by: Option<Place>,
 }
 
-impl<'a> Part<'a> {
+impl Part<'_> {
     /// Whether it counts days and has no date to count them from.
     pub fn is_undated(&self) -> bool {
         let counts_days = match &self.written.kind {
@@ -472,12 +472,6 @@ impl<'a> Part<'a> {
             _ => false,
         };
         counts_days && self.from.is_none()
-    }
-
-    /// Its text from the first letter of a name in it on: `capacity is below 80 percent`.
-    pub fn text_from(&self, name: &Name) -> &'a str {
-        let start = name.span.start.saturating_sub(self.written.span.start);
-        self.text.get(start as usize..).unwrap_or(self.text)
     }
 }
 

@@ -218,6 +218,23 @@ pub struct Atom {
     pub span: Span,
 }
 
+impl Atom {
+    /// Of its text what stands from a byte of its source on.
+    ///
+    /// ```
+    /// use kitlore_syntax::tree::{AtomKind, Trigger};
+    /// let rule = "for cameras\n after 20 lens changes in dust, inspect sensor";
+    /// let house = kitlore_syntax::parse("house.lore", rule, &kitlore_syntax::NoIncludes).unwrap();
+    /// let Trigger::Atom(atom) = &house.rules[0].trigger else { panic!("one part") };
+    /// let AtomKind::Usage { name, .. } = &atom.kind else { panic!("a use") };
+    /// let text = house.sources.text(atom.span);
+    /// assert_eq!(atom.text_from(text, name.span.start), "lens changes in dust");
+    /// ```
+    pub fn text_from<'t>(&self, text: &'t str, byte: u32) -> &'t str {
+        text.get(byte.saturating_sub(self.span.start) as usize..).unwrap_or(text)
+    }
+}
+
 /// What one part of a trigger says.
 #[derive(Debug, Clone, PartialEq)]
 pub enum AtomKind {
