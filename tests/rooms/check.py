@@ -110,7 +110,7 @@ class Crate:
             paths = []
             for tree in re.findall(r"\buse\s+([^;]+);", text):
                 paths += [path for path, _ in braces(tree)]
-            plain = re.sub(r"\buse\s+[^;]+;", "", text)
+            plain = re.sub(r"\buse\s+[^;]+;|\bpub\(in [^)]*\)", "", text)
             paths += [found.split("::") for found in re.findall(r"\b(?:crate|super|self)(?:::\w+)+", plain)]
             children = [child[-1] for child in self.files if child[:-1] == module and child]
             for child in children:
@@ -130,6 +130,8 @@ def python_arrows(package):
             targets = []
             if isinstance(node, ast.ImportFrom) and node.level == 1:
                 targets = [node.module] if node.module else [alias.name for alias in node.names]
+            elif isinstance(node, ast.ImportFrom) and node.module == package.name:
+                targets = [alias.name for alias in node.names]
             elif isinstance(node, ast.ImportFrom) and node.module and node.module.startswith(package.name + "."):
                 targets = [node.module.removeprefix(package.name + ".")]
             for target in targets:

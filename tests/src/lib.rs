@@ -10,10 +10,12 @@
 
 pub mod case;
 pub mod evaluators;
+pub mod keyed;
 pub mod pictures;
 pub mod plain;
 pub mod planted;
 pub mod random;
 mod random_rules;
 pub mod rng;
+pub mod scene;
 pub mod workload;

@@ -1,7 +1,7 @@
 //! Random rule texts that use every form of the language; a rule is one line, so that lines can be left out.
 
-use crate::random::{CONDITIONS, FINDINGS, KINDS, Scene};
 use crate::rng::Rng;
+use crate::scene::{CONDITIONS, FINDINGS, KINDS, Scene};
 
 /// A rule text for a zone.
 pub fn rules(rng: &mut Rng, zone: &str, scene: &Scene) -> String {

@@ -5,7 +5,8 @@
 
 use crate::rng::Rng;
 use chrono::{DateTime, Days, NaiveDate};
-use kitlore_engine::columns::{Amounts, Codes, EntryColumns, Keys, Lines, Ticks, Times};
+use kitlore_engine::batch::Batch;
+use kitlore_engine::columns::{Amounts, Codes, Keys, Lines, Ticks, Times};
 use kitlore_engine::{Book, Item, Program, Standing, When};
 use std::io::Write;
 use std::num::NonZeroUsize;
@@ -137,8 +138,16 @@ impl Workload {
         let mut when: Vec<i64> = (0..entries).map(|_| from + i64::try_from(below(span)).unwrap()).collect();
         when.sort_unstable();
         let mut columns = Columns { when, ..Columns::default() };
-        for _ in 0..entries {
-            let item = below(items.len() as u64) as usize;
+        // No item has two entries of one second, so that their order hangs on the times alone.
+        let mut latest = vec![from - 1; items.len()];
+        for row in 0..entries {
+            let item = loop {
+                let item = below(items.len() as u64) as usize;
+                if latest[item] != columns.when[row] {
+                    latest[item] = columns.when[row];
+                    break item;
+                }
+            };
             let kind = items[item].0;
             let events = if below(100) < 3 { kind.completions() } else { kind.uses() };
             let event = events[below(events.len() as u64) as usize];
@@ -170,15 +179,15 @@ impl Workload {
         let events = EVENTS.map(|event| Some(book.event_key(event)));
         let conditions = CONDITIONS.map(|conditions| Some(book.conditions_key(conditions)));
         let columns = &self.entries;
-        let entries = EntryColumns {
-            when: Times::Instants(Ticks::Seconds(&columns.when)),
-            event: Keys::Coded(Codes::U8(&columns.event), &events),
+        let when = Times::Instants(Ticks::Seconds(&columns.when));
+        let entries = Batch {
             item: Keys::Coded(Codes::U32(&columns.item), &items),
             amount: Amounts::Whole(&columns.amount),
             conditions: Keys::Coded(Codes::U8(&columns.conditions), &conditions),
             place: Some((book.source("workload"), Lines::From(2))),
+            ..Batch::new(when, Keys::Coded(Codes::U8(&columns.event), &events))
         };
-        let refused = book.record_columns(&[entries], threads);
+        let refused = book.record_batches(&[entries], threads);
         assert!(refused.is_empty(), "the workload has no entry that cannot be used");
         book
     }
@@ -205,7 +214,7 @@ impl Workload {
         self.each(|when, item, event, amount, conditions| {
             write!(out, "{{\"when\": \"{when}\", \"item\": \"K{item:07}\", \"event\": \"{event}\", \"amount\": {amount}")?;
             if !conditions.is_empty() {
-                write!(out, ", \"in\": [\"{}\"]", conditions.replace(';', "\", \""))?;
+                write!(out, ", \"in\": \"{conditions}\"")?;
             }
             writeln!(out, "}}")
         })

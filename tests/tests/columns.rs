@@ -2,13 +2,15 @@
 
 #![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing, reason = "a panic is a failed test")]
 
-use kitlore_engine::columns::{Amounts, Codes, EntryColumns, Keys, Lines, Ticks, Times};
+use kitlore_engine::batch::Batch;
+use kitlore_engine::columns::{Amounts, Codes, Keys, Lines, Ticks, Times};
 use kitlore_engine::{
-    Amount, Book, ConditionsKey, EventKey, Fields, Item, ItemKey, Keyed, Number, Program, SourceKey, Time,
-    When,
+    Amount, Book, ConditionsKey, EventKey, Fields, Item, ItemKey, Number, Program, SourceKey, Time, When,
 };
+use kitlore_tests::keyed::Keyed;
 use kitlore_tests::rng::Rng;
 use std::num::NonZeroUsize;
+use std::ops::Range;
 
 const RULES: &str = "time zone Europe/Lisbon
 for cameras
@@ -130,21 +132,46 @@ impl Names {
         }
     }
 
-    fn columns<'a>(&'a self, rows: &'a Rows) -> EntryColumns<'a> {
-        let ticks = Ticks::Nanos(&rows.when);
-        EntryColumns {
-            when: match rows.form {
-                Form::Instants => Times::Instants(ticks),
-                Form::Local => Times::Local(ticks),
-                Form::Dates => Times::Dates(&rows.days),
-                Form::Each => Times::Each(&rows.each),
-            },
-            event: Keys::Coded(Codes::U8(&rows.event), &self.events),
-            item: Keys::Coded(Codes::U32(&rows.item), &self.items),
-            amount: Amounts::Micros(&rows.amount),
-            conditions: Keys::Coded(Codes::U16(&rows.conditions), &self.conditions),
-            place: Some((self.source, Lines::From(1))),
+    fn all<'a>(&'a self, rows: &'a Rows) -> Batch<'a> {
+        self.some(rows, 0..rows.when.len())
+    }
+
+    fn some<'a>(&'a self, rows: &'a Rows, some: Range<usize>) -> Batch<'a> {
+        let ticks = Ticks::Nanos(&rows.when[some.clone()]);
+        let when = match rows.form {
+            Form::Instants => Times::Instants(ticks),
+            Form::Local => Times::Local(ticks),
+            Form::Dates => Times::Dates(&rows.days[some.clone()]),
+            Form::Each => Times::Each(&rows.each[some.clone()]),
+        };
+        Batch {
+            item: Keys::Coded(Codes::U32(&rows.item[some.clone()]), &self.items),
+            amount: Amounts::Micros(&rows.amount[some.clone()]),
+            conditions: Keys::Coded(Codes::U16(&rows.conditions[some.clone()]), &self.conditions),
+            place: Some((self.source, Lines::From(some.start as u32 + 1))),
+            ..Batch::new(when, Keys::Coded(Codes::U8(&rows.event[some]), &self.events))
         }
+    }
+}
+
+/// Some rows of a column of times.
+fn some_times(times: Times<'_>, some: Range<usize>) -> Times<'_> {
+    match times {
+        Times::Instants(Ticks::Seconds(list)) => Times::Instants(Ticks::Seconds(&list[some])),
+        Times::Local(Ticks::Seconds(list)) => Times::Local(Ticks::Seconds(&list[some])),
+        Times::Dates(list) => Times::Dates(&list[some]),
+        Times::Each(list) => Times::Each(&list[some]),
+        other => panic!("not cut here: {other:?}"),
+    }
+}
+
+/// Some rows of a column of amounts, which may lack the last.
+fn some_amounts(amounts: Amounts<'_>, some: Range<usize>) -> Amounts<'_> {
+    let cut = |list: &[i64]| some.start.min(list.len())..some.end.min(list.len());
+    match amounts {
+        Amounts::Whole(list) => Amounts::Whole(&list[cut(list)]),
+        Amounts::Micros(list) => Amounts::Micros(&list[cut(list)]),
+        other => panic!("not cut here: {other:?}"),
     }
 }
 
@@ -188,13 +215,12 @@ fn record(rng: &mut Rng, book: &mut Book, names: &Names, rows: &Rows, some: std:
                 book.record_fields(&fields, place(row)).is_err()
             })
             .count(),
-        1 => some.filter(|&row| book.record_keyed(&names.keyed(rows, row), place(row)).is_err()).count(),
+        1 => some.filter(|&row| names.keyed(rows, row).record(book, place(row)).is_err()).count(),
         _ => {
             let threads = NonZeroUsize::new(rng.range(1, 3) as usize).unwrap();
             let middle = rng.range(some.start as i64, some.end as i64) as usize;
-            let whole = names.columns(rows);
-            let pieces = [whole.rows(some.start..middle), whole.rows(middle..some.end)];
-            book.record_columns(&pieces, threads).len()
+            let batches = [names.some(rows, some.start..middle), names.some(rows, middle..some.end)];
+            book.record_batches(&batches, threads).len()
         }
     }
 }
@@ -210,7 +236,7 @@ fn any_mixture_of_ways_is_the_same_log() {
         let mut refused = 0;
         for row in 0..count {
             let place = Some((names.source, row as u32 + 1));
-            refused += usize::from(plain.record_keyed(&names.keyed(&rows, row), place).is_err());
+            refused += usize::from(names.keyed(&rows, row).record(&mut plain, place).is_err());
         }
         let (mut mixed, names) = fresh(&rules);
         let mut start = 0;
@@ -224,7 +250,7 @@ fn any_mixture_of_ways_is_the_same_log() {
             }
         }
         let (mut at_once, names) = fresh(&rules);
-        let whole = at_once.record_columns(&[names.columns(&rows)], NonZeroUsize::MIN).len();
+        let whole = at_once.record_batches(&[names.all(&rows)], NonZeroUsize::MIN).len();
         assert_eq!((refused, refused), (also, whole), "seed {seed}");
         for row in [0, count / 2] {
             let threads = NonZeroUsize::new(rng.range(1, 3) as usize).unwrap();
@@ -249,16 +275,16 @@ fn rows_are_in_order_of_their_nanoseconds() {
     rows.when[count - 1] -= 1;
     let (mut plain, names) = fresh(&rules);
     for row in 0..count {
-        plain.record_keyed(&names.keyed(&rows, row), Some((names.source, row as u32 + 1))).unwrap();
+        names.keyed(&rows, row).record(&mut plain, Some((names.source, row as u32 + 1))).unwrap();
     }
     let (mut at_once, names) = fresh(&rules);
-    assert_eq!(at_once.record_columns(&[names.columns(&rows)], NonZeroUsize::MIN), []);
+    assert_eq!(at_once.record_batches(&[names.all(&rows)], NonZeroUsize::MIN), []);
     let one = told(&mut plain, rows.when(0), NonZeroUsize::MIN);
     assert!(one.iter().any(|row| row.contains("Count(599000000000)")), "{one:?}");
     assert_eq!(one, told(&mut at_once, rows.when(0), NonZeroUsize::MIN));
 }
 
-/// Enough rows that several threads work on them, over more names than lie on one shelf.
+/// Enough rows that several threads work on them, over more names than one bucket holds.
 #[test]
 fn threads_do_not_matter() {
     let rules = Program::parse(RULES).unwrap_or_else(|error| panic!("{error}"));
@@ -274,7 +300,7 @@ fn threads_do_not_matter() {
             book.add_item(Item::new(id, "camera")).unwrap();
         }
         names.items.extend(ids.iter().map(|id| Some(book.item_key(id))));
-        let refused = book.record_columns(&[names.columns(&rows)], threads);
+        let refused = book.record_batches(&[names.all(&rows)], threads);
         (refused, told(&mut book, rows.when(0), threads))
     };
     let one = told_by(1);
@@ -305,7 +331,7 @@ fn every_unit_says_the_same() {
         let (event, item, conditions) = keys(&names);
         for (when, amount) in whens.iter().zip(&stated) {
             let entry = Keyed { when: *when, event, item, amount: *amount, conditions };
-            plain.record_keyed(&entry, None).unwrap();
+            entry.record(&mut plain, None).unwrap();
         }
         let said = told(&mut plain, whens[count as usize - 1], NonZeroUsize::MIN);
         assert!(said.iter().any(|row| row.contains("inspect strap") && !row.contains("Clear")), "{said:#?}");
@@ -325,15 +351,13 @@ fn every_unit_says_the_same() {
         {
             let (mut book, names) = fresh(&rules);
             let (event, item, conditions) = keys(&names);
-            let columns = EntryColumns {
-                when,
-                event: Keys::One(event),
+            let columns = Batch {
                 item: Keys::One(item),
                 amount,
                 conditions: Keys::One(conditions),
-                place: None,
+                ..Batch::new(when, Keys::One(event))
             };
-            assert_eq!(book.record_columns(&[columns], NonZeroUsize::MIN), []);
+            assert_eq!(book.record_batches(&[columns], NonZeroUsize::MIN), []);
             assert_eq!(told(&mut book, whens[count as usize - 1], NonZeroUsize::MIN), said);
         }
     }
@@ -396,11 +420,15 @@ fn odd_rows_among_many_fare_as_among_few() {
                 names.events.extend([None, Some(book.event_key("lens chang"))]);
                 names.items.push(None);
                 names.conditions.push(None);
-                let whole = EntryColumns { when: *when, amount, ..names.columns(&rows) };
                 let mut refused = Vec::new();
                 for start in (0..count).step_by(size) {
-                    let piece = whole.rows(start..(start + size).min(count));
-                    let found = book.record_columns(&[piece], NonZeroUsize::MIN);
+                    let some = start..(start + size).min(count);
+                    let piece = Batch {
+                        when: some_times(*when, some.clone()),
+                        amount: some_amounts(amount, some.clone()),
+                        ..names.some(&rows, some)
+                    };
+                    let found = book.record_batches(&[piece], NonZeroUsize::MIN);
                     refused.extend(found.into_iter().map(|one| (start + one.row, one.problem.to_string())));
                 }
                 let mut saved = Vec::new();

@@ -2,7 +2,8 @@
 
 #![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing, reason = "a panic is a failed test")]
 
-use kitlore_engine::columns::{Amounts, Codes, EntryColumns, Keys, Lines, Ticks, Times};
+use kitlore_engine::batch::Batch;
+use kitlore_engine::columns::{Amounts, Codes, Keys, Lines, Ticks, Times};
 use kitlore_engine::{Amount, Book, Entry, Fields, Item, Number, Place, Program, Standings, Time, When};
 use std::fmt::Write;
 use std::num::NonZeroUsize;
@@ -191,15 +192,11 @@ fn local_times_of_columns_at_their_ends() {
     let mut book = book("time zone Europe/Lisbon\nfor cameras\n after 600 trips, look");
     let years = [-62_135_596_801, -62_135_596_800 + 43_200, 253_402_300_799 - 43_200, 253_402_300_800];
     let when = years.repeat(150);
-    let entries = EntryColumns {
-        when: Times::Local(Ticks::Seconds(&when)),
-        event: Keys::One(book.event_key("trip")),
+    let entries = Batch {
         item: Keys::One(book.item_key("C1")),
-        amount: Amounts::Absent,
-        conditions: Keys::One(book.conditions_key("")),
-        place: None,
+        ..Batch::new(Times::Local(Ticks::Seconds(&when)), Keys::One(book.event_key("trip")))
     };
-    let refused = book.record_columns(&[entries], NonZeroUsize::MIN);
+    let refused = book.record_batches(&[entries], NonZeroUsize::MIN);
     assert!(refused.iter().all(|refused| [0, 3].contains(&(refused.row % 4))), "{refused:?}");
     assert_eq!(refused.len(), 300);
     assert_eq!(told(&mut book, "9999-12-31"), ["C1 clear - 300"]);
@@ -314,16 +311,14 @@ fn more_keys_in_columns_than_two_bytes_number() {
     let items = [Some(book.item_key("C1"))];
     let rows: Vec<u32> = (0..70_000).collect();
     let when = vec![1_770_000_000; MANY];
-    let entries = EntryColumns {
-        when: Times::Instants(Ticks::Seconds(&when)),
-        event: Keys::Coded(Codes::U32(&rows), &events),
+    let entries = Batch {
         item: Keys::Coded(Codes::U8(&[0; MANY]), &items),
-        amount: Amounts::Absent,
         conditions: Keys::Coded(Codes::U32(&rows), &places),
         place: Some((book.source("frame"), Lines::From(0))),
+        ..Batch::new(Times::Instants(Ticks::Seconds(&when)), Keys::Coded(Codes::U32(&rows), &events))
     };
     for threads in 1..=2 {
-        let refused = book.record_columns(&[entries], NonZeroUsize::new(threads).unwrap());
+        let refused = book.record_batches(&[entries], NonZeroUsize::new(threads).unwrap());
         assert_eq!(refused, []);
     }
     assert_eq!(told(&mut book, "2026-02-02"), ["C1 due 2026-02-02T02:40:00+00:00 2", "C1 clear - 2"]);
@@ -338,15 +333,12 @@ fn columns_at_their_ends() {
     const FITS: i64 = 1_000_000;
     let refused = |when: Times<'_>, amount: Amounts<'_>| {
         let mut book = book("for cameras\n after 2 trips, look");
-        let entries = EntryColumns {
-            when,
-            event: Keys::One(book.event_key("trip")),
+        let entries = Batch {
             item: Keys::One(book.item_key("C1")),
             amount,
-            conditions: Keys::One(book.conditions_key("")),
-            place: None,
+            ..Batch::new(when, Keys::One(book.event_key("trip")))
         };
-        let refused = book.record_columns(&[entries], NonZeroUsize::MIN);
+        let refused = book.record_batches(&[entries], NonZeroUsize::MIN);
         assert_eq!(book.len() + refused.len(), when.len());
         refused.iter().map(|one| format!("{} {}", one.row, one.problem.code)).collect::<Vec<_>>()
     };

@@ -10,8 +10,9 @@ use kitlore_engine::{Book, Entry, Instant, Program, Standing, When};
 use kitlore_planning::{Journey, Task, Trip, TripAsk, trip};
 use kitlore_syntax::key;
 use kitlore_tests::evaluators::{at_of, book, house};
-use kitlore_tests::random::{self, CONDITIONS, FINDINGS};
+use kitlore_tests::random;
 use kitlore_tests::rng::Rng;
+use kitlore_tests::scene::{CONDITIONS, FINDINGS};
 use std::collections::BTreeSet;
 
 const CASES: u64 = 300;

@@ -68,7 +68,7 @@ impl Book {
         }
     }
 
-    /// A panic never leaves the book half changed in a way that later answers could hide: it is told anew.
+    /// A panic never leaves the book half changed in a way that later answers could hide: it would be met again.
     pub(crate) fn lock(&self) -> MutexGuard<'_, kitlore::Book> {
         self.book.lock().unwrap_or_else(PoisonError::into_inner)
     }
@@ -86,7 +86,7 @@ fn threads() -> NonZeroUsize {
     std::thread::available_parallelism().unwrap_or(NonZeroUsize::MIN)
 }
 
-/// A frame in memory is as large as it is; only the problems told one by one stay bounded.
+/// A frame in memory is as large as it is; only the problems reported one by one stay bounded.
 fn limits() -> Limits {
     Limits { columns: 100_000, ..Limits::default() }
 }

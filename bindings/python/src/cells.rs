@@ -108,7 +108,7 @@ impl Cell {
     }
 }
 
-/// A date or time in ISO form; what the language does not take as one stays text, to be told.
+/// A date or time in ISO form; what the language does not take as one stays text, to be reported.
 fn written(text: String) -> Cell {
     match When::parse(&text) {
         Ok(when) => Cell::Time(when, text),

@@ -81,7 +81,7 @@ impl Times {
 const EPOCH: kitlore::NaiveDate = kitlore::date!(1970 - 01 - 01);
 
 /// Lists of texts.
-fn add_list(builder: &mut ListBuilder<StringBuilder>, texts: &[&str]) {
+pub(crate) fn add_list(builder: &mut ListBuilder<StringBuilder>, texts: &[impl AsRef<str>]) {
     for text in texts {
         builder.values().append_value(text);
     }
@@ -89,10 +89,10 @@ fn add_list(builder: &mut ListBuilder<StringBuilder>, texts: &[&str]) {
 }
 
 /// Names and arrays to a batch.
-fn batch<const N: usize>(columns: [(&str, ArrayRef); N]) -> Result<RecordBatch, ArrowError> {
+pub(crate) fn batch(columns: &[(&str, ArrayRef)]) -> Result<RecordBatch, ArrowError> {
     let field = |(name, array): &(&str, ArrayRef)| Field::new(*name, array.data_type().clone(), true);
     let schema = Schema::new(columns.iter().map(field).collect::<Vec<_>>());
-    RecordBatch::try_new(Arc::new(schema), columns.into_iter().map(|(_, array)| array).collect())
+    RecordBatch::try_new(Arc::new(schema), columns.iter().map(|(_, array)| Arc::clone(array)).collect())
 }
 
 /// One row per item and task.
@@ -119,7 +119,7 @@ pub(crate) fn rows(standings: &Standings) -> Result<RecordBatch, ArrowError> {
         because.append_option(row.because());
         add_list(&mut cautions, &row.cautions());
     }
-    batch([
+    batch(&[
         ("item", Arc::new(item.finish())),
         ("kind", Arc::new(kind.finish())),
         ("task", Arc::new(task.finish())),
@@ -172,7 +172,7 @@ pub(crate) fn parts(standings: &Standings) -> Result<RecordBatch, ArrowError> {
             }
         }
     }
-    batch([
+    batch(&[
         ("item", Arc::new(item.finish())),
         ("task", Arc::new(task.finish())),
         ("file", Arc::new(file.finish())),
@@ -213,7 +213,7 @@ pub(crate) fn problems(standings: &Standings) -> Result<RecordBatch, ArrowError>
         add_place(&mut source, &mut line, problem.place.as_ref());
         meant.append_option(problem.meant.as_deref());
     }
-    batch([
+    batch(&[
         ("code", Arc::new(code.finish())),
         ("message", Arc::new(message.finish())),
         ("source", Arc::new(source.finish())),

@@ -10,6 +10,7 @@ mod ahead;
 mod book;
 mod capsule;
 mod cells;
+mod columns;
 mod command;
 mod errors;
 mod export;
@@ -25,6 +26,8 @@ mod _native {
     use crate::ahead::Forecasts;
     #[pymodule_export]
     use crate::book::{Book, wanted_columns};
+    #[pymodule_export]
+    use crate::columns::columns;
     #[pymodule_export]
     use crate::command::command;
     #[pymodule_export]

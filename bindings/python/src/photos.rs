@@ -13,7 +13,7 @@ use pyo3::prelude::*;
 use std::num::NonZeroUsize;
 use std::sync::Arc;
 
-/// What pictures tell, frozen.
+/// What pictures say, frozen.
 #[pyclass(frozen, module = "kitlore._native")]
 pub(crate) struct Photos {
     report: Report,
@@ -43,13 +43,13 @@ impl Photos {
     }
 
     fn unmatched(&self) -> Vec<Unmatched> {
-        let told = self.report.unmatched.iter().map(|one| {
+        let rows = self.report.unmatched.iter().map(|one| {
             let gear = [&one.gear.make, &one.gear.model, &one.gear.serial].map(Clone::clone);
             let (first, last) = one.dates;
             let dates = [first.to_string(), last.to_string()];
             (one.is_lens, gear, one.pictures, dates, one.why.clone(), one.line.clone())
         });
-        told.collect()
+        rows.collect()
     }
 
     #[getter]

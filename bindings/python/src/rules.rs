@@ -120,12 +120,12 @@ impl Rules {
     fn rules(&self) -> Vec<(String, u32, String, String)> {
         let house = self.inner.house();
         let sources = &house.sources;
-        let told = |rule: &kitlore::language::tree::Rule| {
+        let row = |rule: &kitlore::language::tree::Rule| {
             let (line, _) = sources.line_column(rule.span);
             let text = sources.text(rule.span).to_owned();
             (sources.name(rule.span).to_owned(), line, rule.task.text.clone(), text)
         };
-        house.rules.iter().map(told).collect()
+        house.rules.iter().map(row).collect()
     }
 
     /// What is allowed and probably not meant.

@@ -86,7 +86,7 @@ def in_utc(text: str) -> str:
     """An instant in UTC; a bare date is its 00:00. Fractions of a second stay as they are written."""
     if len(text) == 10:
         return f"{text}T00:00:00"
-    # Finer than a microsecond is kept apart: datetime has no room for it.
+    # What is finer than a microsecond is kept apart: datetime cannot hold it.
     found = re.fullmatch(r"([^.]*)(\.\d+)?(.*)", text)
     assert found is not None
     head, fraction, offset = found.groups()
@@ -101,22 +101,22 @@ def answer(found) -> set[tuple[str | None, ...]]:
     rows = set()
     for row in found.to_dicts()["rows"]:
         times = [row["due_at"], row["limit_at"], row["last_done"]]
-        told = [None if time is None else in_utc(time) for time in times]
-        rows.add((row["item"], row["task"], row["standing"], *told))
+        shown = [None if time is None else in_utc(time) for time in times]
+        rows.add((row["item"], row["task"], row["standing"], *shown))
     return rows
 
 
 def reported(found, first: int) -> set[tuple[str, str]]:
     """The problems as cases state them; `first` is the number that the tables' first row has."""
-    told = set()
+    codes = set()
     for problem in found.problems:
         place = "-"
         if problem.source is not None:
             source = os.path.splitext(problem.source)[0]
             # In cases the heading is line 1.
             place = f"{source} {problem.line - first + 2}"
-        told.add((problem.code, place))
-    return told
+        codes.add((problem.code, place))
+    return codes
 
 
 def fits(expected: set[tuple[str, str]], found: set[tuple[str, str]]) -> bool:
@@ -125,5 +125,5 @@ def fits(expected: set[tuple[str, str]], found: set[tuple[str, str]]) -> bool:
     def same(one: tuple[str, str], other: tuple[str, str]) -> bool:
         return one[0] == other[0] and (one[1] == "-" or one[1] == other[1])
 
-    every = all(any(same(wanted, told) for told in found) for wanted in expected)
-    return every and all(any(same(wanted, told) for wanted in expected) for told in found)
+    every = all(any(same(wanted, one) for one in found) for wanted in expected)
+    return every and all(any(same(wanted, one) for wanted in expected) for one in found)

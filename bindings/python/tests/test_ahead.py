@@ -65,6 +65,6 @@ def test_views_show_cautions() -> None:
 
 
 @pytest.mark.parametrize("wrong", [{"days": -1}, {"days": 4_000}, {"seed": -1}, {"seed": 1 << 64}])
-def test_what_cannot_be_asked_is_told(wrong: dict[str, int]) -> None:
+def test_what_cannot_be_asked_is_refused(wrong: dict[str, int]) -> None:
     with pytest.raises(ValueError, match=next(iter(wrong))):
         RULES.ahead(ITEMS, LOG, "2026-01-31", **wrong)

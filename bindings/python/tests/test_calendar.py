@@ -60,12 +60,12 @@ def instant(value: dt.date | dt.datetime) -> str:
     return value.astimezone(dt.UTC).isoformat() if isinstance(value, dt.datetime) else value.isoformat()
 
 
-Told = dict[str, dict[str, Any]]
+Entries = dict[str, dict[str, Any]]
 
 
-def by_icalendar(file: str) -> Told:
+def by_icalendar(file: str) -> Entries:
     calendar = icalendar.Calendar.from_ical(file)
-    told: Told = {}
+    entries: Entries = {}
     for part in calendar.walk():
         if part.name not in ("VTODO", "VEVENT"):
             continue
@@ -75,14 +75,14 @@ def by_icalendar(file: str) -> Told:
         alarms = [str(alarm["TRIGGER"].to_ical().decode()) for alarm in part.walk("VALARM")]
         related = [alarm["TRIGGER"].params.get("RELATED") for alarm in part.walk("VALARM")]
         assert related == ["END"] * len(alarms), "§3.8.6.3"
-        told[str(part["UID"])] = {"is": part.name, **dates, **texts, "alarms": alarms, "sequence": int(part["SEQUENCE"])}
-    return told
+        entries[str(part["UID"])] = {"is": part.name, **dates, **texts, "alarms": alarms, "sequence": int(part["SEQUENCE"])}
+    return entries
 
 
-def by_vobject(file: str) -> Told:
+def by_vobject(file: str) -> Entries:
     calendar = vobject.readOne(file)
     assert calendar.validate(raiseException=True)
-    told: Told = {}
+    entries: Entries = {}
     for part in calendar.components():
         if part.name not in ("VTODO", "VEVENT"):
             continue
@@ -96,8 +96,8 @@ def by_vobject(file: str) -> Told:
         alarms = [alarm.trigger for alarm in part.contents.get("valarm", [])]
         entry["alarms"] = [f"-P{-alarm.value.days}D" for alarm in alarms]
         entry["sequence"] = int(part.sequence.value)
-        told[part.uid.value] = entry
-    return told
+        entries[part.uid.value] = entry
+    return entries
 
 
 @pytest.mark.parametrize("file", [BEFORE, AFTER], ids=["before", "after"])
@@ -107,8 +107,8 @@ def test_two_readers_see_the_same(file: str) -> None:
     assert one == other
 
 
-def summaries(told: Told) -> dict[str, str]:
-    return {entry["is"] + " " + entry["SUMMARY"].split(" (")[0]: uid for uid, entry in told.items()}
+def summaries(entries: Entries) -> dict[str, str]:
+    return {entry["is"] + " " + entry["SUMMARY"].split(" (")[0]: uid for uid, entry in entries.items()}
 
 
 def test_a_later_export_updates_and_never_doubles() -> None:
@@ -131,13 +131,13 @@ def test_a_later_export_updates_and_never_doubles() -> None:
 @pytest.mark.parametrize("file", [BEFORE, AFTER], ids=["before", "after"])
 def test_a_third_reader_takes_it(file: str) -> None:
     calendar = ics.Calendar(file)
-    told = by_icalendar(file)
+    entries = by_icalendar(file)
     seen = {todo.uid for todo in calendar.todos} | {event.uid for event in calendar.events}
-    assert seen == told.keys()
+    assert seen == entries.keys()
     # It reads an escaped backslash before an n as a backslash and a line break (§3.3.11 has a backslash and n).
-    plain = {uid: entry["SUMMARY"] for uid, entry in told.items() if "\\" not in entry["SUMMARY"]}
+    plain = {uid: entry["SUMMARY"] for uid, entry in entries.items() if "\\" not in entry["SUMMARY"]}
     assert {todo.uid: todo.name for todo in calendar.todos if todo.uid in plain} == {
-        uid: summary for uid, summary in plain.items() if told[uid]["is"] == "VTODO"
+        uid: summary for uid, summary in plain.items() if entries[uid]["is"] == "VTODO"
     }
 
 

@@ -41,11 +41,11 @@ MIDNIGHTS = [dt.datetime.combine(day, dt.time()) for day in DATES]
 START = {"id": ["C1"], "kind": ["camera"], "received": [dt.date(2026, 1, 10)]}
 
 
-def told(log, rules=RULES, at="2026-07-10T12:00") -> dict:
+def answer(log, rules=RULES, at="2026-07-10T12:00") -> dict:
     return forms.but_midnights(rules.standings(ITEMS, log, at).to_dicts())
 
 
-def test_midnights_among_clock_times_are_told():
+def test_midnights_among_clock_times_are_reported():
     frame = pl.DataFrame({"when": NAIVE, **NAMES})
     (doubt,) = [problem for problem in RULES.standings(ITEMS, frame, "2026-07-10").problems if problem.code == "midnights"]
     assert doubt.message.startswith("2 of the 5 times of `log` are at 00:00")
@@ -58,9 +58,9 @@ def expected(whens: list[str], **changes) -> dict:
     columns = {**NAMES, **changes, "when": whens}
     rows = [dict(zip(columns, row, strict=True)) for row in zip(*columns.values(), strict=True)]
     texts = [{k: None if v is None else str(v) for k, v in row.items()} for row in rows]
-    answer = told(texts)
-    assert len(answer["rows"]) == 6
-    return answer
+    found = answer(texts)
+    assert len(found["rows"]) == 6
+    return found
 
 
 def iso(times) -> list[str]:
@@ -136,7 +136,7 @@ TIMES = {
 @pytest.mark.parametrize("form", TIMES)
 def test_times(form):
     make, times = TIMES[form]
-    assert told(make()) == expected(iso(times))
+    assert answer(make()) == expected(iso(times))
 
 
 def test_the_kinds_of_time_give_different_answers():
@@ -150,9 +150,9 @@ def test_duckdb_types():
     connection = duckdb.connect()
     connection.register("given", pa_table)
     log = connection.sql('select "when", item, event, "in", amount::decimal(9, 2) as amount from given')
-    assert told(log) == expected(iso(NAIVE))
+    assert answer(log) == expected(iso(NAIVE))
     log = connection.sql('select "when"::date as "when", item, event, "in", amount::hugeint as amount from given')
-    assert told(log) == expected(iso(DATES))
+    assert answer(log) == expected(iso(DATES))
 
 
 AMOUNTS = [5, 20, 15, None, 1]
@@ -170,7 +170,7 @@ NUMBERS = {
 
 @pytest.mark.parametrize("form", NUMBERS)
 def test_numbers(form):
-    assert told(pa.table({**NAMES, "amount": NUMBERS[form], "when": NAIVE})) == expected(iso(NAIVE))
+    assert answer(pa.table({**NAMES, "amount": NUMBERS[form], "when": NAIVE})) == expected(iso(NAIVE))
 
 
 @pytest.mark.parametrize(
@@ -186,7 +186,7 @@ def test_numbers(form):
     ids=["float64", "Int64", "Float64", "object", "decimals", "mixed"],
 )
 def test_pandas_numbers(series):
-    assert told(pandas(NAIVE, amount=series)) == expected(iso(NAIVE))
+    assert answer(pandas(NAIVE, amount=series)) == expected(iso(NAIVE))
 
 
 def test_fractions_are_the_shortest_decimal():
@@ -200,7 +200,7 @@ def test_fractions_are_the_shortest_decimal():
         {**NAMES, "amount": [None if a is None else np.float32(a) for a in amounts], "when": NAIVE},
         pl.DataFrame({**NAMES, "amount": amounts, "when": NAIVE}).with_columns(pl.col("amount").cast(pl.Decimal(20, 8))),
     ):
-        assert told(table) == texts
+        assert answer(table) == texts
 
 
 BAD_NUMBERS = [0.1 + 0.2, float("nan"), float("inf"), -1.0, 1e13, 0.1234567]
@@ -208,7 +208,7 @@ CODES = ["bad-number", "bad-number", "bad-number", "negative-amount", "bad-numbe
 
 
 @pytest.mark.parametrize("make", [pl.DataFrame, pa.table, lambda columns: columns], ids=["polars", "arrow", "dicts"])
-def test_bad_numbers_are_told_by_row(make):
+def test_bad_numbers_are_reported_by_row(make):
     columns = {
         "when": [dt.date(2026, 2, 7)] * 7,
         "item": ["C1"] * 7,
@@ -221,7 +221,7 @@ def test_bad_numbers_are_told_by_row(make):
     ]
 
 
-def test_missing_and_wrong_times_are_told_by_row():
+def test_missing_and_wrong_times_are_reported_by_row():
     far = 94_672_800_000_000_000  # seconds: the year 3,000,001,970
     whens = pa.array([0, None, far, -far, 253_402_300_800], pa.int64()).cast(pa.timestamp("s"))
     log = pa.table({"when": whens, "item": ["C1"] * 5, "event": ["lens change"] * 5})
@@ -233,7 +233,7 @@ def test_missing_and_wrong_times_are_told_by_row():
     assert [(p.code, p.line) for p in found.problems if p.code == "bad-time"] == [("bad-time", 0)]
 
 
-def test_a_null_event_is_told_and_a_null_item_is_every_item():
+def test_a_null_event_is_reported_and_a_null_item_is_every_item():
     log = pl.DataFrame({"when": [DATES[0]] * 2, "item": [None, "C1"], "event": ["lens change", None], "in": ["dust", None], "amount": [20, 1]})
     found = RULES.standings(ITEMS, log, "2026-07-10")
     assert [(p.code, p.line) for p in found.problems if p.source == "log"] == [("missing-event", 1)]
@@ -265,10 +265,10 @@ def test_true_is_no_number():
 def test_lists_of_names():
     names = [["dust"], ["dust", "rain"], ["dust"], [], ["studio"]]
     texts = expected(iso(NAIVE))
-    assert told(pl.DataFrame({**NAMES, "in": names, "when": NAIVE})) == texts
-    assert told(pa.table({**NAMES, "in": names, "when": NAIVE})) == texts
-    assert told({**NAMES, "in": names, "when": NAIVE}) == texts
-    assert told(pandas(NAIVE, **{"in": pd.Series(names, dtype=object)})) == texts
+    assert answer(pl.DataFrame({**NAMES, "in": names, "when": NAIVE})) == texts
+    assert answer(pa.table({**NAMES, "in": names, "when": NAIVE})) == texts
+    assert answer({**NAMES, "in": names, "when": NAIVE}) == texts
+    assert answer(pandas(NAIVE, **{"in": pd.Series(names, dtype=object)})) == texts
 
 
 def test_item_dates_and_attributes_by_type():
@@ -304,7 +304,7 @@ def test_columns_that_are_not_read():
 def test_a_field_of_an_impossible_type_is_an_error():
     log = pl.DataFrame({"when": [[1]], "event": ["x"]})
     with pytest.raises(kitlore.TableError, match="`when` of `log` holds") as caught:
-        told(log)
+        answer(log)
     assert caught.value.code == "column-type"
 
 
@@ -320,4 +320,4 @@ def test_pandas_without_pyarrow(monkeypatch):
     frames.append((pandas(NAIVE, item=pd.Series(NAMES["item"], dtype="category")), NAIVE))
     monkeypatch.setattr(pd.DataFrame, "__arrow_c_stream__", missing)
     for frame, times in frames:
-        assert told(frame) == expected(iso(times))
+        assert answer(frame) == expected(iso(times))

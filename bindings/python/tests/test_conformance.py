@@ -30,9 +30,9 @@ def mismatches(case: Case, items, log, first: int) -> list[str]:
         if expected is None:
             found.append(f"{case.place}: the rules should be refused")
             continue
-        told = book.standings(at)
-        if answer(told) != expected:
-            found.append(f"{case.place} ({case.title}) at {at}: {answer(told)} and not {expected}")
+        standings = book.standings(at)
+        if answer(standings) != expected:
+            found.append(f"{case.place} ({case.title}) at {at}: {answer(standings)} and not {expected}")
     if case.problems is not None:
         problems = reported(book.standings(case.asks[-1][0]), first)
         if not fits(case.problems, problems):

@@ -44,8 +44,8 @@ def test_doubts_are_warned_of_once_where_the_text_is_read(tmp_path):
             rules = read()
         (warning,) = warned
         assert warning.filename == __file__
-        told = str(warning.message)
-        assert told.startswith(f"doubt at {file}:2: ") and told.endswith("; 1 more in `Rules.doubts`")
+        text = str(warning.message)
+        assert text.startswith(f"doubt at {file}:2: ") and text.endswith("; 1 more in `Rules.doubts`")
         assert len(rules.doubts) == 2
     # Any warning would be an error here.
     assert pickle.loads(pickle.dumps(rules)).doubts == rules.doubts
@@ -75,7 +75,7 @@ def test_the_text_is_that_of_the_command_line(tmp_path):
     assert "^^^" in str(caught.value)
 
 
-def test_a_second_place_is_told():
+def test_a_second_place_is_reported():
     with pytest.raises(kitlore.RuleError) as caught:
         kitlore.Rules('house "A"\nhouse "B"\n')
     second = caught.value.errors()[0]["second"]
@@ -163,7 +163,7 @@ def test_files():
         kitlore.Rules.load("missing.lore")
 
 
-def test_an_error_in_a_producer_is_told():
+def test_an_error_in_a_producer_is_reported():
     def batches():
         yield pa.record_batch({"when": ["2026-02-07"], "event": ["x"]})
         raise RuntimeError("the source fell silent")

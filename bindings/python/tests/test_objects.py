@@ -49,7 +49,7 @@ def test_rules_travel_with_what_they_include():
         kitlore.Rules('include "more.lore"\n')
 
 
-def test_what_rules_tell():
+def test_what_rules_say():
     rules = kitlore.Rules('house "Saltmarsh"\ntime zone Europe/Lisbon\n' + TEXT + '\nexample "one"\n  camera C1 received 2026-01-10\n  on 2026-04-10 C1 inspect sensor is clear\n')
     assert (rules.house, rules.time_zone, rules.name, len(rules)) == ("Saltmarsh", "Europe/Lisbon", "rules", 1)
     assert rules.rules[0]["line"] == 4 and rules.rules[0]["text"].startswith("after 20 lens changes")
@@ -88,9 +88,9 @@ def test_every_part_of_the_json_is_an_attribute():
             return value.isoformat()
         return f"{value:f}" if isinstance(value, Decimal) else value
 
-    told = found.to_dicts()
-    assert plain(found.rows) == told["rows"] and plain(found.problems) == told["problems"]
-    assert (found.house, found.at) == (told["house"], told["at"])
+    dicts = found.to_dicts()
+    assert plain(found.rows) == dicts["rows"] and plain(found.problems) == dicts["problems"]
+    assert (found.house, found.at) == (dicts["house"], dicts["at"])
 
 
 def test_the_same_columns_everywhere():
@@ -100,19 +100,19 @@ def test_the_same_columns_everywhere():
         assert found.to_polars(table).to_dicts() == pl.from_arrow(arrow).to_dicts()
         pd.testing.assert_frame_equal(found.to_pandas(table), arrow.to_pandas())
     rows = found.to_arrow().to_pylist()
-    for told, row in zip(rows, found.rows, strict=True):
-        for name, value in told.items():
+    for dicts, row in zip(rows, found.rows, strict=True):
+        for name, value in dicts.items():
             other = getattr(row, name)
             assert value == (list(other) if isinstance(other, tuple) else other), name
     parts = found.to_arrow("parts").to_pylist()
     flat = [(row, account, part) for row in found for account in row.rules for part in account.parts + account.limit_parts]
     assert len(parts) == len(flat)
-    for told, (row, account, part) in zip(parts, flat, strict=True):
-        assert (told["item"], told["task"], told["file"], told["line"]) == (row.item, row.task, account.file, account.line)
-        assert (told["standing"], told["due_at"], told["late_at"]) == (account.standing, account.due_at, account.late_at)
-        assert (told["text"], told["kind"], told["count"], told["of"]) == (part.text, part.kind, part.count, part.of)
-        assert (told["reached_at"], told["counts_from"]) == (part.reached_at, part.counts_from)
-        assert told["tipped_by_line"] == (part.tipped_by and part.tipped_by.line)
+    for dicts, (row, account, part) in zip(parts, flat, strict=True):
+        assert (dicts["item"], dicts["task"], dicts["file"], dicts["line"]) == (row.item, row.task, account.file, account.line)
+        assert (dicts["standing"], dicts["due_at"], dicts["late_at"]) == (account.standing, account.due_at, account.late_at)
+        assert (dicts["text"], dicts["kind"], dicts["count"], dicts["of"]) == (part.text, part.kind, part.count, part.of)
+        assert (dicts["reached_at"], dicts["counts_from"]) == (part.reached_at, part.counts_from)
+        assert dicts["tipped_by_line"] == (part.tipped_by and part.tipped_by.line)
     assert str(found.to_arrow().schema.field("due_at").type) == "timestamp[us, tz=Europe/London]"
     assert pl.DataFrame(found).height == pa.table(found).num_rows == len(found)
     with pytest.raises(ValueError, match="`row` is no table"):

@@ -72,7 +72,7 @@ def test_clocks_and_marks():
     }
 
 
-def test_what_cannot_be_read_is_told(tmp_path):
+def test_what_cannot_be_read_is_reported(tmp_path):
     (tmp_path / "notes.jpg").write_text("no picture")
     photos = kitlore.read_photos([tmp_path, tmp_path / "missing"], ITEMS)
     assert sorted(problem.code for problem in photos.problems) == ["not-a-picture", "unreadable-folder"]

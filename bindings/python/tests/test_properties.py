@@ -42,7 +42,7 @@ def texts(log):
     ]
 
 
-def told(log, at: str = AT):
+def answer(log, at: str = AT):
     return forms.but_midnights(RULES.standings(ITEMS, log, at).to_dicts())
 
 
@@ -67,26 +67,26 @@ def test_typed_columns_say_what_their_texts_say(log):
     # All at midnight: a column without zone is then one of dates, and so must the texts be.
     dates = all(row["when"].time() == dt.time() for row in log)
     rows = [{**row, "when": row["when"].date()} for row in log] if dates else log
-    expected = told(texts(rows))
+    expected = answer(texts(rows))
     for number, table in enumerate(typed(log)):
         if number < 6 or not dates:
-            assert told(table) == expected
+            assert answer(table) == expected
 
 
 @settings(slow, max_examples=25)
 @given(LOGS)
 def test_every_form_gives_one_answer(log):
     rows = texts(log)
-    expected = told(rows)
+    expected = answer(rows)
     for name, make in forms.FRAMES.items():
-        assert told(make(rows)) == expected, name
+        assert answer(make(rows)) == expected, name
 
 
 @slow
 @given(LOGS, st.integers(1, 5))
 def test_the_cut_of_a_stream_changes_nothing(log, size):
     table = forms.arrow(texts(log))
-    assert told(table.to_reader(max_chunksize=size)) == told(table)
+    assert answer(table.to_reader(max_chunksize=size)) == answer(table)
 
 
 @slow
@@ -95,10 +95,10 @@ def test_two_tables_are_one_log(log, cut):
     rows = texts(log)
     book = RULES.book(ITEMS, rows[:cut])
     book.add_log(rows[cut:])
-    two, one = book.standings(AT).to_dicts(), told(rows)
-    for answer in (one, two):
-        answer["problems"] = sorted((p["code"], p["message"]) for p in answer["problems"])
-        for row in answer["rows"]:
+    two, one = book.standings(AT).to_dicts(), answer(rows)
+    for found in (one, two):
+        found["problems"] = sorted((p["code"], p["message"]) for p in found["problems"])
+        for row in found["rows"]:
             for account in row["rules"]:
                 for part in account["parts"]:
                     part["tipped_by"] = None
@@ -137,9 +137,9 @@ def test_rules_of_any_text_are_rules_or_a_rule_error(data):
 @slow
 @given(st.lists(st.floats() | st.integers() | st.booleans() | TEXT | st.none() | st.binary(max_size=3) | st.dates(), min_size=1, max_size=6))
 def test_no_value_is_lost(values):
-    """Whatever a cell holds, its row is counted or told."""
+    """Whatever a cell holds, its row is counted or reported."""
     rows = [{"when": "2026-02-07", "item": "C0", "event": "lens change", "amount": value} for value in values]
     found = RULES.standings(ITEMS, rows, AT)
-    told = {problem.line for problem in found.problems if problem.source == "log"}
+    reported = {problem.line for problem in found.problems if problem.source == "log"}
     book = RULES.book(ITEMS, rows)
-    assert len(book) + len(told) == len(rows)
+    assert len(book) + len(reported) == len(rows)

@@ -40,11 +40,11 @@ def test_frames_have_a_row_for_each_entry(studio: kitlore.Book) -> None:
 
 def test_views_hide_no_caution_and_escape(studio: kitlore.Book) -> None:
     trip = studio.trip("0147", at="2026-11-25")
-    told = trip.to_dicts()
-    cautions = {c for name in ("before", "on_the_way", "follow_ups", "on_return") for task in told[name] for c in task["cautions"]}
+    dicts = trip.to_dicts()
+    cautions = {c for name in ("before", "on_the_way", "follow_ups", "on_return") for task in dicts[name] for c in task["cautions"]}
     view = trip._repr_html_()
     assert cautions
-    for caution in cautions | set(told["cautions"]):
+    for caution in cautions | set(dicts["cautions"]):
         assert caution.replace("'", "&#x27;") in view
     assert trip.to_html().startswith("<!DOCTYPE html>")
 

@@ -1,29 +1,17 @@
-//! The book: an inventory and a log, filed so that any item's standing can be asked at any time.
-//!
-//! An entry is filed under the word it names (an id, a kit, a model, a kind, or nothing for every item);
-//! which items that means is settled when a standing is asked for, so items and entries may come in any order.
+//! The book: a ledger with what was worked out of it, and what it answers.
 
-use crate::cabinet::Cabinet;
-use crate::checkpoint::Checkpoints;
-use crate::conditions::ConditionSets;
-use crate::evaluate::KindRules;
-use crate::identity::{Identities, Values};
-use crate::input::{Entry, Fields, Item};
-use crate::kept::{Kept, Other, Why};
-use crate::line::Extra;
-use crate::names::{Lexicon, Map, Names, Set, index};
-use crate::places::Places;
-use crate::problem::{Place, Problem};
-use crate::profile::Profile;
-use crate::program::{Life, Program};
-use crate::read::Read;
-use crate::sources::Sources;
-use crate::standings::Standings;
+use crate::answer::{Checkpoints, Prepared, Standings, evaluate};
+use crate::log::batch::Batch;
+use crate::log::columns::Refused;
+use crate::log::{
+    ConditionsKey, Entry, EventKey, ExpectKey, Fields, FindingsKey, Item, ItemKey, Ledger, ReferenceKey,
+    SourceKey, UnitKey,
+};
+use crate::problem::Problem;
+use crate::report;
+use crate::rules::Program;
 use crate::time::Instant;
-use kitlore_syntax::{Amount, When, key};
-use smol_str::SmolStr;
 use std::num::NonZeroUsize;
-use std::sync::{Arc, RwLock};
 
 /// Inventory and log under one set of rules.
 ///
@@ -39,203 +27,33 @@ use std::sync::{Arc, RwLock};
 /// ```
 #[derive(Debug, Clone)]
 pub struct Book {
-    pub(crate) program: Program,
-    pub(crate) items: Vec<ItemRecord>,
-    /// Item numbers in order of id; rebuilt when items were added.
-    pub(crate) by_id: Vec<u32>,
-    pub(crate) kits: Set<String>,
-    pub(crate) models: Set<String>,
-    pub(crate) kinds: Vec<KindRecord>,
-    kind_names: Lexicon,
-    pub(crate) events: Lexicon,
-    pub(crate) conditions: Lexicon,
-    pub(crate) findings: Lexicon,
-    pub(crate) units: Lexicon,
-    pub(crate) references: Map<Box<str>, u32>,
-    pub(crate) sets: ConditionSets,
-    pub(crate) cabinet: Cabinet,
-    stream_names: Map<SmolStr, u32>,
-    /// Streams whose name was no id when first met, by key: kits, models, kinds, and names nobody knows.
-    pub(crate) groups: Map<String, Vec<u32>>,
-    pub(crate) extras: Vec<Extra>,
-    /// Where each entry was read, by order of record.
-    pub(crate) places: Places,
-    /// Numbers in the order of record whose entry was refused.
-    pub(crate) unused: usize,
-    pub(crate) sources: Sources,
-    pub(crate) identities: Identities,
-    /// What other rules may ask of the entries.
-    pub(crate) kept: Kept,
-    /// Problems of the host, and of entries as they were read.
-    pub(crate) noted: Vec<Noted>,
-    /// Entries of events that no rule knows.
-    pub(crate) strangers: Vec<(u32, u32)>,
-    /// By event: whether any entry is of it.
-    pub(crate) seen: Vec<bool>,
-    pub(crate) other_units: Map<(u32, u32), bool>,
+    pub(crate) ledger: Ledger,
+    prepared: Prepared,
     pub(crate) checkpoints: Checkpoints,
-    /// By a kind's key, the rules that are for it; shared as the next.
-    pub(crate) by_kind: Arc<RwLock<Map<String, KindRules>>>,
-    /// By rules; shared by copies of the book, which are under the same rules.
-    pub(crate) profiles: Arc<RwLock<Map<Vec<u32>, Arc<Profile>>>>,
-}
-
-/// A problem that is known before a standing is asked for.
-#[derive(Debug, Clone)]
-pub(crate) enum Noted {
-    /// Of an entry, by its order of record.
-    OfEntry(u32, Problem),
-    /// As a host met it while reading, and the order of record of the entry after it.
-    ByHost(u32, Problem),
-}
-
-/// A source of entries, as [`Book::source`] gave it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct SourceKey(pub(crate) u32);
-
-/// An event's name in one book.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct EventKey(pub(crate) u32);
-
-/// What entries can be for, in one book: an item, a kit, a model, a kind, or every item.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct ItemKey(pub(crate) u32);
-
-/// A set of conditions in one book.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct ConditionsKey(pub(crate) u32);
-
-/// An entry with no more than these fields, names looked up.
-#[derive(Debug, Clone, Copy)]
-pub struct Keyed {
-    /// When it happened.
-    pub when: When,
-    /// What happened.
-    pub event: EventKey,
-    /// For what.
-    pub item: ItemKey,
-    /// How much; 1 if absent.
-    pub amount: Option<Amount>,
-    /// Under which conditions.
-    pub conditions: ConditionsKey,
-}
-
-#[derive(Debug, Clone)]
-pub(crate) struct ItemRecord {
-    /// The id, shared with every answer.
-    pub id: Arc<str>,
-    /// The kind as spelled for this item, shared where others are spelled alike.
-    pub kind_name: Arc<str>,
-    pub item: Item,
-    pub kind: u32,
-    pub stream: u32,
-    /// Other columns by key.
-    pub attributes: Vec<(String, String)>,
-}
-
-#[derive(Debug, Clone)]
-pub(crate) struct KindRecord {
-    /// As first spelled in the inventory.
-    pub name: Arc<str>,
-    /// Its own key and those of broader kinds.
-    pub keys: Vec<String>,
-}
-
-impl Noted {
-    /// What a host reported.
-    pub fn by_host(&self) -> Option<(u32, &Problem)> {
-        match self {
-            Self::ByHost(before, problem) => Some((*before, problem)),
-            Self::OfEntry(..) => None,
-        }
-    }
 }
 
 impl Book {
     /// An empty book.
     pub fn new(program: &Program) -> Self {
-        let rules = program.inner();
-        Self {
-            program: program.clone(),
-            items: Vec::new(),
-            by_id: Vec::new(),
-            kits: Set::default(),
-            models: Set::default(),
-            kinds: Vec::new(),
-            kind_names: Lexicon::from_rules(&Names::default()),
-            events: Lexicon::from_rules(&rules.events),
-            conditions: Lexicon::from_rules(&rules.conditions),
-            findings: Lexicon::from_rules(&rules.findings),
-            units: Lexicon::from_rules(&rules.units),
-            references: Map::default(),
-            sets: ConditionSets::new(program),
-            cabinet: Cabinet::default(),
-            stream_names: Map::default(),
-            groups: Map::default(),
-            extras: Vec::new(),
-            places: Places::default(),
-            unused: 0,
-            sources: Sources::default(),
-            identities: Identities::default(),
-            kept: Kept::default(),
-            noted: Vec::new(),
-            strangers: Vec::new(),
-            seen: Vec::new(),
-            other_units: Map::default(),
-            checkpoints: Checkpoints::default(),
-            by_kind: Arc::default(),
-            profiles: Arc::default(),
-        }
+        Self::of(Ledger::new(program))
+    }
+
+    /// The book of a ledger.
+    pub(crate) fn of(ledger: Ledger) -> Self {
+        Self { ledger, prepared: Prepared::default(), checkpoints: Checkpoints::default() }
     }
 
     /// The rules of the book.
     pub fn program(&self) -> &Program {
-        &self.program
+        &self.ledger.program
     }
 
     /// Adds an item to the inventory.
     ///
     /// # Errors
     /// `missing-id`, `missing-kind`, or `duplicate-item`: the first of two items with one id stands.
-    pub fn add_item(&mut self, mut item: Item) -> Result<(), Problem> {
-        item.id = item.id.trim().to_owned();
-        let place = item.place.clone();
-        if item.id.is_empty() {
-            return Err(Problem::new("missing-id", "this item has no id; give it one").at(place));
-        }
-        if item.kind.trim().is_empty() {
-            let message = format!("`{}` has no kind; say what it is", item.id);
-            return Err(Problem::new("missing-kind", message).at(place));
-        }
-        let stream = self.stream(&item.id, true);
-        let number = index(self.items.len());
-        if let Some(filed) = self.cabinet.streams.get_mut(stream as usize) {
-            if filed.item.is_some() {
-                let message = format!("there is an item `{}` already; the first one stands", item.id);
-                return Err(Problem::new("duplicate-item", message).at(place));
-            }
-            filed.item = Some(number);
-        }
-        let trimmed = |text: &String| Some(text.trim().to_owned()).filter(|text| !text.is_empty());
-        item.kits = item.kits.iter().filter_map(trimmed).collect();
-        item.model = item.model.as_ref().and_then(trimmed);
-        self.kits.extend(item.kits.iter().cloned());
-        self.models.extend(item.model.clone());
-        let attributes = item
-            .attributes
-            .iter()
-            .filter(|(_, value)| !value.trim().is_empty())
-            .map(|(heading, value)| (key(heading), value.trim().to_owned()))
-            .collect();
-        let kind = self.kind(item.kind.trim());
-        let first = self.kinds.get(kind as usize).map(|known| &known.name);
-        let kind_name = match first.filter(|first| ***first == *item.kind.trim()) {
-            Some(first) => first.clone(),
-            None => item.kind.trim().into(),
-        };
-        let id = item.id.as_str().into();
-        self.items.push(ItemRecord { id, kind_name, item, kind, stream, attributes });
-        Ok(())
+    pub fn add_item(&mut self, item: Item) -> Result<(), Problem> {
+        self.ledger.add_item(item)
     }
 
     /// Records an entry. Items, kits and kinds it names may be added later.
@@ -248,22 +66,7 @@ impl Book {
         self.record_fields(&entry.fields(), place)
     }
 
-    /// A source of entries, by the name people know it by.
-    pub fn source(&mut self, name: &str) -> SourceKey {
-        SourceKey(self.sources.add(name))
-    }
-
-    /// The names of the sources of entries, in the order they were first named.
-    pub fn sources(&self) -> impl Iterator<Item = &str> {
-        self.sources.list().iter().map(|name| &**name)
-    }
-
-    /// Adds a problem that a host met while reading.
-    pub fn report(&mut self, problem: Problem) {
-        self.noted.push(Noted::ByHost(index(self.places.len()), problem));
-    }
-
-    /// Records an entry with borrowed fields, the way of tables.
+    /// Records an entry with borrowed fields.
     ///
     /// # Errors
     /// As [`Book::record`].
@@ -272,139 +75,163 @@ impl Book {
         fields: &Fields<'_>,
         place: Option<(SourceKey, u32)>,
     ) -> Result<(), Problem> {
-        let read = self.read(fields).map_err(|problem| problem.at(self.place_of(place)))?;
-        self.admit(read, fields, place)
+        let read = self.ledger.read(fields).map_err(|problem| problem.at(self.ledger.place_of(place)))?;
+        self.ledger.admit(&read, place, None)
     }
 
-    /// Records an entry whose fields were read.
-    pub(crate) fn admit(
-        &mut self,
-        read: Read,
-        fields: &Fields<'_>,
-        place: Option<(SourceKey, u32)>,
-    ) -> Result<(), Problem> {
-        self.check_or_keep(&read, fields, place, None)?;
-        let seq = self.places.add(place);
-        let void = read.info.life == Some(Life::Void);
-        let id = fields.id.trim();
-        let values = (void || !id.is_empty()).then(|| Values::new(&read, fields));
-        match values.as_ref().and_then(|values| self.identities.same(id, values)) {
-            Some(true) => {
-                self.kept.others.push(Other { seq, id: id.into(), why: Why::Repeated });
-                return Ok(());
-            }
-            Some(false) => {
-                let taken = values.map(|values| Why::Taken(Box::new(values)));
-                self.kept.others.extend(taken.map(|why| Other { seq, id: id.into(), why }));
-                let message = format!("another entry has the id `{id}`; the first one stands");
-                self.note(seq, Problem::new("duplicate-id", message));
-                return Ok(());
-            }
-            None => {}
-        }
-        match (values, void) {
-            (Some(values), true) => self.identities.add_void(id, values, seq),
-            (values, _) => {
-                self.note_doubts(&read, seq);
-                let (stream, order) = self.file(&read, seq);
-                if let Some(values) = values {
-                    self.identities.add(id, values, stream, order);
-                }
-            }
-        }
-        Ok(())
+    /// Records batches, one after the other, on as many threads as given. Answers and problems are the same
+    /// however entries are cut into batches, and whatever the threads.
+    ///
+    /// Gives what could not be recorded: of a time outside the years 0001 to 9999, without a key, or as
+    /// [`Book::record`] says.
+    pub fn record_batches(&mut self, batches: &[Batch<'_>], threads: NonZeroUsize) -> Vec<Refused> {
+        self.ledger.take(batches, threads)
     }
 
-    /// Checks an entry; one that these rules refuse is kept for others, with its order of record if it has one.
-    pub(crate) fn check_or_keep(
-        &mut self,
-        read: &Read,
-        fields: &Fields<'_>,
-        place: Option<(SourceKey, u32)>,
-        seq: Option<u32>,
-    ) -> Result<(), Problem> {
-        self.check(read).map_err(|problem| {
-            let seq = seq.unwrap_or_else(|| index(self.places.len()));
-            let why = Why::Refused(Box::new(Values::new(read, fields)), place);
-            self.kept.others.push(Other { seq, id: fields.id.trim().into(), why });
-            problem.at(self.place_of(place))
-        })
+    /// A source of entries, by the name people know it by.
+    pub fn source(&mut self, name: &str) -> SourceKey {
+        SourceKey(self.ledger.sources.add(name))
     }
 
-    /// The key of an event's name, for [`Book::record_keyed`].
+    /// The names of the sources of entries, in the order they were first named.
+    pub fn sources(&self) -> impl Iterator<Item = &str> {
+        self.ledger.sources.list().iter().map(|name| &**name)
+    }
+
+    /// Adds a problem that a host met while reading.
+    pub fn report(&mut self, problem: Problem) {
+        self.ledger.report(problem);
+    }
+
+    /// The key of an event's name.
     pub fn event_key(&mut self, event: &str) -> EventKey {
-        EventKey(self.events.add(event))
+        EventKey(self.ledger.events.add(event))
     }
 
     /// The key of an item's id, a kit, a model or a kind; of an empty text, for every item.
     pub fn item_key(&mut self, item: &str) -> ItemKey {
-        ItemKey(self.stream(item.trim(), false))
+        ItemKey(self.ledger.add_stream(item.trim(), false))
     }
 
     /// The key of a `;`-joined list of conditions.
     pub fn conditions_key(&mut self, conditions: &str) -> ConditionsKey {
-        ConditionsKey(self.sets.spelled(conditions, &mut self.conditions, &self.program))
+        let Ledger { condition_sets, conditions: names, .. } = &mut self.ledger;
+        ConditionsKey(condition_sets.add_spelled(conditions, names))
     }
 
-    /// Records an entry that has only the fields of [`Keyed`], its names looked up before: the way of
-    /// columns, where a name is looked up once and not once a row.
-    ///
-    /// # Errors
-    /// As [`Book::record`].
-    pub fn record_keyed(&mut self, entry: &Keyed, place: Option<(SourceKey, u32)>) -> Result<(), Problem> {
-        let read = self.plain(entry);
-        self.check_or_keep(&read, &Fields::default(), place, None)?;
-        let seq = self.places.add(place);
-        self.keep(&read, seq);
-        Ok(())
+    /// The key of a `;`-joined list of findings.
+    pub fn findings_key(&mut self, findings: &str) -> FindingsKey {
+        let Ledger { finding_sets, findings: names, .. } = &mut self.ledger;
+        FindingsKey(finding_sets.add_spelled(findings, names))
     }
 
-    /// Files an entry without id.
-    pub(crate) fn keep(&mut self, read: &Read, seq: u32) {
-        if read.info.life == Some(Life::Void) {
-            let values = Values::new(read, &Fields::default());
-            self.identities.add_void("", values, seq);
-        } else {
-            self.note_doubts(read, seq);
-            self.file(read, seq);
+    /// The key of a unit; of an empty text, for none.
+    pub fn unit_key(&mut self, unit: &str) -> UnitKey {
+        UnitKey(self.ledger.add_unit(unit.trim()))
+    }
+
+    /// The key of what entries refer to; of an empty text, for nothing.
+    pub fn reference_key(&mut self, reference: &str) -> ReferenceKey {
+        ReferenceKey(self.ledger.add_reference(reference.trim()))
+    }
+
+    /// The key of what a plan expects a day, see [`crate::parse_expect`]; what is wrong with it is reported of
+    /// each entry that has it.
+    pub fn expect_key(&mut self, expect: &str) -> ExpectKey {
+        let Ledger { expects, events, .. } = &mut self.ledger;
+        ExpectKey(expects.add_spelled(expect, events))
+    }
+
+    /// The key of an event as spelled, if that spelling was met.
+    pub fn find_event(&self, event: &str) -> Option<EventKey> {
+        self.ledger.events.find_spelled(event).map(EventKey)
+    }
+
+    /// The key of what entries can be for, trimmed, if that name was met.
+    pub fn find_item(&self, item: &str) -> Option<ItemKey> {
+        self.ledger.find_stream(item).map(ItemKey)
+    }
+
+    /// The key of a list of conditions as spelled, if that spelling was met.
+    pub fn find_conditions(&self, conditions: &str) -> Option<ConditionsKey> {
+        self.ledger.condition_sets.find_spelled(conditions).map(ConditionsKey)
+    }
+
+    /// The key of a list of findings as spelled, if that spelling was met.
+    pub fn find_findings(&self, findings: &str) -> Option<FindingsKey> {
+        self.ledger.finding_sets.find_spelled(findings).map(FindingsKey)
+    }
+
+    /// The key of a unit as spelled, if that spelling was met.
+    pub fn find_unit(&self, unit: &str) -> Option<UnitKey> {
+        if unit.is_empty() {
+            return Some(UnitKey::default());
         }
+        self.ledger.units.find_spelled(unit).map(|unit| UnitKey(unit + 1))
+    }
+
+    /// The key of what entries refer to, trimmed, if it was met.
+    pub fn find_reference(&self, reference: &str) -> Option<ReferenceKey> {
+        if reference.is_empty() {
+            return Some(ReferenceKey::default());
+        }
+        self.ledger.references.find(reference).map(|reference| ReferenceKey(reference + 1))
+    }
+
+    /// The key of what a plan expects as spelled, if that spelling was met.
+    pub fn find_expect(&self, expect: &str) -> Option<ExpectKey> {
+        self.ledger.expects.find_spelled(expect).map(ExpectKey)
     }
 
     /// How every item stands with every task at an instant.
     pub fn standings(&mut self, at: Instant) -> Standings {
-        self.settle(NonZeroUsize::MIN);
-        crate::evaluate::standings(self, at)
+        self.standings_on(at, NonZeroUsize::MIN)
+    }
+
+    /// As [`Book::standings`], worked out by several threads at once; the answer is the same.
+    pub fn standings_on(&mut self, at: Instant, threads: NonZeroUsize) -> Standings {
+        self.settle(threads);
+        let (chunks, applies) = evaluate::all(&self.ledger, &self.prepared, at, threads);
+        Standings::new(&self.ledger, at, chunks, report::of_log(&self.ledger, &applies))
     }
 
     /// How one item stands with every task at an instant; empty if there is no such item. Its problems are
-    /// those of the item; what the log as a whole has wrong is told by [`Book::standings`] alone.
+    /// those of the item; what the log as a whole has wrong is reported by [`Book::standings`] alone.
     ///
     /// The cost is that of the item's own entries and of those for its kit, model and kind; of an item of
     /// long history that is asked about again, that of what came since. A late or voided entry, or an instant
     /// before the one asked about last, makes it go through all of them once more.
     pub fn standing(&mut self, item: &str, at: Instant) -> Standings {
         self.settle_entries(NonZeroUsize::MIN);
-        let stream = self.find_stream(item.trim()).and_then(|stream| self.cabinet.stream(stream));
-        let Some(item) = stream.and_then(|stream| stream.item) else {
-            return Standings::new(self, at, Vec::new(), Vec::new());
+        let Some(item) = self.ledger.item_number(item) else {
+            return Standings::new(&self.ledger, at, Vec::new(), Vec::new());
         };
         let checkpoint = self.checkpoints.take(item);
-        let (standings, checkpoint) = crate::evaluate::standing(self, at, item, checkpoint);
+        let (chunk, checkpoint) = evaluate::one(&self.ledger, &self.prepared, at, item, checkpoint);
         if let Some(checkpoint) = checkpoint {
             self.checkpoints.put(item, checkpoint);
         }
-        standings
+        Standings::new(&self.ledger, at, vec![chunk], Vec::new())
     }
 
-    /// As [`Book::standings`], worked out by several threads at once; the answer is the same.
-    pub fn standings_on(&mut self, at: Instant, threads: NonZeroUsize) -> Standings {
-        self.settle(threads);
-        crate::evaluate::standings_on(self, at, threads)
+    /// Names of the rules that nothing in the book has, each as first spelled in the rules and after its sort:
+    /// `event`, `condition`, `finding`, `kind`, or `column` for what filters ask of items. Tasks are left out: that
+    /// one was never done is no slip.
+    ///
+    /// ```
+    /// use kitlore_engine::{Book, Item, Program};
+    /// let rules = Program::parse("for bodies\n after 20 shoots in dust, inspect sensor").unwrap();
+    /// let mut book = Book::new(&rules);
+    /// book.add_item(Item::new("C1", "camera")).unwrap();
+    /// assert_eq!(book.unused_names(), [("event", "shoots"), ("condition", "dust"), ("kind", "bodies")]);
+    /// ```
+    pub fn unused_names(&self) -> Vec<(&'static str, &str)> {
+        report::unused_names(&self.ledger)
     }
 
     /// The number of entries filed.
     pub fn len(&self) -> usize {
-        self.places.len() - self.unused
+        self.ledger.len()
     }
 
     /// Whether nothing was recorded.
@@ -414,86 +241,72 @@ impl Book {
 
     /// The items, in the order they were added.
     pub fn items(&self) -> impl Iterator<Item = &Item> {
-        self.items.iter().map(|record| &record.item)
+        self.ledger.items.iter().map(|record| &record.item)
     }
 
     /// The ids of the entries recorded, in no order; also of those that corrections take out.
     pub fn ids(&self) -> impl Iterator<Item = &str> {
-        self.identities.ids()
+        self.ledger.corrections.ids()
     }
 
     /// Brings order into what was recorded since the last question.
     pub(crate) fn settle(&mut self, threads: NonZeroUsize) {
-        self.settle_entries(threads);
-        if self.by_id.len() != self.items.len() {
-            let items = &self.items;
-            self.by_id = (0..index(items.len())).collect();
-            self.by_id
-                .sort_by_key(|&number| items.get(number as usize).map(|record| record.item.id.as_str()));
-        }
+        self.ledger.settle(threads);
+        self.prepared.catch_up(&self.ledger);
     }
 
-    /// Puts what was recorded where it belongs, and takes out what corrections take out.
     fn settle_entries(&mut self, threads: NonZeroUsize) {
-        self.cabinet.file(threads);
-        self.identities.resolve(&mut self.cabinet);
+        self.ledger.settle_entries(threads);
+        self.prepared.catch_up(&self.ledger);
     }
 
-    /// The place of an entry by its order of record: source and line.
-    pub(crate) fn spot(&self, seq: u32) -> Option<(SourceKey, u32)> {
-        self.places.get(seq)
+    /// What was worked out of the rules for the ledger.
+    pub(crate) fn prepared(&self) -> &Prepared {
+        &self.prepared
+    }
+}
+
+#[cfg(feature = "saved")]
+impl Book {
+    /// Writes the book: its items, what was recorded, in which order and from which places.
+    ///
+    /// Who did it (`by`) and the `note` of entries without an id have no part in any answer and are not
+    /// kept: a saved book is quick to read, the log stays the record. It takes up to 250 MB beside the book.
+    /// The writer is flushed; a host that needs the file to survive a crash syncs it, and renames it over
+    /// the one before only then.
+    ///
+    /// ```
+    /// use kitlore_engine::{Book, Entry, Item, Program, When};
+    /// let rules = Program::parse("for cameras\n after 20 lens changes, inspect sensor").unwrap();
+    /// let mut book = Book::new(&rules);
+    /// book.add_item(Item::new("C1", "camera")).unwrap();
+    /// book.record(Entry::new("2026-02-07", "lens change").item("C1").amount(12)).unwrap();
+    /// let mut file = Vec::new();
+    /// book.save(&mut file).unwrap();
+    ///
+    /// // Overnight the house made its rule stricter.
+    /// let rules = Program::parse("for cameras\n after 10 lens changes, inspect sensor").unwrap();
+    /// let mut book = Book::load(&rules, &*file).unwrap();
+    /// let at = rules.when_is_over(When::parse("2026-02-08").unwrap());
+    /// assert_eq!(book.standings(at).rows().next().unwrap().standing.word(), "overdue");
+    /// ```
+    ///
+    /// # Errors
+    /// The writer's, and a single item or entry of more than 64 MiB.
+    pub fn save(&self, to: impl std::io::Write) -> Result<(), crate::saved::SaveError> {
+        crate::saved::save(&self.ledger, to)
     }
 
-    pub(crate) fn place(&self, seq: u32) -> Option<Place> {
-        self.place_of(self.spot(seq))
-    }
-
-    pub(crate) fn place_of(&self, place: Option<(SourceKey, u32)>) -> Option<Place> {
-        let (source, line) = place?;
-        let source = self.sources.get(source.0)?.clone();
-        Some(Place { source, line })
-    }
-
-    pub(crate) fn note(&mut self, seq: u32, problem: Problem) {
-        let place = self.place(seq);
-        self.noted.push(Noted::OfEntry(seq, problem.at(place)));
-    }
-
-    /// The number of a name under which entries are filed.
-    pub(crate) fn stream(&mut self, name: &str, is_id: bool) -> u32 {
-        if let Some(&stream) = self.stream_names.get(name) {
-            return stream;
-        }
-        let stream = self.cabinet.add(name);
-        self.stream_names.insert(name.into(), stream);
-        if !is_id {
-            self.groups.entry(key(name)).or_default().push(stream);
-        }
-        stream
-    }
-
-    pub(crate) fn find_stream(&self, name: &str) -> Option<u32> {
-        self.stream_names.get(name).copied()
-    }
-
-    fn kind(&mut self, name: &str) -> u32 {
-        let number = self.kind_names.add(name);
-        if number == index(self.kinds.len()) {
-            let keys = self.program.inner().broader(&key(name));
-            self.kinds.push(KindRecord { name: name.into(), keys });
-        }
-        number
-    }
-
-    pub(crate) fn reference(&mut self, text: &str) -> Option<u32> {
-        if text.is_empty() {
-            return None;
-        }
-        let next = index(self.references.len());
-        if let Some(&number) = self.references.get(text) {
-            return Some(number);
-        }
-        self.references.insert(text.into(), next);
-        Some(next)
+    /// Reads a saved book under any rules. It then answers what a book under these rules answers into which
+    /// the same tables were read. Entries that only these rules refuse are among the problems, as where a
+    /// table is read.
+    ///
+    /// Memory stays within that of the book and one block; no length is believed before its bytes are there.
+    ///
+    /// # Errors
+    /// The reader's; that this is no saved book, or one of a later version; that anything in it is missing or
+    /// not as it was saved, with the block in which that shows. Nothing is ever read in part.
+    pub fn load(program: &Program, from: impl std::io::Read) -> Result<Self, crate::saved::LoadError> {
+        crate::saved::load(program, from).map(Self::of)
     }
 }

@@ -1,10 +1,10 @@
 //! Runs the example blocks of a rule text: do the rules say what their writer claims?
 
+use crate::answer::Row;
 use crate::book::Book;
-use crate::input::{Entry, Item};
+use crate::log::{Entry, Item};
 use crate::problem::Place;
-use crate::program::Program;
-use crate::standings::Row;
+use crate::rules::Program;
 use chrono::NaiveDate;
 use kitlore_syntax::Span;
 use kitlore_syntax::tree::{Claim, Example, ExampleEntry, ExampleItem, Standing};

@@ -5,62 +5,38 @@
 
 #![cfg_attr(
     not(feature = "saved"),
-    allow(dead_code, reason = "some of what a book keeps only a saved one needs")
+    allow(dead_code, reason = "some of what a ledger keeps only a saved one needs")
 )]
 
+mod answer;
 mod book;
-mod bulk;
-mod cabinet;
-mod checkpoint;
-mod clock;
 pub mod codes;
-pub mod columns;
-mod compile;
-mod conditions;
-mod delays;
-mod evaluate;
 mod example;
-mod expect;
-mod facts;
-mod filing;
-mod filter;
-mod filter_slips;
-mod fold;
 mod history;
-mod identity;
-mod input;
-mod kept;
-mod line;
+mod log;
 mod names;
-mod places;
 mod plans;
 mod problem;
-mod profile;
-mod program;
-mod reach;
-mod read;
-mod recurrence;
-mod reports;
+mod report;
+mod rules;
 #[cfg(feature = "saved")]
 mod saved;
-#[cfg(feature = "serde")]
-mod serial;
-mod sources;
-mod spans;
-mod standings;
 mod time;
 
-pub use book::{Book, ConditionsKey, EventKey, ItemKey, Keyed, SourceKey};
+pub use answer::{Account, Clause, Count, Part, Row, RuleText, Standings, UsageKey};
+pub use book::Book;
 pub use example::Failure;
-pub use expect::parse_expect;
-pub use history::{Expected, Logged, UsageKey, Use, Uses};
-pub use input::{Entry, Fields, Item, Number, Time};
+pub use history::{Expected, Logged, Use, Uses};
 pub use kitlore_syntax::tree::Standing;
 pub use kitlore_syntax::{Amount, When};
+pub use log::{
+    ConditionsKey, Entry, EventKey, ExpectKey, Fields, FindingsKey, Item, ItemKey, Number, ReferenceKey,
+    SourceKey, Time, UnitKey, parse_expect,
+};
+pub use log::{batch, columns};
 pub use plans::Planned;
 pub use problem::{Place, Problem};
-pub use program::Program;
+pub use rules::Program;
 #[cfg(feature = "saved")]
 pub use saved::{LoadError, SaveError};
-pub use standings::{Account, Clause, Count, Part, Row, RuleText, Standings};
 pub use time::Instant;

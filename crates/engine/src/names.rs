@@ -1,7 +1,6 @@
 //! Names as small integers, and the name that was probably meant.
 
 use kitlore_syntax::key;
-use smol_str::SmolStr;
 use std::collections::{HashMap, HashSet};
 
 /// Maps by names and numbers; the same in every run.
@@ -17,18 +16,21 @@ pub(crate) fn index(count: usize) -> u32 {
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Names {
     by_key: Map<String, u32>,
-    texts: Vec<String>,
+    /// Spelling and key of each.
+    texts: Vec<(String, String)>,
 }
 
 impl Names {
     /// The number of a name, given on first sight; its spelling is the first one.
     pub fn add(&mut self, text: &str) -> u32 {
         let next = u32::try_from(self.texts.len()).unwrap_or(u32::MAX);
-        let id = *self.by_key.entry(key(text)).or_insert(next);
-        if id == next {
-            self.texts.push(text.to_owned());
+        let key = key(text);
+        if let Some(id) = self.by_key.get(&key) {
+            return *id;
         }
-        id
+        self.texts.push((text.to_owned(), key.clone()));
+        self.by_key.insert(key, next);
+        next
     }
 
     /// The number of a key that was met.
@@ -38,71 +40,20 @@ impl Names {
 
     /// The name of a number.
     pub fn text(&self, id: u32) -> &str {
-        self.texts.get(id as usize).map_or("", String::as_str)
+        self.texts.get(id as usize).map_or("", |(text, _)| text)
+    }
+
+    /// The key of a number's name.
+    pub fn key(&self, id: u32) -> &str {
+        self.texts.get(id as usize).map_or("", |(_, key)| key)
     }
 
     pub fn texts(&self) -> impl Iterator<Item = &str> {
-        self.texts.iter().map(String::as_str)
+        self.texts.iter().map(|(text, _)| text.as_str())
     }
 
     pub fn len(&self) -> usize {
         self.texts.len()
-    }
-}
-
-/// Names of a log: as [`Names`], with every spelling remembered so that a key is made once per spelling.
-#[derive(Debug, Clone)]
-pub(crate) struct Lexicon {
-    names: Names,
-    spellings: Map<SmolStr, u32>,
-    /// The names that were met, each as first spelled, in order.
-    met: Vec<(u32, SmolStr)>,
-    /// By number: whether it was met.
-    is_met: Vec<bool>,
-}
-
-impl Lexicon {
-    /// Starts with the names of the rules.
-    pub fn from_rules(names: &Names) -> Self {
-        Self { names: names.clone(), spellings: Map::default(), met: Vec::new(), is_met: Vec::new() }
-    }
-
-    pub fn add(&mut self, spelling: &str) -> u32 {
-        if let Some(&id) = self.spellings.get(spelling) {
-            return id;
-        }
-        let name = spelling.trim();
-        let id = self.names.add(name);
-        self.spellings.insert(spelling.into(), id);
-        let at = id as usize;
-        if self.is_met.len() <= at {
-            self.is_met.resize(at + 1, false);
-        }
-        if let Some(is_met) = self.is_met.get_mut(at).filter(|is_met| !**is_met) {
-            *is_met = true;
-            self.met.push((id, name.into()));
-        }
-        id
-    }
-
-    /// The names that were met, each as first spelled whatever the rules spell, in order.
-    pub fn met(&self) -> &[(u32, SmolStr)] {
-        &self.met
-    }
-
-    pub fn text(&self, id: u32) -> &str {
-        self.names.text(id)
-    }
-
-    /// The name as a log would write it: as first spelled, unless that is a plural of the rules.
-    pub fn singular(&self, id: u32) -> String {
-        let text = self.text(id);
-        let key = key(text);
-        if text.to_lowercase() == key { text.to_owned() } else { key }
-    }
-
-    pub fn texts(&self) -> impl Iterator<Item = &str> {
-        self.names.texts()
     }
 }
 

@@ -41,6 +41,13 @@ impl Problem {
         Self { code: code.into(), message: message.into(), place: None, meant: None }
     }
 
+    /// A completion that counts for none of the items it is for.
+    pub(crate) fn unknown_task(task: &str, item: &str) -> Self {
+        let whose = if item.is_empty() { "any item".to_owned() } else { format!("`{item}`") };
+        let message = format!("no rule for `{task}` applies to {whose}; this entry does not count as done");
+        Self::new("unknown-task-for-item", message)
+    }
+
     /// The same problem at a place.
     pub fn at(mut self, place: Option<Place>) -> Self {
         self.place = place;

@@ -22,6 +22,9 @@ pub struct Instant {
 }
 
 impl Instant {
+    /// Before every instant of the language.
+    pub(crate) const EARLIEST: Self = Self { seconds: i64::MIN, nanos: 0 };
+
     /// The same point as a date-time in UTC.
     pub fn utc(self) -> DateTime<Utc> {
         DateTime::from_timestamp(self.seconds, self.nanos).unwrap_or_default()
@@ -56,6 +59,9 @@ impl Instant {
         Self { seconds: self.seconds.saturating_add(seconds), ..self }
     }
 }
+
+/// 1970-01-01 as chrono counts days.
+pub(crate) const FROM_COMMON_ERA: i32 = 719_163;
 
 /// Ticks of a second.
 pub(crate) const TICKS: i64 = 10_000_000;

@@ -4,10 +4,13 @@
 #![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::panic, reason = "a test")]
 
 use chrono::{Datelike, Days, NaiveDate};
-use kitlore_engine::{Amount, Book, Item, Keyed, Program, When};
+use kitlore_engine::batch::Batch;
+use kitlore_engine::columns::{Amounts, Keys, Times};
+use kitlore_engine::{Amount, Book, EventKey, Item, ItemKey, Program, When};
 use kitlore_planning::{Options, forecast};
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
+use std::num::NonZeroUsize;
 
 const ITEMS: usize = 2_000;
 const HORIZON: u32 = 730;
@@ -87,28 +90,15 @@ fn held(threshold: u32, weeks: u64, items: usize, day_of: DayOf, seed: u64) -> (
             let amounts = day_of(&mut dice, rate, date);
             if date <= end {
                 for amount in &amounts {
-                    let amount = Some(Amount::from(*amount));
-                    let entry = Keyed {
-                        when: When::Local(date.and_hms_opt(12, 0, 0).unwrap()),
-                        event: used,
-                        item: key,
-                        amount,
-                        conditions: book.conditions_key(""),
-                    };
-                    book.record_keyed(&entry, None).unwrap();
+                    let when = When::Local(date.and_hms_opt(12, 0, 0).unwrap());
+                    record(&mut book, when, used, key, Some(Amount::from(*amount)));
                 }
             }
             count += amounts.iter().sum::<u32>();
             if count >= threshold && date <= end {
                 count = 0;
-                let entry = Keyed {
-                    when: When::Local(date.and_hms_opt(20, 0, 0).unwrap()),
-                    event: done,
-                    item: key,
-                    amount: None,
-                    conditions: book.conditions_key(""),
-                };
-                book.record_keyed(&entry, None).unwrap();
+                let when = When::Local(date.and_hms_opt(20, 0, 0).unwrap());
+                record(&mut book, when, done, key, None);
             } else if count >= threshold {
                 truth = Some(date);
                 break;
@@ -154,4 +144,15 @@ fn spans_hold_what_they_promise() {
         );
         assert!(promised.contains(&share), "{name}: {share}");
     }
+}
+
+/// Records one entry.
+fn record(book: &mut Book, when: When, event: EventKey, item: ItemKey, amount: Option<Amount>) {
+    let when = [when];
+    let entry = Batch {
+        item: Keys::One(item),
+        amount: Amounts::Each(&[amount]),
+        ..Batch::new(Times::Each(&when), Keys::One(event))
+    };
+    assert_eq!(book.record_batches(&[entry], NonZeroUsize::MIN), []);
 }

@@ -1,8 +1,8 @@
 //! The fifth stage: what the statements say must fit together.
 
-use crate::advice;
 use crate::diagnostic::Diagnostic;
 use crate::lower::{Places, opening};
+use crate::misread::Missed;
 use crate::name::Name;
 use crate::parse::Part;
 use crate::report::Report;
@@ -23,11 +23,11 @@ pub(crate) fn check(house: &House, places: &Places, report: &mut Report) {
     if !places.names_missing {
         declared(house, &tasks, report);
     }
-    for (rule, seen) in house.rules.iter().zip(&places.details) {
+    for ((number, rule), seen) in house.rules.iter().enumerate().zip(&places.details) {
         let place = |part: Part| seen.iter().find(|(p, _)| *p == part).map_or(rule.span, |(_, span)| *span);
         atoms(rule, &tasks, report);
         limit(rule, report);
-        details(rule, &place, report);
+        details((number, rule), &place, report);
     }
 }
 
@@ -111,7 +111,7 @@ fn declared(house: &House, tasks: &HashMap<&str, &Name>, report: &mut Report) {
         let known = declared.as_ref().is_none_or(|d| d.contains(&name.key));
         let task = what == "events" && tasks.contains_key(name.key.as_str());
         if !known && !task {
-            report.push(advice::undeclared(name, what, house));
+            report.misread(name.span.source, Missed::Undeclared { name: name.clone(), what });
         }
     };
     for atom in house.rules.iter().flat_map(every_atom) {
@@ -186,7 +186,7 @@ fn limit(rule: &Rule, report: &mut Report) {
 }
 
 /// Details that need something of the trigger, or contradict each other.
-fn details(rule: &Rule, place: &dyn Fn(Part) -> Span, report: &mut Report) {
+fn details((number, rule): (usize, &Rule), place: &dyn Fn(Part) -> Span, report: &mut Report) {
     let details = &rule.details;
     let atoms = rule.trigger.atoms();
     if details.within.is_some() && !atoms.iter().any(|a| matches!(a.kind, AtomKind::Before { .. })) {
@@ -209,7 +209,8 @@ fn details(rule: &Rule, place: &dyn Fn(Part) -> Span, report: &mut Report) {
         });
         let counted: Vec<_> = counted.collect();
         if counted.is_empty() {
-            report.push(advice::notice_of_nothing(rule, *count, name, place(Part::notice)));
+            let (name, span) = (name.clone(), place(Part::notice));
+            report.misread(span.source, Missed::NoticeOfNothing { rule: number, count: *count, name, span });
         }
         if let Some((threshold, span)) = counted.iter().filter(|(t, _)| count >= t).min_by_key(|(t, _)| *t) {
             let message = format!(

@@ -56,3 +56,26 @@ impl fmt::Display for Diagnostics {
 }
 
 impl std::error::Error for Diagnostics {}
+
+impl Diagnostic {
+    /// A mistake; `code` is a word of the table in [`crate::codes`].
+    pub(crate) fn error(code: &'static str, span: Span, message: impl Into<String>) -> Self {
+        debug_assert!(crate::codes::find(code).is_some(), "code {code} is not in the table");
+        Self { code, severity: Severity::Error, message: message.into(), span, second: None, help: None }
+    }
+
+    /// Something allowed that is probably not meant.
+    pub(crate) fn doubt(code: &'static str, span: Span, message: impl Into<String>) -> Self {
+        Self { severity: Severity::Doubt, ..Self::error(code, span, message) }
+    }
+
+    /// With how to write it right.
+    pub(crate) fn help(self, help: impl Into<String>) -> Self {
+        Self { help: Some(help.into()), ..self }
+    }
+
+    /// With a second place that belongs to it.
+    pub(crate) fn second(self, span: Span, what: impl Into<String>) -> Self {
+        Self { second: Some((span, what.into())), ..self }
+    }
+}

@@ -6,7 +6,6 @@
 
 use crate::diagnostic::Diagnostic;
 use crate::limits;
-use crate::report::Report;
 use crate::source::{SourceId, Span};
 use std::ops::Range;
 
@@ -28,14 +27,15 @@ pub(crate) struct Lines {
     pub list: Vec<Line>,
     /// The comments, `#` included.
     pub comments: Vec<Range<usize>>,
+    /// What keeps lines from being read.
+    pub mistakes: Vec<Diagnostic>,
 }
 
 /// Cuts a normalised text.
-pub(crate) fn cut(text: &str, source: SourceId, report: &mut Report) -> Lines {
+pub(crate) fn cut(text: &str, source: SourceId) -> Lines {
     let mut cutter = Cutter {
         text,
         source,
-        report,
         lines: Lines::default(),
         at: 0,
         start: None,
@@ -45,12 +45,12 @@ pub(crate) fn cut(text: &str, source: SourceId, report: &mut Report) -> Lines {
         goes_on: false,
     };
     loop {
-        while cutter.at < text.len() && !cutter.report.is_full() {
+        while cutter.at < text.len() && !cutter.is_full() {
             cutter.step();
         }
         // An open bracket sends the cutter back to the end of its physical line.
         cutter.finish_line();
-        if cutter.at >= text.len() || cutter.report.is_full() {
+        if cutter.at >= text.len() || cutter.is_full() {
             break;
         }
     }
@@ -82,7 +82,6 @@ fn is_mark(c: char) -> bool {
 struct Cutter<'a> {
     text: &'a str,
     source: SourceId,
-    report: &'a mut Report,
     lines: Lines,
     /// The next byte to look at.
     at: usize,
@@ -173,9 +172,14 @@ impl Cutter<'_> {
         self.goes_on = goes_on;
     }
 
+    /// Whether so many mistakes were found that reading on helps nobody.
+    fn is_full(&self) -> bool {
+        self.lines.mistakes.len() >= limits::MISTAKES
+    }
+
     fn broken_by(&mut self, diagnostic: Diagnostic) {
         if !self.broken {
-            self.report.push(diagnostic);
+            self.lines.mistakes.push(diagnostic);
         }
         self.broken = true;
     }

@@ -6,10 +6,10 @@
 //! every group of blank lines becomes one.
 
 use crate::diagnostic::Diagnostics;
+use crate::house;
 use crate::lines::{self, Line, Lines};
 use crate::normalise::normalise;
 use crate::parse::{self, Node, Part};
-use crate::report::Report;
 use crate::source::SourceId;
 use crate::tokens::{blank_between, tokens};
 use std::ops::Range;
@@ -29,9 +29,9 @@ const WIDTH: usize = 100;
 /// # Errors
 /// The mistakes of the text; one with mistakes is not rewritten.
 pub fn tidy(name: &str, text: &str) -> Result<String, Diagnostics> {
-    crate::read(name, text, None)?;
+    house::read(name, text, None)?;
     let text = normalise(text);
-    let lines = lines::cut(&text, SourceId::default(), &mut Report::default());
+    let lines = lines::cut(&text, SourceId::default());
     let mut writer = Writer {
         text: &text,
         lines: &lines,

@@ -1,13 +1,10 @@
 //! Appending entries to a log: the old lines stay as they are, byte for byte.
 
-use crate::columns::Columns;
-use crate::csv_records::CsvRecords;
-use crate::csv_table::read_headings;
+use crate::csv::{CsvRecords, read_headings};
 use crate::error::{ReadError, narrow};
-use crate::field::{Field, Kind};
-use crate::layout::{Headings, Layout, Meaning};
 use crate::limits::Limits;
-use crate::table::{Format, split_sheet};
+use crate::mapping::{Columns, Field, Headings, Kind, Layout, Meaning};
+use crate::path::{Format, split_sheet};
 use kitlore_engine::{Entry, Fields, Number, Time};
 use std::fs::{File, OpenOptions};
 use std::io::{BufRead, BufReader, Read, Seek, SeekFrom, Write};

@@ -1,7 +1,7 @@
 //! Why a table as a whole cannot be read.
 
-use crate::columns::did_you_mean;
 use crate::limits::{Limits, size};
+use crate::wording::did_you_mean;
 
 /// Why a file cannot be read at all. A row that cannot be used is no such error: it is reported to
 /// the book and the rest is read.
@@ -174,6 +174,14 @@ pub enum ReadError {
 }
 
 impl ReadError {
+    /// The same error so many lines further down.
+    pub(crate) fn moved_down(mut self, lines: u64) -> Self {
+        if let Self::TooLarge { line: Some(line), .. } = &mut self {
+            *line = line.saturating_add(narrow(lines));
+        }
+        self
+    }
+
     /// The stable word for this kind of error.
     pub fn code(&self) -> &'static str {
         match self {

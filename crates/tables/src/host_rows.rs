@@ -1,11 +1,9 @@
 //! Rows that a host brings: tables in its own memory, such as lists of objects.
 
-use crate::columns::Columns;
+use crate::batch::{Row, Sink, Value};
 use crate::error::{ReadError, short};
-use crate::field::{Field, Kind};
-use crate::layout::{Headings, Layout};
 use crate::limits::Limits;
-use crate::row::{Row, Sink, Value};
+use crate::mapping::{Columns, Field, Headings, Kind, Layout};
 use kitlore_engine::Book;
 
 /// An inventory or a log whose rows a host brings one by one.
@@ -81,7 +79,6 @@ impl<'b> HostRows<'b> {
         }
         match self.kind {
             Kind::Items => self.sink.item(&row, number),
-            Kind::Log if self.sink.fault(&row, number) => {}
             Kind::Log => self.sink.entry(&row, number),
         }
     }
@@ -121,9 +118,9 @@ pub fn wanted_columns(
     Ok(headings.iter().enumerate().map(wanted).collect())
 }
 
-struct HostRow<'a> {
-    layout: &'a Layout,
-    cells: &'a [Value<'a>],
+pub(crate) struct HostRow<'a> {
+    pub layout: &'a Layout,
+    pub cells: &'a [Value<'a>],
 }
 
 impl Row for HostRow<'_> {

@@ -32,42 +32,24 @@
 mod append;
 #[cfg(feature = "arrow")]
 mod arrow;
-#[cfg(feature = "arrow")]
-mod arrow_cells;
-#[cfg(feature = "arrow")]
-mod arrow_columns;
-#[cfg(any(feature = "csv", feature = "jsonl"))]
-mod chunk;
-mod close;
+mod batch;
+#[cfg(any(feature = "csv", feature = "jsonl", feature = "arrow"))]
+mod blocks;
 pub mod codes;
-mod columns;
 #[cfg(feature = "csv")]
-mod csv_block;
-#[cfg(feature = "csv")]
-mod csv_filing;
-#[cfg(feature = "csv")]
-mod csv_log;
-#[cfg(feature = "csv")]
-mod csv_names;
-#[cfg(feature = "csv")]
-mod csv_records;
-#[cfg(feature = "csv")]
-mod csv_table;
+mod csv;
 mod error;
-mod field;
 mod host_rows;
 #[cfg(feature = "jsonl")]
 mod jsonl;
-mod layout;
 mod limits;
-mod row;
+mod mapping;
+mod path;
 mod rules_file;
 mod table;
-mod time_help;
-#[cfg(feature = "xlsx")]
-mod workbook_guard;
-#[cfg(feature = "xlsx")]
-mod workbook_rows;
+#[cfg(any(feature = "csv", feature = "jsonl"))]
+mod window;
+mod wording;
 #[cfg(feature = "xlsx")]
 mod xlsx;
 
@@ -75,13 +57,13 @@ mod xlsx;
 pub use append::{AppendError, append_entries, append_entry, check_append};
 #[cfg(feature = "arrow")]
 pub use arrow::read_batches;
-pub use columns::{Columns, ColumnsError};
+pub use batch::Value;
 pub use error::ReadError;
-pub use field::{Field, Kind};
 pub use host_rows::{HostRows, wanted_columns};
 pub use limits::Limits;
-pub use row::Value;
+pub use mapping::{Columns, ColumnsError, Field, Kind};
+pub use path::Format;
 pub use rules_file::{FolderLoader, RulesFileError, load_rules};
-pub use table::{Format, Table, read_items, read_log};
+pub use table::{Table, read_items, read_log};
 #[cfg(feature = "xlsx")]
-pub use workbook_rows::WorkbookRows;
+pub use xlsx::WorkbookRows;

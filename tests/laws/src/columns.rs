@@ -4,8 +4,9 @@ use crate::answers::{end_of, told};
 use crate::tables::PROGRAM;
 use arbitrary::{Arbitrary, Result, Unstructured};
 use chrono::{DateTime, NaiveDate};
-use kitlore_engine::columns::{Amounts, Codes, EntryColumns, Keys, Lines, Ticks, Times};
-use kitlore_engine::{Amount, Book, Item, Keyed, When};
+use kitlore_engine::batch::Batch;
+use kitlore_engine::columns::{Amounts, Codes, Keys, Lines, Ticks, Times};
+use kitlore_engine::{Amount, Book, Item, When};
 use kitlore_syntax::in_range;
 use std::num::NonZeroUsize;
 
@@ -130,8 +131,15 @@ fn entry_by_entry(rows: &Rows) -> ((usize, String), Vec<usize>) {
             refused.push(row);
             continue;
         };
-        let entry = Keyed { when, event, item, amount: Some(amount), conditions };
-        if book.record_keyed(&entry, Some((source, row as u32))).is_err() {
+        let times = [when];
+        let entry = Batch {
+            item: Keys::One(item),
+            amount: Amounts::Each(&[Some(amount)]),
+            conditions: Keys::One(conditions),
+            place: Some((source, Lines::From(row as u32))),
+            ..Batch::new(Times::Each(&times), Keys::One(event))
+        };
+        if !book.record_batches(&[entry], NonZeroUsize::MIN).is_empty() {
             refused.push(row);
         }
     }
@@ -153,18 +161,20 @@ fn as_columns(rows: &Rows, cut: usize, threads: usize) -> ((usize, String), Vec<
             _ => Ticks::Nanos(ticks),
         };
         let amounts = &rows.amounts[from..to];
-        EntryColumns {
-            when: if rows.local { Times::Local(ticks) } else { Times::Instants(ticks) },
-            event: Keys::Coded(Codes::U8(&rows.events[from..to]), &events),
+        Batch {
             item: Keys::Coded(Codes::U16(&rows.items[from..to]), &items),
             amount: if rows.whole { Amounts::Whole(amounts) } else { Amounts::Micros(amounts) },
             conditions: Keys::Coded(Codes::U32(&rows.conditions[from..to]), &conditions),
             place: Some((source, Lines::From(from as u32))),
+            ..Batch::new(
+                if rows.local { Times::Local(ticks) } else { Times::Instants(ticks) },
+                Keys::Coded(Codes::U8(&rows.events[from..to]), &events),
+            )
         }
     };
     let pieces = [piece(0, cut), piece(cut, rows.ticks.len())];
-    let refused = book.record_columns(&pieces, NonZeroUsize::new(threads).unwrap());
+    let refused = book.record_batches(&pieces, NonZeroUsize::new(threads).unwrap());
     let refused =
-        refused.iter().map(|refused| refused.row + if refused.piece == 0 { 0 } else { cut }).collect();
+        refused.iter().map(|refused| refused.row + if refused.batch == 0 { 0 } else { cut }).collect();
     (answer(book), refused)
 }

@@ -2,7 +2,7 @@
 //!
 //! ```sh
 //! workload write ITEMS ENTRIES FOLDER    # items.csv, log.csv, and log.jsonl up to 10 million
-//! workload fold ITEMS ENTRIES ANSWERS    # times as lines of json; the loop's answers as csv
+//! workload fold ITEMS ENTRIES            # a table of times, after the answers were compared
 //! ```
 
 #![allow(
@@ -17,7 +17,7 @@ use kitlore_engine::Program;
 use kitlore_tests::workload::{RULES, Workload, answers, asked_at, by_hand, expected};
 use std::fs::File;
 use std::hint::black_box;
-use std::io::{BufWriter, Write};
+use std::io::BufWriter;
 use std::num::NonZeroUsize;
 use std::path::Path;
 use std::time::Instant;
@@ -27,15 +27,16 @@ const JSONL: usize = 10_000_000;
 
 fn main() {
     let args: Vec<String> = std::env::args().skip(1).collect();
-    let [command, items, entries, path] = args.as_slice() else {
-        eprintln!("usage: workload write|fold ITEMS ENTRIES PATH");
-        std::process::exit(2);
+    let workload = |items: &str, entries: &str| {
+        Workload::new(items.parse().expect("a number"), entries.parse().expect("a number"), 1)
     };
-    let workload = Workload::new(items.parse().expect("a number"), entries.parse().expect("a number"), 1);
-    match command.as_str() {
-        "write" => write(&workload, Path::new(path)),
-        "fold" => fold(&workload, Path::new(path)),
-        other => panic!("`{other}` is neither `write` nor `fold`"),
+    match args.iter().map(String::as_str).collect::<Vec<_>>().as_slice() {
+        ["write", items, entries, folder] => write(&workload(items, entries), Path::new(folder)),
+        ["fold", items, entries] => fold(&workload(items, entries)),
+        _ => {
+            eprintln!("usage: workload write ITEMS ENTRIES FOLDER | workload fold ITEMS ENTRIES");
+            std::process::exit(2);
+        }
     }
 }
 
@@ -49,26 +50,23 @@ fn write(workload: &Workload, folder: &Path) {
 }
 
 /// The best of three, by the wall; the answers are compared first.
-fn fold(workload: &Workload, path: &Path) {
+fn fold(workload: &Workload) {
     let rules = Program::parse(RULES).unwrap();
     let at = asked_at(&rules);
     let mut book = workload.book(&rules);
     let wanted = expected(workload, at.seconds);
     assert!(answers(&book.standings(at)) == wanted, "the engine and the loop by hand differ");
-    let mut out = BufWriter::new(File::create(path).unwrap());
-    writeln!(out, "item,task,standing,due_at,last_done").unwrap();
-    let second = |at: Option<i64>| at.map_or_else(String::new, |at| at.to_string());
-    for (item, task, standing, due, done) in &wanted {
-        let id = Workload::id(*item as usize);
-        writeln!(out, "{id},{task},{standing},{},{}", second(*due), second(*done)).unwrap();
-    }
-    let time = |name: &str, work: &mut dyn FnMut()| {
+    println!("| in memory | wall | to the loop by hand |\n|---|---|---|");
+    let mut hand = None;
+    let mut time = |name: &str, work: &mut dyn FnMut()| {
         let best = (0..3).map(|_| {
             let start = Instant::now();
             work();
             start.elapsed().as_secs_f64()
         });
-        println!("{{\"name\": \"{name}\", \"wall\": {}}}", best.fold(f64::INFINITY, f64::min));
+        let best = best.fold(f64::INFINITY, f64::min);
+        let hand = *hand.get_or_insert(best);
+        println!("| {name} | {:.0} ms | {:.2} |", best * 1000.0, best / hand);
     };
     let two = NonZeroUsize::new(2).unwrap();
     time("loop by hand", &mut || drop(black_box(by_hand(workload, at.seconds))));

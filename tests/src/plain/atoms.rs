@@ -1,9 +1,9 @@
 //! When an atom is reached: the table of the contract's section 5, a row a function.
 
-use super::World;
 use super::clock::{Instant, first_on_or_after, minus, next_day, plus};
 use super::items::Item;
 use super::records::Entry;
+use super::world::World;
 use chrono::NaiveDate;
 use kitlore_syntax::tree::{
     AtomKind, Calendar, Comparison, Conditions, Duration, Notice, Rule, Trigger, Unit, Unless, Weight,

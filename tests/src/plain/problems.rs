@@ -2,8 +2,9 @@
 
 use super::items::Item;
 use super::records::Entry;
+use super::rows::Problem;
 use super::uses::all_atoms;
-use super::{Problem, World};
+use super::world::World;
 use kitlore_syntax::When;
 use kitlore_syntax::tree::{AtomKind, Rule, Unless};
 use std::collections::BTreeSet;

@@ -1,7 +1,7 @@
 //! From rows of text to entries: what can be read, identity, corrections (contract, section 4).
 
 use super::clock::{Clock, Instant};
-use super::{LogRow, Problem};
+use super::rows::{LogRow, Problem};
 use kitlore_syntax::{Amount, When, key};
 use std::collections::BTreeSet;
 

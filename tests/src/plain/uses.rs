@@ -1,8 +1,8 @@
 //! What an entry is for an item: completion, amount, use; conditions; the cycle (contract, sections 4 and 5).
 
-use super::World;
 use super::items::{Item, NamedBy};
 use super::records::Entry;
+use super::world::World;
 use chrono::NaiveDate;
 use kitlore_syntax::tree::{AtomKind, Conditions, House, Rule, Trigger, Unless};
 use kitlore_syntax::{Amount, When};

@@ -4,9 +4,11 @@
 
 mod file;
 
-use kitlore_engine::columns::{Amounts, EntryColumns, Keys, Lines, Ticks, Times};
-use kitlore_engine::{Amount, Book, Entry, Item, Keyed, Place, Problem, Program, When};
+use kitlore_engine::batch::Batch;
+use kitlore_engine::columns::{Amounts, Keys, Lines, Ticks, Times};
+use kitlore_engine::{Amount, Book, Entry, Item, Place, Problem, Program, When};
 use kitlore_tests::evaluators::{at_of, book, house};
+use kitlore_tests::keyed::Keyed;
 use kitlore_tests::random;
 use kitlore_tests::rng::Rng;
 use std::num::NonZeroUsize;
@@ -159,40 +161,28 @@ fn entries_of_columns_are_saved_as_they_were_given() {
             ["lens change", "inspection"].map(|event| Keys::One(book.event_key(event)));
         let pieces = [
             // A piece without rows says nothing, not even how its times are written.
-            EntryColumns {
-                when: Times::Instants(Ticks::Seconds(&[])),
-                event: change,
+            Batch {
                 item,
-                amount: Amounts::Absent,
                 conditions,
                 place: place(1),
+                ..Batch::new(Times::Instants(Ticks::Seconds(&[])), change)
             },
-            EntryColumns {
-                when: Times::Local(Ticks::Seconds(&local)),
-                event: change,
+            Batch {
                 item,
                 amount: Amounts::Whole(&amounts),
                 conditions,
                 place: place(1),
+                ..Batch::new(Times::Local(Ticks::Seconds(&local)), change)
             },
-            EntryColumns {
-                when: Times::Instants(Ticks::Seconds(&local)),
-                event: inspection,
+            Batch {
                 item,
-                amount: Amounts::Absent,
                 conditions,
                 place: place(1_501),
+                ..Batch::new(Times::Instants(Ticks::Seconds(&local)), inspection)
             },
-            EntryColumns {
-                when: Times::Dates(&dates),
-                event: inspection,
-                item,
-                amount: Amounts::Absent,
-                conditions,
-                place: place(3_001),
-            },
+            Batch { item, conditions, place: place(3_001), ..Batch::new(Times::Dates(&dates), inspection) },
         ];
-        for refused in book.record_columns(&pieces, NonZeroUsize::MIN) {
+        for refused in book.record_batches(&pieces, NonZeroUsize::MIN) {
             book.report(refused.problem);
         }
         book
@@ -238,19 +228,17 @@ fn the_amount_of_a_task_is_saved_for_rules_that_count_it() {
             let amounts: Vec<i64> = (0..count).map(|row| row % 7).collect();
             if is_columns {
                 let times = vec![when; amounts.len()];
-                let columns = EntryColumns {
-                    when: Times::Each(&times),
-                    event: Keys::One(event),
+                let columns = Batch {
                     item: Keys::One(item),
                     amount: Amounts::Whole(&amounts),
                     conditions: Keys::One(conditions),
-                    place: None,
+                    ..Batch::new(Times::Each(&times), Keys::One(event))
                 };
-                assert_eq!(book.record_columns(&[columns], NonZeroUsize::MIN), []);
+                assert_eq!(book.record_batches(&[columns], NonZeroUsize::MIN), []);
             } else {
                 for amount in amounts {
                     let amount = Some(Amount::from_micros(amount * 1_000_000));
-                    book.record_keyed(&Keyed { when, event, item, amount, conditions }, None).unwrap();
+                    Keyed { when, event, item, amount, conditions }.record(&mut book, None).unwrap();
                 }
             }
             book

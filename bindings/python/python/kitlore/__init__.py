@@ -14,27 +14,30 @@
 the Arrow C stream interface. Nothing else needs to be installed for paths and lists.
 """
 
-from kitlore._ahead import Forecast, Forecasts
-from kitlore._book import Book
-from kitlore._errors import (
-    EntryError,
-    FileError,
-    InputTypeError,
-    InputValueError,
-    InternalError,
-    KitloreError,
-    NoRowError,
-    RuleError,
-    RuleWarning,
-    TableError,
-    TripError,
-)
 from kitlore._native import VERSION as __version__
-from kitlore._photos import Photos, UnknownGear, read_photos
-from kitlore._rows import Account, Part, Place, Problem, Row, RulePlace
-from kitlore._rules import Rules
-from kitlore._standings import STANDINGS, Standings, Why
-from kitlore._trip import Trip
+
+# As in `typing`, which takes longer to load than all that is needed here.
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from kitlore._ahead import Forecasts
+    from kitlore._errors import (
+        EntryError,
+        FileError,
+        InputTypeError,
+        InputValueError,
+        InternalError,
+        KitloreError,
+        NoRowError,
+        RuleError,
+        RuleWarning,
+        TableError,
+        TripError,
+    )
+    from kitlore._photos import Photos, UnknownGear, read_photos
+    from kitlore._rows import Account, Forecast, Part, Place, Problem, Row, RulePlace
+    from kitlore._rules import Book, Rules
+    from kitlore._standings import STANDINGS, Standings, Why
+    from kitlore._trip import Trip
 
 __all__ = [
     "STANDINGS",
@@ -67,3 +70,41 @@ __all__ = [
     "__version__",
     "read_photos",
 ]
+
+# Where each name is; it is imported when it is first asked for, so that `import kitlore` takes no time.
+_MODULES = {
+    "_ahead": ("Forecasts",),
+    "_errors": (
+        "EntryError",
+        "FileError",
+        "InputTypeError",
+        "InputValueError",
+        "InternalError",
+        "KitloreError",
+        "NoRowError",
+        "RuleError",
+        "RuleWarning",
+        "TableError",
+        "TripError",
+    ),
+    "_photos": ("Photos", "UnknownGear", "read_photos"),
+    "_rows": ("Account", "Forecast", "Part", "Place", "Problem", "Row", "RulePlace"),
+    "_rules": ("Book", "Rules"),
+    "_standings": ("STANDINGS", "Standings", "Why"),
+    "_trip": ("Trip",),
+}
+
+
+def __getattr__(name: str) -> object:
+    for module, names in _MODULES.items():
+        if name in names:
+            import importlib
+
+            found: object = getattr(importlib.import_module(f"kitlore.{module}"), name)
+            globals()[name] = found
+            return found
+    raise AttributeError(f"module `kitlore` has no attribute `{name}`")
+
+
+def __dir__() -> list[str]:
+    return sorted({*globals(), *__all__})

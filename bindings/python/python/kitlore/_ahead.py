@@ -2,65 +2,15 @@
 
 from __future__ import annotations
 
-import json
-from collections.abc import Iterator
-from dataclasses import dataclass, field, fields
-from datetime import date, datetime
 from functools import cached_property
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from kitlore import _html, _native, _plot
-from kitlore._rows import Problem
+from kitlore import _arrow, _native
 
+if TYPE_CHECKING:
+    from collections.abc import Iterator
 
-@dataclass(frozen=True)
-class Forecast:
-    """When one item will be due for one task, as far as can be said."""
-
-    item: str
-    kind: str
-    task: str
-    standing: str
-    """How it stands now."""
-    due_at: datetime | None
-    """When it was or will certainly be due; use may bring that about before."""
-    p10: date | None
-    """The first date by whose end it is due with a chance of 10 %; None where that is later than the days
-    looked ahead, or cannot be said."""
-    p50: date | None
-    """The same for 50 %."""
-    p90: date | None
-    """The same for 90 %."""
-    chance: float
-    """The chance that it is due by the end of the last day."""
-    basis: str
-    """What it rests on, in words."""
-    enough: bool
-    """Whether there is enough to go by."""
-    too_little: str | None
-    """What there is too little of, if so: then only what is certain stands."""
-    needs: tuple[str, ...]
-    takes_minutes: int | float | None
-    by: str | None
-    because: str | None
-    cautions: tuple[str, ...]
-    by_day: tuple[float, ...] = field(repr=False)
-    """The chance that it is due by the end of each day, the first of them the day asked from."""
-
-
-_NAMES = tuple(known.name for known in fields(Forecast))
-
-
-def _forecast(told: dict[str, Any]) -> Forecast:
-    made = {name: told[name] for name in _NAMES}
-    due = made["due_at"]
-    # Python keeps microseconds.
-    made["due_at"] = None if due is None else datetime.fromisoformat(due)
-    for name in ("p10", "p50", "p90"):
-        made[name] = None if made[name] is None else date.fromisoformat(made[name])
-    for name in ("needs", "cautions", "by_day"):
-        made[name] = tuple(made[name])
-    return Forecast(**made)
+    from kitlore._rows import Forecast, Problem
 
 
 class Forecasts:
@@ -71,75 +21,63 @@ class Forecasts:
         self._native = native
 
     @cached_property
-    def _told(self) -> dict[str, Any]:
-        told: dict[str, Any] = json.loads(self._native.json())
-        return told
+    def _dicts(self) -> dict[str, Any]:
+        return self.to_dicts()
 
     @cached_property
     def rows(self) -> list[Forecast]:
         """A forecast for each row of the standings, by item id, then task."""
-        return [_forecast(told) for told in self._told["rows"]]
+        from kitlore._rows import forecast_from
+
+        return [forecast_from(given) for given in self._dicts["rows"]]
 
     @cached_property
     def problems(self) -> list[Problem]:
         """What of the tables could not be used, and doubts, by place."""
-        return [Problem(**told) for told in self._told["problems"]]
+        from kitlore._rows import Problem
+
+        return [Problem(**given) for given in self._dicts["problems"]]
 
     @property
     def at(self) -> str:
         """The instant looked ahead from, RFC 3339 in the house's time zone."""
-        at: str = self._told["at"]
+        at: str = self._dicts["at"]
         return at
 
     @property
     def house(self) -> str | None:
         """The name of the house, if the rules give it."""
-        house: str | None = self._told["house"]
+        house: str | None = self._dicts["house"]
         return house
 
     @property
     def days(self) -> int:
         """How many days were looked ahead."""
-        days: int = self._told["days"]
+        days: int = self._dicts["days"]
         return days
 
     @property
     def seed(self) -> int:
         """Where the draws began."""
-        seed: int = self._told["seed"]
+        seed: int = self._dicts["seed"]
         return seed
 
     def to_dicts(self) -> dict[str, Any]:
         """The whole answer as `kitlore ahead --as json` gives it."""
-        told: dict[str, Any] = json.loads(self._native.json())
-        return told
+        import json
+
+        dicts: dict[str, Any] = json.loads(self._native.json())
+        return dicts
 
     def to_arrow(self) -> Any:
         """A pyarrow Table, a row for each forecast; `by_day` is a list."""
-        import pyarrow
-
-        text, dates, texts = pyarrow.string(), pyarrow.date32(), pyarrow.list_(pyarrow.string())
-        types = {
-            "due_at": pyarrow.timestamp("us", "UTC"),
-            "p10": dates,
-            "p50": dates,
-            "p90": dates,
-            "chance": pyarrow.float64(),
-            "enough": pyarrow.bool_(),
-            "needs": texts,
-            "takes_minutes": pyarrow.float64(),
-            "cautions": texts,
-            "by_day": pyarrow.list_(pyarrow.float64()),
-        }
-        schema = pyarrow.schema([(name, types.get(name, text)) for name in _NAMES])
-        columns = {name: [getattr(row, name) for row in self.rows] for name in _NAMES}
-        return pyarrow.table(columns, schema=schema)
+        return _arrow.table(self)
 
     def to_polars(self) -> Any:
         """A polars DataFrame; see `to_arrow`."""
         import polars
 
-        return polars.from_arrow(self.to_arrow())
+        return polars.DataFrame(self)
 
     def to_pandas(self) -> Any:
         """A pandas DataFrame; see `to_arrow`."""
@@ -152,7 +90,37 @@ class Forecasts:
     def plot_ahead(self) -> Any:
         """Draws the spans from 10 to 90 %, the middle marked, by item and task, the earliest first. Needs
         matplotlib; gives its Figure."""
-        return _plot.plot_spans(self)
+        from kitlore import _plot
+
+        return _plot.plot_spans(self.house, self.at, self.days, self.rows)
+
+    def __arrow_c_stream__(self, requested_schema: object | None = None) -> object:
+        return _native.columns(self._columns()).__arrow_c_stream__(requested_schema)
+
+    def _columns(self) -> list[tuple[str, str | None, list[Any]]]:
+        """Name, type and values of each column."""
+        from datetime import date, datetime, timedelta, timezone
+
+        from kitlore._rows import FORECAST_FIELDS
+
+        first, epoch = date(1970, 1, 1), datetime(1970, 1, 1, tzinfo=timezone.utc)
+        types = {
+            **dict.fromkeys(("needs", "cautions"), "texts"),
+            **dict.fromkeys(("chance", "takes_minutes"), "number"),
+            **dict.fromkeys(("p10", "p50", "p90"), "date"),
+            "due_at": "time",
+            "enough": "truth",
+            "by_day": "numbers",
+        }
+
+        def cell(value: Any) -> Any:
+            """Dates and times as the days and microseconds since 1970."""
+            if isinstance(value, datetime):
+                return (value - epoch) // timedelta(microseconds=1)
+            return (value - first).days if isinstance(value, date) else value
+
+        values = {name: [cell(getattr(row, name)) for row in self.rows] for name in FORECAST_FIELDS}
+        return [(name, types.get(name, "text"), values[name]) for name in FORECAST_FIELDS]
 
     def __len__(self) -> int:
         return len(self._native)
@@ -167,4 +135,6 @@ class Forecasts:
         return f"<kitlore.Forecasts from {self.at}, {self.days} days: {len(self)} rows>"
 
     def _repr_html_(self) -> str:
-        return _html.ahead(self)
+        from kitlore import _html
+
+        return _html.ahead(self.house, self.at, self.days, self.rows)

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import operator
-from typing import TYPE_CHECKING
+from datetime import date, datetime
+from typing import TypeAlias
 
 from kitlore._errors import InputTypeError, InputValueError
 
-if TYPE_CHECKING:
-    from kitlore import _native
+When: TypeAlias = str | date | datetime
 
 DAYS = 3_660
 """The farthest that is looked ahead, in days."""
@@ -36,15 +36,13 @@ def whole(name: str, number: int, most: int) -> int:
     return number
 
 
-def native_rules(rules: object, call: str) -> _native.Rules:
-    """The rules within an argument that should be Rules."""
-    from kitlore._rules import Rules
-
-    if isinstance(rules, Rules):
-        return rules._native
-    if isinstance(rules, (str, bytes)) or hasattr(rules, "__fspath__"):
-        instead = "of a text they are `kitlore.Rules(text)`, of a file `kitlore.Rules.load(path)`"
-    else:
-        instead = "make them with `kitlore.Rules(text)` or `kitlore.Rules.load(path)`"
-    message = f"the first argument of `{call}` is the rules, and this is a {type(rules).__name__}"
-    raise InputTypeError(message, code="input-type", help=instead)
+def instant(at: When | None) -> str | None:
+    """A date or time as text."""
+    if at is None or isinstance(at, str):
+        return at
+    if isinstance(at, date):
+        return at.isoformat()
+    raise InputTypeError(
+        f"`at` is a {type(at).__name__}; give a date, a datetime or a text such as `2026-03-01`",
+        code="input-type",
+    )

@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Iterable, Mapping
-from datetime import datetime, time
 from typing import Any, Protocol, TypeAlias
 
 from kitlore import _native
@@ -173,6 +172,8 @@ def _is_missing(value: object) -> bool:
 
 def _all_midnights(values: list[Any]) -> bool:
     """Whether all that is there are clock times without zone at 00:00: then they are dates."""
+    from datetime import datetime, time
+
     present = [value for value in values if value is not None]
     return bool(present) and all(
         isinstance(value, datetime) and value.tzinfo is None and value.time() == time() for value in present

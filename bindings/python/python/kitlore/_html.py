@@ -4,17 +4,12 @@ that light and dark pages both stay readable; all text is escaped, and nothing i
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime
 from html import escape
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-if TYPE_CHECKING:
-    from kitlore._ahead import Forecast, Forecasts
-    from kitlore._rows import Account, Part, Row
-    from kitlore._rules import Rules
-    from kitlore._standings import Standings, Why
-    from kitlore._trip import Trip
+from kitlore._rows import Account, Forecast, Part, Problem, Row
 
 # Word: mark and edge, each of 3:1 contrast or more against both white and black.
 _EDGES = {
@@ -63,11 +58,12 @@ def counts(rows: Iterable[Row]) -> dict[str, int]:
     return {word: count for word, count in found.items() if count}
 
 
-def standings(found: Standings) -> str:
+def standings(house: str | None, at: str, rows: Iterable[Row], problems: Sequence[Problem]) -> str:
     """The rows that ask for something, the worst first, and what was reported."""
+    rows = list(rows)
     order = list(_EDGES)
-    told = [row for row in found.rows if row.standing != "clear"]
-    told.sort(key=lambda row: (order.index(row.standing), str(row.due_at or row.limit_at or "~")))
+    shown = [row for row in rows if row.standing != "clear"]
+    shown.sort(key=lambda row: (order.index(row.standing), str(row.due_at or row.limit_at or "~")))
     body = "".join(
         _tr(
             _standing(row.standing),
@@ -78,24 +74,23 @@ def standings(found: Standings) -> str:
             _date(row.limit_at),
             _date(row.last_done),
         )
-        for row in told[:_SHOWN]
+        for row in shown[:_SHOWN]
     )
-    house = f"{found.house}, " if found.house else ""
-    count = ", ".join(f"{count} {word}" for word, count in counts(found.rows).items()) or "no rows"
-    lines = [_title(f"{house}{found.at[:10]}"), _line(count)]
-    if told:
+    count = ", ".join(f"{count} {word}" for word, count in counts(rows).items()) or "no rows"
+    lines = [_title(_of_house(house, at[:10])), _line(count)]
+    if shown:
         lines.append(_table(["standing", "item", "kind", "task", "due", "limit", "last done"], body))
-    if len(told) > _SHOWN:
-        lines.append(_line(f"and {len(told) - _SHOWN} more rows"))
-    lines.append(_cautions(told))
-    lines.append(_problems(found))
+    if len(shown) > _SHOWN:
+        lines.append(_line(f"and {len(shown) - _SHOWN} more rows"))
+    lines.append(_cautions(shown))
+    lines.append(_problems(problems))
     return f"<div>{''.join(lines)}</div>"
 
 
-def ahead(found: Forecasts) -> str:
+def ahead(house: str | None, at: str, days: int, rows: Iterable[Forecast]) -> str:
     """The rows that are or will be due, the earliest first, and what each date rests on."""
-    told = [row for row in found.rows if row.p10 is not None or row.too_little]
-    told.sort(key=lambda row: (str(row.p50 or row.p10 or "~"), row.item))
+    shown = [row for row in rows if row.p10 is not None or row.too_little]
+    shown.sort(key=lambda row: (str(row.p50 or row.p10 or "~"), row.item))
     body = "".join(
         _tr(
             _id(row.item),
@@ -104,15 +99,14 @@ def ahead(found: Forecasts) -> str:
             *("" if row.p10 is None else str(day or "later") for day in (row.p10, row.p50, row.p90)),
             escape("; ".join(text for text in (row.basis, row.too_little) if text)),
         )
-        for row in told[:_SHOWN]
+        for row in shown[:_SHOWN]
     )
-    house = f"{found.house}, " if found.house else ""
-    lines = [_title(f"{house}{found.days} days from {found.at[:10]}")]
-    if told:
+    lines = [_title(_of_house(house, f"{days} days from {at[:10]}"))]
+    if shown:
         lines.append(_table(["item", "task", "now", "10 %", "50 %", "90 %", "rests on"], body))
-    if len(told) > _SHOWN:
-        lines.append(_line(f"and {len(told) - _SHOWN} more rows"))
-    lines.append(_cautions(told))
+    if len(shown) > _SHOWN:
+        lines.append(_line(f"and {len(shown) - _SHOWN} more rows"))
+    lines.append(_cautions(shown))
     return f"<div>{''.join(lines)}</div>"
 
 
@@ -127,8 +121,7 @@ def _cautions(rows: Iterable[Row | Forecast]) -> str:
     return f"<p><b>Cautions</b></p><ul>{listed}</ul>" if listed else ""
 
 
-def _problems(found: Standings) -> str:
-    problems = found.problems
+def _problems(problems: Sequence[Problem]) -> str:
     if not problems:
         return ""
     body = ""
@@ -141,9 +134,9 @@ def _problems(found: Standings) -> str:
     return f"<details><summary>reported: {len(problems)}</summary>{table}{more}</details>"
 
 
-def why(account: Why) -> str:
+def why(rows: Iterable[Row]) -> str:
     """Each row with its rules and their parts."""
-    return f"<div>{''.join(map(_row, account.rows))}</div>"
+    return f"<div>{''.join(map(_row, rows))}</div>"
 
 
 def _row(row: Row) -> str:
@@ -182,21 +175,18 @@ def _part(side: str, part: Part) -> str:
     )
 
 
-def rules(found: Rules) -> str:
-    """The rules with their places."""
+def rules(title: str, rules: Iterable[dict[str, Any]], doubts: Iterable[dict[str, Any]]) -> str:
+    """The rules and doubts with their places."""
     body = "".join(
         _tr(
             escape(f"{rule['file']}:{rule['line']}"),
             escape(rule["task"]),
             f'<pre style="margin:0;background:none;white-space:pre-wrap">{escape(rule["text"])}</pre>',
         )
-        for rule in found.rules
+        for rule in rules
     )
-    doubts = "".join(
-        _line(f"doubt at {doubt['file']}:{doubt['line']}: {doubt['message']}") for doubt in found.doubts
-    )
-    title = _title(f"{found.house or found.name}, {found.time_zone}")
-    return f"<div>{title}{_table(['where', 'task', 'rule'], body)}{doubts}</div>"
+    listed = "".join(_line(f"doubt at {doubt['file']}:{doubt['line']}: {doubt['message']}") for doubt in doubts)
+    return f"<div>{_title(title)}{_table(['where', 'task', 'rule'], body)}{listed}</div>"
 
 
 def _standing(word: str) -> str:
@@ -220,6 +210,10 @@ def _table(headings: list[str], body: str) -> str:
     return f"<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
 
 
+def _of_house(house: str | None, text: str) -> str:
+    return f"{house}, {text}" if house else text
+
+
 def _title(text: str) -> str:
     return f"<p><b>{_days(escape(text))}</b></p>"
 
@@ -228,11 +222,10 @@ def _line(text: str) -> str:
     return f"<p>{_days(escape(text))}</p>"
 
 
-def trip(found: Trip) -> str:
-    """What a trip needs: every list, and every caution beside its task."""
-    told = found.to_dicts()
-    house = f"{told['house']}: " if told["house"] else ""
-    lines = [_title(f"{house}{told['name']}, {told['from']} to {told['to']}")]
+def trip(found: dict[str, Any]) -> str:
+    """What a trip needs, from its dicts: every list, and every caution beside its task."""
+    house = f"{found['house']}: " if found["house"] else ""
+    lines = [_title(f"{house}{found['name']}, {found['from']} to {found['to']}")]
     tasks: tuple[tuple[str, str, Callable[[dict[str, Any]], str]], ...] = (
         ("before leaving", "before", lambda row: row["due"] or f"{_chance(row['chance'])} on the way"),
         ("on the way, perhaps", "on_the_way", lambda row: f"{row['day']}, {_chance(row['chance'])}"),
@@ -249,7 +242,7 @@ def trip(found: Trip) -> str:
                 escape(row["by"] or ""),
                 escape(" ".join(row["cautions"])),
             )
-            for row in told[name]
+            for row in found[name]
         )
         lines.append(_line(title if body else f"{title}: nothing"))
         if body:
@@ -260,16 +253,16 @@ def trip(found: Trip) -> str:
             escape("" if row["stock"] is None else row["stock"]),
             ", ".join(f"{escape(reason['task'])} ({_id(reason['item'])})" for reason in row["reasons"]),
         )
-        for row in told["pack"]
+        for row in found["pack"]
     )
     lines.append(_line("pack" if packed else "pack: nothing for tasks on the way"))
     if packed:
         lines.append(_table(["what", "stock", "for"], packed))
-    for left in told["leave_at_home"]:
+    for left in found["leave_at_home"]:
         tasks_held = ", ".join(task["task"] for task in left["tasks"])
         cautions = " ".join(caution for task in left["tasks"] for caution in task["cautions"])
         instead = ", ".join(other["item"] for other in left["instead"]) or "no clear item of its kind"
         lines.append(_line(f"leave at home: {left['item']} ({tasks_held}); instead: {instead}. {cautions}".strip()))
-    lines.extend(_line(f"caution: {caution}") for caution in told["cautions"])
-    lines.extend(_line(f"note: {note}") for note in told["notes"])
+    lines.extend(_line(f"caution: {caution}") for caution in found["cautions"])
+    lines.extend(_line(f"note: {note}") for note in found["notes"])
     return "".join(lines)

@@ -1,5 +1,6 @@
 """The native module: private to the package."""
 
+from collections.abc import Sequence
 from typing import Any, final
 
 __all__ = [
@@ -11,6 +12,7 @@ __all__ = [
     "Standings",
     "Trip",
     "VERSION",
+    "columns",
     "command",
     "fail_inside",
     "read_photos",
@@ -127,5 +129,6 @@ def read_photos(
     follow_links: bool,
 ) -> Photos: ...
 def wanted_columns(log: bool, headings: list[str], columns: list[tuple[str, str]]) -> list[bool]: ...
+def columns(columns: Sequence[tuple[str, str | None, list[Any]]]) -> Batches: ...
 def command(args: list[str], width: int, colour_out: bool, colour_err: bool) -> int: ...
 def fail_inside() -> None: ...

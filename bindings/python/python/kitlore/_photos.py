@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
 
-from kitlore import _native
+from kitlore import _arrow, _native
 from kitlore._frames import Columns, Table, fill
 from kitlore._rows import Problem
 
@@ -37,7 +37,7 @@ class UnknownGear:
 
 
 class Photos:
-    """What pictures tell, as a table of log entries: give it as `log=`, or add it to a log.
+    """What pictures say, as a table of log entries: give it as `log=`, or add it to a log.
 
     `frames` counts each release of the shutter once; `copies` the further files of those frames. `problems`
     are what could not be read, or is doubtful; `unmatched` the bodies and lenses without an item.
@@ -65,15 +65,13 @@ class Photos:
 
     def to_arrow(self) -> Any:
         """The entries as a pyarrow Table."""
-        import pyarrow
-
-        return pyarrow.table(self._native.batches())
+        return _arrow.table(self)
 
     def to_polars(self) -> Any:
         """The entries as a polars DataFrame."""
         import polars
 
-        return polars.DataFrame(self._native.batches())
+        return polars.DataFrame(self)
 
     def to_pandas(self) -> Any:
         """The entries as a pandas DataFrame. Needs pyarrow, through which pandas takes columns."""
@@ -126,9 +124,7 @@ def read_photos(
     >>> photos
     <kitlore.Photos: 0 entries of 0 frames; 0 bodies and lenses without an item; 0 problems>
     """
-    from kitlore._rules import Rules
-
-    book = Rules("")._native.book()
+    book = _native.Rules("", "rules", {}).book()
     fill(book, False, items, columns)
     if log is not None:
         fill(book, True, log, columns)

@@ -2,18 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import date, datetime, timedelta
 from functools import partial
 from io import BytesIO
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-from kitlore._errors import InputTypeError, NoRowError
-
-if TYPE_CHECKING:
-    from kitlore._ahead import Forecasts
-    from kitlore._book import Book, When
-    from kitlore._rows import Row
-    from kitlore._standings import Standings
+from kitlore._errors import NoRowError
+from kitlore._rows import Forecast, Row
 
 # Marks differ in form, so that colour is not needed.
 _MARKS = {
@@ -35,7 +31,7 @@ def _figure(height: float, rows: int = 1) -> Any:
         from matplotlib.figure import Figure
     except ImportError as error:
         raise ImportError("pictures need matplotlib: pip install 'kitlore[plot]'") from error
-    # A figure of its own, that no global list keeps alive; notebooks show it without being told to.
+    # A figure of its own, that no global list keeps alive; notebooks show it without being asked to.
     figure = Figure(figsize=(10, height), layout="constrained")
     figure._repr_png_ = partial(_png, figure)  # type: ignore[attr-defined]
     return figure, figure.subplots(rows, 1, sharex=True, squeeze=False)[:, 0]
@@ -47,16 +43,16 @@ def _png(figure: Any) -> bytes:
     return out.getvalue()
 
 
-def plot_ahead(found: Standings, days: int) -> Any:
+def plot_ahead(house: str | None, instant: str, days: int, rows: Iterable[Row]) -> Any:
     """Draws what falls due in the days ahead, by item."""
-    at = datetime.fromisoformat(found.at)
+    at = datetime.fromisoformat(instant)
     end = at + timedelta(days=days)
-    told = [row for row in found.rows if row.due_at is not None and row.due_at <= end]
-    told.sort(key=lambda row: row.due_at or end)
-    items = list(dict.fromkeys(row.item for row in told))
+    drawn = [row for row in rows if row.due_at is not None and row.due_at <= end]
+    drawn.sort(key=lambda row: row.due_at or end)
+    items = list(dict.fromkeys(row.item for row in drawn))
     left_out = len(items) - _ITEMS
     items = items[:_ITEMS]
-    told = [row for row in told if row.item in set(items)]
+    drawn = [row for row in drawn if row.item in set(items)]
     place = {item: number for number, item in enumerate(items)}
     figure, (axes,) = _figure(1.8 + 0.32 * max(len(items), 3))
 
@@ -64,36 +60,36 @@ def plot_ahead(found: Standings, days: int) -> Any:
         return max(row.due_at or at, at).date()
 
     for standing, (mark, colour) in _MARKS.items():
-        rows = [row for row in told if row.standing == standing]
-        if rows:
-            xs, ys = [day(row) for row in rows], [place[row.item] for row in rows]
+        alike = [row for row in drawn if row.standing == standing]
+        if alike:
+            xs, ys = [day(row) for row in alike], [place[row.item] for row in alike]
             axes.scatter(xs, ys, marker=mark, color=colour, s=42, label=standing, zorder=3)
     for item in items:
-        for x, label in _labels([(day(row), row.task) for row in told if row.item == item], days):
+        for x, label in _labels([(day(row), row.task) for row in drawn if row.item == item], days):
             axes.annotate(label, (x, place[item]), xytext=(7, 0), textcoords="offset points", va="center", fontsize=8)
     axes.set_yticks(range(len(items)), items)
     axes.set_ylim(max(len(items), 1) - 0.5, -0.5)
     axes.set_xlim(at.date() - timedelta(days=max(days // 40, 1)), end.date() + timedelta(days=days // 5 + 1))
     axes.grid(axis="x", alpha=0.3)
-    house = f"{found.house}: " if found.house else ""
+    of_house = f"{house}: " if house else ""
     more = f"; {left_out} more items" if left_out > 0 else ""
-    axes.set_title(f"{house}due by {end.date()}; at the left what is due on {at.date()}{more}", loc="left")
-    if told:
+    axes.set_title(f"{of_house}due by {end.date()}; at the left what is due on {at.date()}{more}", loc="left")
+    if drawn:
         figure.legend(loc="outside lower center", ncols=len(_MARKS))
     else:
         axes.text(0.5, 0.5, "nothing falls due", transform=axes.transAxes, ha="center")
     return figure
 
 
-def plot_spans(found: Forecasts) -> Any:
+def plot_spans(house: str | None, instant: str, days: int, rows: Iterable[Forecast]) -> Any:
     """Draws the spans of the days ahead, the earliest first."""
-    at = datetime.fromisoformat(found.at).date()
-    end = at + timedelta(days=found.days)
-    told = sorted((row for row in found.rows if row.p10 is not None), key=lambda row: (row.p50 or end, row.item))
-    left_out = len(told) - _ITEMS
-    told = told[:_ITEMS]
-    figure, (axes,) = _figure(1.8 + 0.32 * max(len(told), 3))
-    for place, row in enumerate(told):
+    at = datetime.fromisoformat(instant).date()
+    end = at + timedelta(days=days)
+    drawn = sorted((row for row in rows if row.p10 is not None), key=lambda row: (row.p50 or end, row.item))
+    left_out = len(drawn) - _ITEMS
+    drawn = drawn[:_ITEMS]
+    figure, (axes,) = _figure(1.8 + 0.32 * max(len(drawn), 3))
+    for place, row in enumerate(drawn):
         first, last = max(row.p10 or end, at), max(row.p90 or end, at)
         axes.plot([first, last], [place, place], color="#555555", linewidth=3, solid_capstyle="butt")
         mark, colour = _MARKS.get(row.standing, ("o", "#555555"))
@@ -102,14 +98,14 @@ def plot_spans(found: Forecasts) -> Any:
         if row.p90 is None:
             # It goes on beyond the days drawn.
             axes.scatter([last], [place], marker=">", color="#555555", s=30, zorder=3)
-    axes.set_yticks(range(len(told)), [f"{row.item}  {row.task}" for row in told])
-    axes.set_ylim(max(len(told), 1) - 0.5, -0.5)
-    axes.set_xlim(at - timedelta(days=1), end + timedelta(days=max(found.days // 30, 1)))
+    axes.set_yticks(range(len(drawn)), [f"{row.item}  {row.task}" for row in drawn])
+    axes.set_ylim(max(len(drawn), 1) - 0.5, -0.5)
+    axes.set_xlim(at - timedelta(days=1), end + timedelta(days=max(days // 30, 1)))
     axes.grid(axis="x", alpha=0.3)
-    house = f"{found.house}: " if found.house else ""
+    of_house = f"{house}: " if house else ""
     more = f"; {left_out} more rows" if left_out > 0 else ""
-    axes.set_title(f"{house}due with 10 to 90 % chance, the middle marked{more}", loc="left")
-    if not told:
+    axes.set_title(f"{of_house}due with 10 to 90 % chance, the middle marked{more}", loc="left")
+    if not drawn:
         axes.text(0.5, 0.5, "nothing falls due", transform=axes.transAxes, ha="center")
     return figure
 
@@ -120,8 +116,8 @@ def _labels(marks: list[tuple[date, str]], days: int) -> list[tuple[date, str]]:
     for x, task in marks:
         if groups:
             last, tasks = groups[-1]
-            room = (x - last).days / days * _LETTERS
-            if x == last or room < len(_label(tasks)) + 2:
+            letters = (x - last).days / days * _LETTERS
+            if x == last or letters < len(_label(tasks)) + 2:
                 # After the last of them, so that no mark lies under the label.
                 groups[-1] = (x, [*tasks, task])
                 continue
@@ -133,62 +129,8 @@ def _label(tasks: list[str]) -> str:
     return tasks[0] if len(tasks) == 1 else f"{tasks[0]} and {len(tasks) - 1} more"
 
 
-def _day(when: When | None, default: date) -> date:
-    if when is None:
-        return default
-    if isinstance(when, datetime):
-        return when.date()
-    if isinstance(when, date):
-        return when
-    try:
-        return date.fromisoformat(when[:10])
-    except (TypeError, ValueError) as error:
-        raise InputTypeError(f"`{when}` is no date; write it such as `2026-03-01`", code="input-type") from error
-
-
-def history(
-    book: Book, item: str, task: str | None, since: When | None, until: When | None
-) -> list[dict[str, Any]]:
-    """The usage counters of an item at the end of each day."""
-    last = _day(until, date.today())
-    first = _day(since, last - timedelta(days=365))
-    # Not more than about a thousand looks.
-    step = max((last - first).days // 1000, 1)
-    days = [first + timedelta(days=number) for number in range(0, (last - first).days + 1, step)]
-    points: list[dict[str, Any]] = []
-    seen = False
-    for day in days:
-        for row in book.standings(day, item=item).rows:
-            if task is not None and row.task.lower() != task.strip().lower():
-                continue
-            seen = True
-            for account in row.rules:
-                for part in account.parts:
-                    if part.count is None:
-                        continue
-                    points.append(
-                        {
-                            "at": day,
-                            "task": row.task,
-                            "file": account.file,
-                            "line": account.line,
-                            "text": part.text,
-                            "count": part.count,
-                            "of": part.of,
-                            "last_done": row.last_done,
-                        }
-                    )
-    if not seen:
-        about = f"`{task}` on `{item}`" if task else f"an item `{item}`"
-        raise NoRowError(f"there is no row for {about} from {first} to {last}", code="no-row")
-    return points
-
-
-def plot_history(
-    book: Book, item: str, task: str | None, since: When | None, until: When | None
-) -> Any:
+def plot_history(item: str, task: str | None, points: list[dict[str, Any]]) -> Any:
     """Draws the usage counters of an item over time."""
-    points = history(book, item, task, since, until)
     counters = list(dict.fromkeys((point["task"], point["file"], point["line"], point["text"]) for point in points))
     if not counters:
         raise NoRowError(f"no rule counts any use of `{item}`", code="no-row")

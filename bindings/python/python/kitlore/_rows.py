@@ -1,8 +1,8 @@
-"""The rows of an answer as plain frozen objects."""
+"""The rows of answers as plain frozen objects. Nothing here imports another module of the package."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field, fields
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
@@ -13,7 +13,8 @@ class Place:
     """A place in the inventory or the log.
 
     `line` is a line of a file, from 1; of a frame or a list it is the row's number, from 0, as `iloc` counts.
-    `source` is the file's name, with `#Sheet` behind it where a sheet was named; of frames and lists `items` or `log`, of further ones `log 2` and so on.
+    `source` is the file's name, with `#Sheet` behind it where a sheet was named; of frames and lists `items` or
+    `log`, of further ones `log 2` and so on.
     """
 
     source: str
@@ -100,52 +101,101 @@ class Problem:
     meant: str | None
 
 
+@dataclass(frozen=True)
+class Forecast:
+    """When one item will be due for one task, as far as can be said."""
+
+    item: str
+    kind: str
+    task: str
+    standing: str
+    """How it stands now."""
+    due_at: datetime | None
+    """When it was or will certainly be due; use may bring that about before."""
+    p10: date | None
+    """The first date by whose end it is due with a chance of 10 %; None where that is later than the days
+    looked ahead, or cannot be said."""
+    p50: date | None
+    """The same for 50 %."""
+    p90: date | None
+    """The same for 90 %."""
+    chance: float
+    """The chance that it is due by the end of the last day."""
+    basis: str
+    """What it rests on, in words."""
+    enough: bool
+    """Whether there is enough to go by."""
+    too_little: str | None
+    """What there is too little of, if so: then only what is certain stands."""
+    needs: tuple[str, ...]
+    takes_minutes: int | float | None
+    by: str | None
+    because: str | None
+    cautions: tuple[str, ...]
+    by_day: tuple[float, ...] = field(repr=False)
+    """The chance that it is due by the end of each day, the first of them the day asked from."""
+
+
 def _time(text: str | None) -> datetime | None:
     return None if text is None else datetime.fromisoformat(text)
 
 
-def _part(told: dict[str, Any]) -> Part:
-    tipped = told["tipped_by"]
-    start = told["counts_from"]
+def _part(given: dict[str, Any]) -> Part:
+    tipped = given["tipped_by"]
+    start = given["counts_from"]
     return Part(
-        text=told["text"],
-        kind=told["kind"],
-        count=None if told["count"] is None else Decimal(told["count"]),
-        of=None if told["of"] is None else Decimal(told["of"]),
-        reached_at=_time(told["reached_at"]),
+        text=given["text"],
+        kind=given["kind"],
+        count=None if given["count"] is None else Decimal(given["count"]),
+        of=None if given["of"] is None else Decimal(given["of"]),
+        reached_at=_time(given["reached_at"]),
         counts_from=None if start is None else date.fromisoformat(start),
         tipped_by=None if tipped is None else Place(tipped["source"], tipped["line"]),
     )
 
 
-def _account(told: dict[str, Any]) -> Account:
+def _account(given: dict[str, Any]) -> Account:
     return Account(
-        file=told["file"],
-        line=told["line"],
-        standing=told["standing"],
-        due_at=_time(told["due_at"]),
-        late_at=_time(told["late_at"]),
-        limit_at=_time(told["limit_at"]),
-        parts=tuple(map(_part, told["parts"])),
-        limit_parts=tuple(map(_part, told["limit_parts"])),
+        file=given["file"],
+        line=given["line"],
+        standing=given["standing"],
+        due_at=_time(given["due_at"]),
+        late_at=_time(given["late_at"]),
+        limit_at=_time(given["limit_at"]),
+        parts=tuple(map(_part, given["parts"])),
+        limit_parts=tuple(map(_part, given["limit_parts"])),
     )
 
 
-def row_from(told: dict[str, Any]) -> Row:
+def row_from(given: dict[str, Any]) -> Row:
     """A row from its JSON."""
     return Row(
-        item=told["item"],
-        kind=told["kind"],
-        task=told["task"],
-        standing=told["standing"],
-        due_at=_time(told["due_at"]),
-        limit_at=_time(told["limit_at"]),
-        last_done=_time(told["last_done"]),
-        needs=tuple(told["needs"]),
-        takes_minutes=told["takes_minutes"],
-        by=told["by"],
-        because=told["because"],
-        cautions=tuple(told["cautions"]),
-        rules=tuple(map(_account, told["rules"])),
-        silenced=tuple(RulePlace(place["file"], place["line"]) for place in told["silenced"]),
+        item=given["item"],
+        kind=given["kind"],
+        task=given["task"],
+        standing=given["standing"],
+        due_at=_time(given["due_at"]),
+        limit_at=_time(given["limit_at"]),
+        last_done=_time(given["last_done"]),
+        needs=tuple(given["needs"]),
+        takes_minutes=given["takes_minutes"],
+        by=given["by"],
+        because=given["because"],
+        cautions=tuple(given["cautions"]),
+        rules=tuple(map(_account, given["rules"])),
+        silenced=tuple(RulePlace(place["file"], place["line"]) for place in given["silenced"]),
     )
+
+
+FORECAST_FIELDS = tuple(known.name for known in fields(Forecast))
+
+
+def forecast_from(given: dict[str, Any]) -> Forecast:
+    """A forecast from its JSON, which has more than it keeps."""
+    made = {name: given[name] for name in FORECAST_FIELDS}
+    made["due_at"] = _time(made["due_at"])
+    for name in ("p10", "p50", "p90"):
+        made[name] = None if made[name] is None else date.fromisoformat(made[name])
+    for name in ("needs", "cautions", "by_day"):
+        made[name] = tuple(made[name])
+    return Forecast(**made)

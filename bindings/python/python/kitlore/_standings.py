@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-import difflib
-import json
-from collections.abc import Iterator
 from functools import cached_property
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
-from kitlore import _arguments, _html, _native, _plot
+from kitlore import _arguments, _arrow, _native
 from kitlore._ahead import Forecasts
 from kitlore._errors import InputValueError, NoRowError
-from kitlore._rows import Problem, Row, row_from
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from kitlore._rows import Problem, Row
 
 STANDINGS = ("grounded", "overdue", "due", "soon", "unknown", "clear")
 """The standings, the worst first."""
@@ -30,12 +31,18 @@ class Standings:
     @cached_property
     def rows(self) -> list[Row]:
         """A row for each item and task, by item id, then task."""
-        return [row_from(told) for told in self.to_dicts()["rows"]]
+        from kitlore._rows import row_from
+
+        return [row_from(given) for given in self.to_dicts()["rows"]]
 
     @cached_property
     def problems(self) -> list[Problem]:
         """What could not be used, and doubts, by place."""
-        return [Problem(**told) for told in json.loads(self._native.problems_json())]
+        import json
+
+        from kitlore._rows import Problem
+
+        return [Problem(**given) for given in json.loads(self._native.problems_json())]
 
     @property
     def at(self) -> str:
@@ -50,16 +57,16 @@ class Standings:
     def to_dicts(self) -> dict[str, Any]:
         """The whole answer as `kitlore due --as json` gives it: `house`, `at`, `rows`, `problems`. Times are
         RFC 3339, amounts are exact texts."""
-        told: dict[str, Any] = json.loads(self._native.json())
-        return told
+        import json
+
+        dicts: dict[str, Any] = json.loads(self._native.json())
+        return dicts
 
     def to_arrow(self, table: Literal["rows", "parts", "problems"] = "rows") -> Any:
         """A pyarrow Table: `rows` (one for each item and task), `parts` (one for each part of each rule's
         trigger and limit, with counts as exact decimals) or `problems`. Times are timestamps in the house's
         zone, to the microsecond."""
-        import pyarrow
-
-        return pyarrow.table(self._batches(table))
+        return _arrow.table(self._batches(table))
 
     def to_polars(self, table: Literal["rows", "parts", "problems"] = "rows") -> Any:
         """A polars DataFrame; see `to_arrow`."""
@@ -105,7 +112,9 @@ class Standings:
     def plot_ahead(self, days: int = 90) -> Any:
         """Draws what falls due when, by item, over the days ahead; what is due already stands at the left.
         Needs matplotlib; gives its Figure."""
-        return _plot.plot_ahead(self, _arguments.days(days))
+        from kitlore import _plot
+
+        return _plot.plot_ahead(self.house, self.at, _arguments.days(days), self.rows)
 
     def _batches(self, table: str) -> _native.Batches:
         if table not in ("rows", "parts", "problems"):
@@ -114,6 +123,8 @@ class Standings:
         return self._native.batches(table)
 
     def _no_row(self, item: str, task: str | None) -> NoRowError:
+        import difflib
+
         items = list(dict.fromkeys(row.item for row in self.rows))
         if item.strip() not in items:
             close = difflib.get_close_matches(item, items, 1)
@@ -140,6 +151,8 @@ class Standings:
         return iter(self.rows)
 
     def __repr__(self) -> str:
+        from kitlore import _html
+
         counts = ", ".join(f"{count} {word}" for word, count in _html.counts(self.rows).items())
         return f"<kitlore.Standings at {self.at}: {counts or 'no rows'}; {len(self.problems)} problems>"
 
@@ -147,7 +160,9 @@ class Standings:
         return "\n".join([repr(self), *(f"{row.item}: {row.task} is {row.standing}" for row in self.rows[:50])])
 
     def _repr_html_(self) -> str:
-        return _html.standings(self)
+        from kitlore import _html
+
+        return _html.standings(self.house, self.at, self.rows, self.problems)
 
 
 class Why:
@@ -164,4 +179,6 @@ class Why:
         return self.text
 
     def _repr_html_(self) -> str:
-        return _html.why(self)
+        from kitlore import _html
+
+        return _html.why(self.rows)

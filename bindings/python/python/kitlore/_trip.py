@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import json
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, Literal
 
-from kitlore import _native
+from kitlore import _arrow, _native
 
 if TYPE_CHECKING:
     # The lists of a trip.
@@ -33,59 +32,60 @@ class Trip:
         self._native = native
 
     @cached_property
-    def _told(self) -> dict[str, Any]:
-        told: dict[str, Any] = json.loads(self._native.json())
-        return told
+    def _dicts(self) -> dict[str, Any]:
+        return self.to_dicts()
 
     @property
     def before(self) -> list[dict[str, Any]]:
         """What is to be done before: what is due, and what would fall due on the trip and can be done at home."""
-        return list(self._told["before"])
+        return list(self._dicts["before"])
 
     @property
     def before_minutes(self) -> float:
         """How long that takes by one's own hands, as far as the rules say."""
-        return float(self._told["before_minutes"])
+        return float(self._dicts["before_minutes"])
 
     @property
     def on_the_way(self) -> list[dict[str, Any]]:
         """What may fall due on the way, with the day and the chance."""
-        return list(self._told["on_the_way"])
+        return list(self._dicts["on_the_way"])
 
     @property
     def follow_ups(self) -> list[dict[str, Any]]:
         """What a finding on the way may call for."""
-        return list(self._told["follow_ups"])
+        return list(self._dicts["follow_ups"])
 
     @property
     def on_return(self) -> list[dict[str, Any]]:
         """What the trip itself brings due."""
-        return list(self._told["on_return"])
+        return list(self._dicts["on_return"])
 
     @property
     def pack(self) -> list[dict[str, Any]]:
         """Tools and supplies to take, each once, with the tasks that may ask for it."""
-        return list(self._told["pack"])
+        return list(self._dicts["pack"])
 
     @property
     def leave_at_home(self) -> list[dict[str, Any]]:
         """Items that must not come along, and those that could go instead."""
-        return list(self._told["leave_at_home"])
+        return list(self._dicts["leave_at_home"])
 
     @property
     def cautions(self) -> list[str]:
         """Cautions about the journey itself, such as the carriage of lithium cells."""
-        return list(self._told["cautions"])
+        return list(self._dicts["cautions"])
 
     @property
     def notes(self) -> list[str]:
         """What the answer rests on and what it leaves out."""
-        return list(self._told["notes"])
+        return list(self._dicts["notes"])
 
     def to_dicts(self) -> dict[str, Any]:
         """The whole answer as `kitlore trip --as json` gives it."""
-        told: dict[str, Any] = json.loads(self._native.json())
-        return told
+        import json
+
+        dicts: dict[str, Any] = json.loads(self._native.json())
+        return dicts
 
     def to_pandas(self, table: _List = "before") -> Any:
         """One of the lists as a pandas DataFrame; lists within a row are joined by `; `."""
@@ -98,31 +98,30 @@ class Trip:
         import polars
 
         rows = self._flat(table)
-        return polars.DataFrame({name: [row.get(name) for row in rows] for name in _COLUMNS[table]}, strict=False)
+        return polars.DataFrame({name: [row[name] for row in rows] for name in _COLUMNS[table]}, strict=False)
 
     def to_arrow(self, table: _List = "before") -> Any:
         """One of the lists as a pyarrow Table; see `to_pandas`."""
-        import pyarrow
-
         rows = self._flat(table)
-        return pyarrow.table({name: [row.get(name) for row in rows] for name in _COLUMNS[table]})
+        columns = [(name, None, [row[name] for row in rows]) for name in _COLUMNS[table]]
+        return _arrow.table(_native.columns(columns))
 
     def to_html(self) -> str:
         """A page to print: self-contained, without scripts, with check boxes."""
         return self._native.page()
 
     def _flat(self, table: _List) -> list[dict[str, Any]]:
-        return [{name: _cell(row, name) for name in _COLUMNS[table]} for row in self._told[table]]
+        return [{name: _cell(row, name) for name in _COLUMNS[table]} for row in self._dicts[table]]
 
     def _repr_html_(self) -> str:
         from kitlore import _html
 
-        return _html.trip(self)
+        return _html.trip(self._dicts)
 
     def __repr__(self) -> str:
-        told = self._told
+        trip = self._dicts
         return (
-            f"<kitlore.Trip {told['name']}, {told['from']} to {told['to']}: {len(self.before)} before,"
+            f"<kitlore.Trip {trip['name']}, {trip['from']} to {trip['to']}: {len(self.before)} before,"
             f" {len(self.on_the_way)} on the way, {len(self.on_return)} on return, {len(self.pack)} to pack>"
         )
 

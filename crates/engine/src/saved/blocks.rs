@@ -1,6 +1,6 @@
 //! The file around the contents: a head, then blocks with length and checksum.
 
-use super::{LoadError, SaveError};
+use super::error::{LoadError, SaveError};
 use postcard::ser_flavors::Size;
 use serde::{Deserialize, Serialize};
 use std::io::{ErrorKind, Read, Write};

@@ -175,7 +175,8 @@ impl<'a> Predictor<'a> {
 
     /// The chance of one use alone.
     fn one(&self, need: &Need<'_>, number: usize) -> Chance {
-        let (Some(log), Some(shared)) = (self.cohort.logs.get(number), self.cohort.shared.get(need.which)) else {
+        let (Some(log), Some(shared)) = (self.cohort.logs.get(number), self.cohort.shared.get(need.which))
+        else {
             return Chance::Never;
         };
         let (Some(clock), given) = self.plan(need.which, number) else { return Chance::Never };

@@ -182,7 +182,7 @@ pub struct ChanceBy {
 }
 
 /// A task that a finding on the way, or another task done there, would call for.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct FollowUp {
     /// The task.
     pub task: Task,
@@ -191,7 +191,7 @@ pub struct FollowUp {
 }
 
 /// A task that a trip brings due.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct ReturnTask {
     /// The task.
     pub task: Task,
@@ -202,7 +202,7 @@ pub struct ReturnTask {
 }
 
 /// A tool or supply to take.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Packed {
     /// What, as the rules first spell it.
     pub need: String,
@@ -230,7 +230,7 @@ pub struct AtHand {
 }
 
 /// Why a tool or supply is taken.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Reason {
     /// The item.
     pub item: String,
@@ -241,7 +241,7 @@ pub struct Reason {
 }
 
 /// An item that must not come along.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct LeftAtHome {
     /// The item's id.
     pub item: String,
@@ -258,7 +258,7 @@ pub struct LeftAtHome {
 }
 
 /// A task that keeps an item at home.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct HeldBy {
     /// The task.
     pub task: Task,

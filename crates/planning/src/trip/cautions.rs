@@ -3,7 +3,7 @@
 use kitlore_engine::Program;
 use kitlore_syntax::key;
 
-const TABLE: &str = include_str!("../data/cautions.txt");
+const TABLE: &str = include_str!("../../data/cautions.txt");
 
 /// The cautions that the kinds of some items call for, each once.
 pub(crate) fn of_kinds<'a>(rules: &Program, kinds: impl Iterator<Item = &'a str>) -> Vec<String> {

@@ -1,6 +1,7 @@
 //! Names that were probably meant.
 
 use kitlore_engine::{Book, Entry, Program, When};
+use kitlore_syntax::closest_typed;
 
 /// The event that rules know and that was probably meant by one they do not know.
 pub(crate) fn event(rules: &Program, name: &str) -> Option<String> {
@@ -12,7 +13,7 @@ pub(crate) fn condition(rules: &Program, name: &str) -> Option<String> {
     meant(rules, "unknown-condition", Entry::new(DAY, name).condition(name))
 }
 
-/// Any day: what a name may mean hangs on none.
+/// Any day: what a name may mean depends on none.
 const DAY: &str = "2000-01-01";
 
 /// What the engine says of a log that has just this entry, so that a name is near here where it is near in a log.
@@ -29,5 +30,5 @@ pub(crate) fn member(book: &Book, name: &str) -> Option<String> {
         let of_many = item.kits.iter().chain(&item.model).chain([&item.kind]);
         of_many.chain([&item.id]).map(String::as_str)
     });
-    closest(name, names).map(str::to_owned)
+    closest_typed(name, names).map(str::to_owned)
 }

@@ -1,8 +1,8 @@
 //! What a trip needs: asked of a copy of the book, in which it is planned and then comes to pass.
 
 use super::answer::{
-    BeforeTask, ChanceBy, DailyUse, FollowUp, LeftAtHome, Note, Packed, ReturnTask, Trip, TripEntry, TripItem,
-    UnknownName, WayTask,
+    BeforeTask, ChanceBy, DailyUse, FollowUp, LeftAtHome, Note, Packed, ReturnTask, Trip, TripEntry,
+    TripItem, UnknownName, WayTask,
 };
 use super::ask::{TripAsk, TripError};
 use super::cause::Cause;
@@ -15,7 +15,7 @@ use super::{cautions, near, stock};
 use chrono::NaiveDate;
 use kitlore_engine::{Amount, Book, Instant, Planned, Program, Row, Standing};
 use kitlore_syntax::key;
-use std::collections::{BTreeSet, HashSet};
+use std::collections::HashSet;
 
 /// What a trip needs: before it, on it, after it, in the bag.
 ///

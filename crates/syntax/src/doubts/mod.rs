@@ -3,9 +3,10 @@
 mod names;
 mod parts;
 
-use crate::advice::{closest, length, number_of};
 use crate::diagnostic::Diagnostic;
+use crate::lexicon::{length, number_of};
 use crate::name::Name;
+use crate::nearness::closest;
 use crate::source::Span;
 use crate::tree::{AtomKind, Filter, House, Rule, Section, Test, Trigger};
 use std::collections::{BTreeSet, HashMap, HashSet};

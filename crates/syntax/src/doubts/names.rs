@@ -1,9 +1,8 @@
 //! Names that hold more than a name, or another thing than a name.
 
-use crate::advice::{length, like_a_unit, month_named, number_of, season, times_in, weekday_of};
 use crate::amount::Amount;
 use crate::diagnostic::Diagnostic;
-use crate::lower::unit_of;
+use crate::lexicon::{length, like_a_unit, month_named, number_of, season, times_in, unit_of, weekday_of};
 use crate::name::Name;
 
 /// Words that a name does not hold after its first word: they begin what is said of it.

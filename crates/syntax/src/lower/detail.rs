@@ -1,10 +1,10 @@
 //! Details of a rule.
 
-use super::File;
+use super::file::File;
 use super::values::Zero;
-use crate::advice;
 use crate::amount::Amount;
 use crate::diagnostic::Diagnostic;
+use crate::misread::Missed;
 use crate::parse::{Node, Part};
 use crate::report::Report;
 use crate::source::Span;
@@ -21,7 +21,7 @@ impl File<'_> {
             return;
         };
         if inner.part == Part::bad_detail {
-            report.push(advice::detail(self, inner));
+            report.misread(self.id, Missed::Detail(inner.clone()));
             return;
         }
         let span = self.span(inner);
@@ -78,7 +78,7 @@ impl File<'_> {
             Some(string) => self.string(string, report),
             None => {
                 let text = spaced(self.code, node.start..node.end);
-                if let Some(at) = advice::detail_within(&text) {
+                if let Some(at) = detail_within(&text) {
                     let detail = text.get(at..).unwrap_or(&text);
                     let message = format!("`{detail}` is a detail, and no thing that is needed");
                     let help = format!("write `;` before it: `; {detail}`, or put it on a line of its own");
@@ -121,4 +121,18 @@ pub(crate) fn opening(part: Part) -> &'static str {
         Part::because => "because",
         _ => "caution",
     }
+}
+
+/// Where a detail begins in the text of a thing that is needed: `blower, do not use until done`.
+fn detail_within(text: &str) -> Option<usize> {
+    let low = text.to_lowercase();
+    let begins = |at: usize| {
+        let rest = low.get(at..).unwrap_or("");
+        let mut words = rest.split(' ');
+        let counts = matches!(words.next(), Some("within" | "notice" | "allow" | "takes"))
+            && words.next().is_some_and(|word| word.starts_with(|c: char| c.is_ascii_digit()));
+        counts || ["do not use", "no later than", "at most every"].iter().any(|words| rest.starts_with(words))
+    };
+    let starts = std::iter::once(0).chain(low.match_indices(' ').map(|(at, _)| at + 1));
+    starts.into_iter().find(|at| begins(*at)).filter(|_| low.len() == text.len())
 }

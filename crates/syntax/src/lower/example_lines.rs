@@ -1,6 +1,6 @@
 //! Lines of example blocks.
 
-use super::File;
+use super::file::File;
 use crate::diagnostic::Diagnostic;
 use crate::name::{Name, key};
 use crate::parse::{Node, Part};

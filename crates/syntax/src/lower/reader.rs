@@ -2,16 +2,50 @@
 
 use super::detail::Seen;
 use super::example_lines::Vocabulary;
-use super::{File, Lowering};
-use crate::advice;
+use super::file::File;
+use super::lowering::Lowering;
 use crate::diagnostic::Diagnostic;
 use crate::limits;
-use crate::lines::Line;
+use crate::lines::{self, Line};
+use crate::misread::Missed;
 use crate::name::{Name, key};
+use crate::normalise::normalise;
 use crate::parse::{self, Node, Part};
 use crate::source::{SourceId, Span};
 use crate::tree::{Covers, Details, Example, Filter, KindOf, Rule, Section, Test};
 use std::sync::Arc;
+
+impl Lowering<'_> {
+    /// Reads a text with all it includes; `asked` is the place of the `include`.
+    pub(crate) fn file(&mut self, name: &str, text: &str, asked: Option<Span>) {
+        if text.len() > limits::FILE_BYTES {
+            let id = self.house.sources.add(name, "");
+            self.codes.push("".into());
+            let mib = limits::FILE_BYTES / (1024 * 1024);
+            let span = asked.unwrap_or(Span { source: id, start: 0, end: 0 });
+            let message = format!("`{name}` is larger than {mib} MiB");
+            self.report.push(
+                Diagnostic::error("file-too-large", span, message)
+                    .help("split it into files that are included"),
+            );
+            return;
+        }
+        let text = normalise(text);
+        let id = self.house.sources.add(name, &text);
+        let mut lines = lines::cut(&text, id);
+        lines.mistakes.drain(..).for_each(|mistake| self.report.push(mistake));
+        let code: Arc<str> = lines.code.into();
+        self.codes.push(code.clone());
+        self.stack.push(name.to_owned());
+        let mut reader = Reader::new(&code, id);
+        for line in &lines.list {
+            if self.report.is_full() || !reader.line(line, self) {
+                break;
+            }
+        }
+        self.stack.pop();
+    }
+}
 
 /// What the next line may belong to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -55,7 +89,7 @@ impl<'a> Reader<'a> {
             Some(node) => self.statement(&node, to),
             None => {
                 let span = self.file.place(line.range.start, line.range.end);
-                to.report.push(advice::unreadable(span));
+                to.report.misread(self.file.id, Missed::Unreadable(span));
                 true
             }
         }
@@ -133,9 +167,8 @@ impl<'a> Reader<'a> {
             Part::details => self.details(node, before, to),
             _ => {
                 to.places.names_missing |= declares(file.text(node));
-                let (diagnostic, looks_like_rule) = advice::line(&file, node);
-                to.report.push(diagnostic);
-                if looks_like_rule || before == Open::Rule {
+                to.report.misread(file.id, Missed::Line(node.clone()));
+                if has_comma(&file, node) || before == Open::Rule {
                     self.open = Open::BrokenRule;
                 }
             }
@@ -154,7 +187,10 @@ impl<'a> Reader<'a> {
         let found = chrono_tz::TZ_VARIANTS.iter().find(|z| z.name().eq_ignore_ascii_case(text));
         match found {
             Some(zone) => to.house.zone = *zone,
-            None => to.report.push(advice::zone(text, self.file.span(name))),
+            None => {
+                let span = self.file.span(name);
+                to.report.misread(self.file.id, Missed::Zone { text: text.to_owned(), span });
+            }
         }
     }
 
@@ -216,7 +252,7 @@ impl<'a> Reader<'a> {
         self.open = Open::BrokenRule;
         let file = self.file;
         if node.has(Part::k_instead) && !node.has(Part::instead_comma) {
-            to.report.push(advice::instead(&file, node));
+            to.report.misread(file.id, Missed::Instead(node.clone()));
         }
         let trigger = node.part(Part::trigger);
         let trigger = trigger.and_then(|t| file.trigger(t, &mut to.report));
@@ -246,13 +282,13 @@ impl<'a> Reader<'a> {
         match task {
             Some(name) if name.part == Part::name => self.file.name(name, &mut to.report),
             Some(bad) => {
-                to.report.push(advice::task(&self.file, bad));
+                to.report.misread(self.file.id, Missed::Task(bad.clone()));
                 None
             }
             None => {
                 // A trigger with a mistake of its own may have swallowed the task.
                 if !node.part(Part::trigger).is_some_and(|t| holds(t, Part::bad_atom)) {
-                    to.report.push(advice::no_task(&self.file, node, &to.house));
+                    to.report.misread(self.file.id, Missed::NoTask(node.clone()));
                 }
                 None
             }
@@ -269,7 +305,7 @@ impl<'a> Reader<'a> {
             }
             (Open::BrokenRule, ..) => (&mut spare, &mut spare_seen),
             _ => {
-                to.report.push(advice::detail_without_rule(&self.file, node));
+                to.report.misread(self.file.id, Missed::DetailWithoutRule(node.clone()));
                 return;
             }
         };
@@ -295,7 +331,7 @@ impl<'a> Reader<'a> {
                     example.claims.push(claim);
                 }
             }
-            _ => to.report.push(advice::example_line(&file, node)),
+            _ => to.report.misread(file.id, Missed::ExampleLine(node.clone())),
         }
     }
 }
@@ -326,5 +362,14 @@ fn collect(filter: &Filter, known: &mut Vocabulary) {
             }
             known.attributes.insert(attribute.key.clone());
         }
+    }
+}
+
+/// Whether a comma stands in a line that was not understood: it is a rule then, and details may follow it.
+fn has_comma(file: &File<'_>, node: &Node) -> bool {
+    match node.parts.as_slice() {
+        [] => file.text(node) == ",",
+        _ if node.part == Part::bracket => false,
+        parts => parts.iter().any(|part| has_comma(file, part)),
     }
 }

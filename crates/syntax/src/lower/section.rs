@@ -1,6 +1,6 @@
 //! Sections and their filters.
 
-use super::File;
+use super::file::File;
 use super::trigger::comparison;
 use crate::parse::{Node, Part};
 use crate::report::Report;

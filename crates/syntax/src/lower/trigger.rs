@@ -1,10 +1,11 @@
 //! Triggers: nodes to the tree's atoms.
 
-use super::File;
-use super::values::{Zero, unit_of, word};
-use crate::advice;
+use super::file::File;
+use super::values::{Zero, word};
 use crate::amount::Amount;
 use crate::diagnostic::Diagnostic;
+use crate::lexicon::{in_words, month_of, unit_of};
+use crate::misread::Missed;
 use crate::name::Name;
 use crate::parse::{Node, Part};
 use crate::report::Report;
@@ -55,7 +56,7 @@ impl File<'_> {
             Part::interval => self.duration_in(inner, Zero::Refused, report).map(AtomKind::Interval),
             Part::usage => self.usage(inner, report),
             _ => {
-                report.push(advice::atom(self, inner));
+                report.misread(self.id, Missed::Atom(inner.clone()));
                 None
             }
         }?;
@@ -236,13 +237,18 @@ impl File<'_> {
 
     /// Refuses `every other trip`, `every second trip`, `every two weeks`.
     fn refuse_counting_words(&self, atom: &Node, name: &Node, report: &mut Report) -> Option<()> {
-        match advice::counting_word(self, atom, name) {
-            Some(diagnostic) => {
-                report.push(diagnostic);
-                None
-            }
-            None => Some(()),
+        let counts = |n: &Node| matches!(n.part, Part::k_every | Part::k_each);
+        let after_every =
+            |n: &Node| n.part == Part::some && !self.text(n).to_ascii_lowercase().starts_with('a');
+        let first = name.first().filter(|n| n.part == Part::word);
+        let words = first.and_then(|first| self.code.get(first.start..atom.end)).unwrap_or("");
+        let is_each = atom.parts.iter().any(|n| counts(n) || after_every(n));
+        if is_each && in_words(words.to_ascii_lowercase().split_whitespace()).is_some() {
+            let missed = Missed::CountingWord { atom: atom.clone(), name: name.clone() };
+            report.misread(self.id, missed);
+            return None;
         }
+        Some(())
     }
 }
 
@@ -262,11 +268,6 @@ pub(crate) fn comparison(node: &Node) -> Option<Comparison> {
         Part::at_least => Comparison::AtLeast,
         _ => Comparison::AtMost,
     })
-}
-
-/// The month of its English name, 1 to 12.
-pub(crate) fn month_of(text: &str) -> Option<u32> {
-    text.parse::<chrono::Month>().ok().map(|m| m.number_from_month())
 }
 
 fn rank_of(text: &str) -> Option<Rank> {

@@ -1,8 +1,9 @@
 //! Names, strings, numbers, durations and dates of a node.
 
-use super::File;
+use super::file::File;
 use crate::amount::{Amount, AmountError};
 use crate::diagnostic::Diagnostic;
+use crate::lexicon::unit_of;
 use crate::name::{Name, key};
 use crate::parse::{Node, Part};
 use crate::report::Report;
@@ -180,17 +181,6 @@ impl File<'_> {
                 None
             }
         }
-    }
-}
-
-/// The unit a word is, in any case.
-pub(crate) fn unit_of(text: &str) -> Option<Unit> {
-    match text.to_ascii_lowercase().as_str() {
-        "day" | "days" => Some(Unit::Day),
-        "week" | "weeks" => Some(Unit::Week),
-        "month" | "months" => Some(Unit::Month),
-        "year" | "years" => Some(Unit::Year),
-        _ => None,
     }
 }
 

@@ -1,13 +1,11 @@
 //! Reading version 1.
 
-use super::{Block, ItemForm, Log, Rare, Report, Sort, Time, Totals, date};
-use crate::book::{Book, ConditionsKey, EventKey, ItemKey, Keyed, SourceKey};
-use crate::input::{Fields, Item};
+use super::form::{Block, ItemForm, Log, Rare, Report, Sort, Time, Totals, date};
+use crate::log::{Expect, Item, Ledger, Row, SourceKey};
 use crate::problem::{Place, Problem};
-use crate::program::Program;
-use crate::read::Read;
-use crate::saved::LoadError;
+use crate::rules::Program;
 use crate::saved::blocks::{Reader, damaged};
+use crate::saved::error::LoadError;
 use kitlore_syntax::Amount;
 use std::sync::Arc;
 
@@ -17,7 +15,7 @@ const MILLION: i64 = 1_000_000;
 pub(in crate::saved) fn load<R: std::io::Read>(
     program: &Program,
     mut from: Reader<R>,
-) -> Result<Book, LoadError> {
+) -> Result<Ledger, LoadError> {
     let mut loading = Loading::new(program);
     loop {
         let before = from.count();
@@ -30,7 +28,7 @@ pub(in crate::saved) fn load<R: std::io::Read>(
             Ok(None) => {}
             Ok(Some(totals)) if totals == (Totals { blocks: before, ..loading.totals }) => {
                 from.finish()?;
-                return Ok(loading.book);
+                return Ok(loading.ledger);
             }
             Ok(Some(_)) => return Err(damaged(block, at, "counts other than what was read")),
             Err(Foreign) => return Err(damaged(block, at, "holds what no book holds")),
@@ -43,12 +41,12 @@ struct Foreign;
 
 /// A book on its way, and the numbers its names have in it by those they have in the file.
 struct Loading {
-    book: Book,
+    ledger: Ledger,
     events: Vec<u32>,
     conditions: Vec<u32>,
     findings: Vec<u32>,
     units: Vec<u32>,
-    references: Vec<Box<str>>,
+    references: Vec<u32>,
     streams: Vec<u32>,
     sets: Vec<u32>,
     sources: Vec<(Arc<str>, Option<SourceKey>)>,
@@ -58,7 +56,7 @@ struct Loading {
 impl Loading {
     fn new(program: &Program) -> Self {
         Self {
-            book: Book::new(program),
+            ledger: Ledger::new(program),
             events: Vec::new(),
             conditions: Vec::new(),
             findings: Vec::new(),
@@ -75,12 +73,13 @@ impl Loading {
         match block {
             Block::Names(sort, names) => names.into_iter().for_each(|name| self.name(sort, name)),
             Block::Streams(names) => {
-                self.streams.extend(names.into_iter().map(|(name, is_id)| self.book.stream(name, is_id)));
+                self.streams
+                    .extend(names.into_iter().map(|(name, is_id)| self.ledger.add_stream(name, is_id)));
             }
             Block::Sets(sets) => {
                 for set in sets {
                     let list = known(&self.conditions, &set)?;
-                    self.sets.push(self.book.sets.listed(list, &self.book.program));
+                    self.sets.push(self.ledger.condition_sets.add(list));
                 }
             }
             Block::Items(items) => items.into_iter().try_for_each(|item| self.item(item))?,
@@ -91,21 +90,19 @@ impl Loading {
     }
 
     fn name(&mut self, sort: Sort, name: &str) {
-        let book = &mut self.book;
+        let ledger = &mut self.ledger;
         match sort {
-            Sort::Event => self.events.push(book.events.add(name)),
-            Sort::Condition => self.conditions.push(book.conditions.add(name)),
-            Sort::Finding => self.findings.push(book.findings.add(name)),
-            Sort::Unit => self.units.push(book.units.add(name)),
+            Sort::Event => self.events.push(ledger.events.add(name)),
+            Sort::Condition => self.conditions.push(ledger.conditions.add(name)),
+            Sort::Finding => self.findings.push(ledger.findings.add(name)),
+            Sort::Unit => self.units.push(ledger.units.add(name)),
             Sort::Reference => {
                 // As entries have them: without blanks at their ends.
-                let name = name.trim();
-                book.reference(name);
-                self.references.push(name.into());
+                self.references.push(ledger.add_reference(name.trim()));
             }
             Sort::Source => {
-                let key = book.source(name);
-                let name = book.sources.get(key.0).cloned();
+                let key = SourceKey(ledger.sources.add(name));
+                let name = ledger.sources.get(key.0).cloned();
                 self.sources.extend(name.map(|name| (name, Some(key))));
             }
             Sort::OtherSource => self.sources.push((name.into(), None)),
@@ -136,7 +133,7 @@ impl Loading {
             place: self.place(form.place)?,
         };
         self.totals.items += 1;
-        self.book.add_item(item).map_err(|_| Foreign)
+        self.ledger.add_item(item).map_err(|_| Foreign)
     }
 
     fn log(&mut self, log: Log<'_>) -> Result<(), Foreign> {
@@ -170,18 +167,20 @@ impl Loading {
             let rare = rare.next_if(|(of, _)| *of == row).map(|(_, rare)| rare);
             let nanos = log.nanos.get(row as usize).copied().unwrap_or(0);
             let ahead = rare.as_ref().map_or(0, |rare| rare.ahead);
-            let entry = Keyed {
-                when: Time(form, time, nanos, ahead).when().ok_or(Foreign)?,
-                event: EventKey(one(&self.events, *event)?),
-                item: ItemKey(one(&self.streams, *item)?),
+            let row = Row {
                 amount: Some(Amount::from_micros(amount.checked_mul(whole).ok_or(Foreign)?)),
-                conditions: ConditionsKey(one(&self.sets, *conditions)?),
+                conditions: one(&self.sets, *conditions)?,
+                ..Row::new(
+                    Time(form, time, nanos, ahead).when().ok_or(Foreign)?,
+                    one(&self.events, *event)?,
+                    one(&self.streams, *item)?,
+                )
             };
             match rare {
-                Some(rare) => self.rare(&entry, rare, place)?,
+                Some(rare) => self.rare(row, rare, place)?,
                 None => {
-                    if let Err(problem) = self.book.record_keyed(&entry, place) {
-                        self.book.report(problem);
+                    if let Err(problem) = self.ledger.admit(&row, place, None) {
+                        self.ledger.report(problem);
                     }
                 }
             }
@@ -193,41 +192,29 @@ impl Loading {
         if rare.next().is_some() { Err(Foreign) } else { Ok(()) }
     }
 
-    fn rare(
-        &mut self,
-        entry: &Keyed,
-        rare: Rare<'_>,
-        place: Option<(SourceKey, u32)>,
-    ) -> Result<(), Foreign> {
-        let until = rare.until.map(|until| until.when().ok_or(Foreign)).transpose()?;
-        let reference =
-            rare.reference.map(|reference| self.references.get(reference as usize).ok_or(Foreign));
-        let reference = reference.transpose()?.cloned();
-        let fields = Fields {
-            reference: reference.as_deref().unwrap_or(""),
-            id: rare.id,
-            by: rare.by,
-            note: rare.note,
-            ..Fields::default()
-        };
-        let expect = rare.expect.into_iter().map(|(event, a_day)| Ok((one(&self.events, event)?, a_day)));
-        let expect = expect.collect::<Result<_, _>>()?;
-        let read = Read {
-            until,
+    fn rare(&mut self, row: Row<'_>, rare: Rare<'_>, place: Option<(SourceKey, u32)>) -> Result<(), Foreign> {
+        let reference = rare.reference.map(|reference| one(&self.references, reference)).transpose()?;
+        let daily = rare.expect.into_iter().map(|(event, a_day)| Ok((one(&self.events, event)?, a_day)));
+        let expect =
+            Expect { daily: daily.collect::<Result<_, _>>()?, wrong: rare.bad_expect.map(Into::into) };
+        let row = Row {
+            until: rare.until.map(|until| until.when().ok_or(Foreign)).transpose()?,
             amount: rare.amount.map(Amount::from_micros),
             reading: rare.reading.map(Amount::from_micros),
-            unit: rare.unit.map(|unit| one(&self.units, unit)).transpose()?,
-            found: known(&self.findings, &rare.found)?,
-            reference: self.book.reference(fields.reference),
-            expect,
-            bad_expect: rare.bad_expect.map(str::to_owned),
-            ..self.book.plain(entry)
+            unit: rare.unit.map(|unit| one(&self.units, unit)).transpose()?.map_or(0, |unit| unit + 1),
+            found: self.ledger.finding_sets.add(known(&self.findings, &rare.found)?),
+            reference: reference.unwrap_or(0),
+            expect: self.ledger.expects.add(expect),
+            id: rare.id.trim(),
+            by: rare.by.trim(),
+            note: rare.note.trim(),
+            ..row
         };
         // What the rules of then refused may stand in the table of the host's own problems already.
-        if let Err(problem) = self.book.admit(read, &fields, place)
+        if let Err(problem) = self.ledger.admit(&row, place, None)
             && rare.refused.unwrap_or(true)
         {
-            self.book.report(problem);
+            self.ledger.report(problem);
         }
         Ok(())
     }
@@ -237,7 +224,7 @@ impl Loading {
             .at(self.place(report.place)?)
             .meant(report.meant);
         self.totals.reports += 1;
-        self.book.report(problem);
+        self.ledger.report(problem);
         Ok(())
     }
 }

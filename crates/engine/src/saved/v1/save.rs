@@ -1,12 +1,12 @@
 //! Writing version 1.
 
-use super::{Block, ItemForm, Log, Rare, Report, Sort, Time, Totals};
-use crate::book::{Book, ItemRecord, SourceKey};
-use crate::names::{Lexicon, Map, Set, index};
+use super::form::{Block, ItemForm, Log, Rare, Report, Sort, Time, Totals};
+use crate::log::{ItemRecord, Ledger, Lexicon, SourceKey};
+use crate::names::{Map, Set, index};
 use crate::problem::{Place, Problem};
-use crate::saved::SaveError;
 use crate::saved::blocks::{Writer, size};
-use crate::saved::rows::{Row, Step, each};
+use crate::saved::error::SaveError;
+use crate::saved::rows::{Entry, Step, each};
 use chrono::{Datelike, NaiveDate};
 use kitlore_syntax::Amount;
 use serde::Serialize;
@@ -20,43 +20,45 @@ const FULL: usize = 1 << 20;
 
 const MILLION: i64 = 1_000_000;
 
-/// Writes a book.
-pub(in crate::saved) fn save<W: Write>(book: &Book, mut to: Writer<W>) -> Result<(), SaveError> {
-    let sources = Sources::new(book);
+/// Writes a ledger.
+pub(in crate::saved) fn save<W: Write>(ledger: &Ledger, mut to: Writer<W>) -> Result<(), SaveError> {
+    let sources = Sources::new(ledger);
     let lexicons = [
-        (Sort::Event, &book.events),
-        (Sort::Condition, &book.conditions),
-        (Sort::Finding, &book.findings),
-        (Sort::Unit, &book.units),
+        (Sort::Event, &ledger.events),
+        (Sort::Condition, &ledger.conditions),
+        (Sort::Finding, &ledger.findings),
+        (Sort::Unit, &ledger.units),
     ];
     for (sort, lexicon) in lexicons {
         write_names(&mut to, sort, lexicon.met().iter().map(|(_, name)| name.as_str()))?;
     }
-    let mut references: Vec<(&str, u32)> = book.references.iter().map(|(text, id)| (&**text, *id)).collect();
-    references.sort_unstable_by_key(|(_, number)| *number);
-    write_names(&mut to, Sort::Reference, references.iter().map(|(text, _)| *text))?;
-    write_names(&mut to, Sort::Source, book.sources.list().iter().map(|name| &**name))?;
+    let references = (0..index(ledger.references.len())).map(|number| ledger.references.get(number));
+    write_names(&mut to, Sort::Reference, references)?;
+    write_names(&mut to, Sort::Source, ledger.sources.list().iter().map(|name| &**name))?;
     write_names(&mut to, Sort::OtherSource, sources.others.iter().copied())?;
 
-    let in_groups: Set<u32> = book.groups.values().flatten().copied().collect();
-    let streams = book.cabinet.streams.iter().zip(0..);
+    let in_groups: Set<u32> = ledger.groups.values().flatten().copied().collect();
+    let streams = ledger.store.streams.iter().zip(0..);
     let streams = streams.map(|(stream, number)| (&*stream.name, !in_groups.contains(&number)));
     pieces(streams, |list| to.write(&Block::Streams(list), "a name"))?;
 
-    let numbers = Numbers::new(book);
-    let sets = book.sets.lists().map(|list| list.iter().map(|id| number(&numbers.conditions, *id)).collect());
+    let numbers = Numbers::new(ledger);
+    let sets = ledger
+        .condition_sets
+        .lists()
+        .map(|list| list.iter().map(|id| number(&numbers.conditions, *id)).collect());
     pieces(sets, |list| to.write(&Block::Sets(list), "a list of conditions"))?;
 
-    let items = book.items.iter().map(|record| item(record, &sources));
+    let items = ledger.items.iter().map(|record| item(record, &sources));
     pieces(items, |list| to.write(&Block::Items(list), "an item"))?;
 
-    let mut totals = Totals { items: book.items.len() as u64, ..Totals::default() };
+    let mut totals = Totals { items: ledger.items.len() as u64, ..Totals::default() };
     let mut open = Open::default();
-    each(book, |step| {
+    each(ledger, |step| {
         match step {
-            Step::Entry(row) => {
+            Step::Entry(entry) => {
                 totals.entries += 1;
-                open.add(row, &numbers);
+                open.add(&entry, ledger, &numbers);
             }
             Step::Report(problem) => {
                 totals.reports += 1;
@@ -103,11 +105,11 @@ struct Sources<'a> {
 }
 
 impl<'a> Sources<'a> {
-    fn new(book: &'a Book) -> Self {
-        let mut numbers: Map<&str, u32> = book.sources.list().iter().map(|name| &**name).zip(0..).collect();
+    fn new(ledger: &'a Ledger) -> Self {
+        let mut numbers: Map<&str, u32> = ledger.sources.list().iter().map(|name| &**name).zip(0..).collect();
         let mut others = Vec::new();
-        let of_items = book.items.iter().filter_map(|record| record.item.place.as_ref());
-        let of_reports = book.noted.iter().filter_map(|noted| noted.by_host()?.1.place.as_ref());
+        let of_items = ledger.items.iter().filter_map(|record| record.item.place.as_ref());
+        let of_reports = ledger.reports.iter().filter_map(|(_, problem)| problem.place.as_ref());
         for place in of_items.chain(of_reports) {
             let next = index(numbers.len());
             numbers.entry(&*place.source).or_insert_with(|| {
@@ -132,7 +134,7 @@ struct Numbers {
 }
 
 impl Numbers {
-    fn new(book: &Book) -> Self {
+    fn new(ledger: &Ledger) -> Self {
         let of = |lexicon: &Lexicon| {
             let mut numbers = Vec::new();
             for ((id, _), place) in lexicon.met().iter().zip(0..) {
@@ -147,10 +149,10 @@ impl Numbers {
             numbers
         };
         Self {
-            events: of(&book.events),
-            conditions: of(&book.conditions),
-            findings: of(&book.findings),
-            units: of(&book.units),
+            events: of(&ledger.events),
+            conditions: of(&ledger.conditions),
+            findings: of(&ledger.findings),
+            units: of(&ledger.units),
         }
     }
 }
@@ -186,7 +188,10 @@ struct Open<'a> {
 }
 
 impl<'a> Open<'a> {
-    fn add(&mut self, row: &Row<'a>, numbers: &Numbers) {
+    fn add(&mut self, entry: &Entry<'a>, ledger: &'a Ledger, numbers: &Numbers) {
+        let row = &entry.row;
+        let expect = ledger.expects.get(row.expect);
+        let found = ledger.finding_sets.list(row.found);
         let Time(form, time, nanos, ahead) = Time::of(row.when);
         let log = &mut self.log;
         match log.forms.last_mut() {
@@ -200,19 +205,19 @@ impl<'a> Open<'a> {
             until: row.until.map(Time::of),
             amount: None,
             reading: row.reading.map(Amount::micros),
-            unit: row.unit.map(|unit| number(&numbers.units, unit)),
-            found: row.found.iter().map(|finding| number(&numbers.findings, *finding)).collect(),
-            reference: row.reference,
-            expect: row
-                .expect
+            unit: row.unit.checked_sub(1).map(|unit| number(&numbers.units, unit)),
+            found: found.iter().map(|finding| number(&numbers.findings, *finding)).collect(),
+            reference: row.reference.checked_sub(1),
+            expect: expect
+                .daily
                 .iter()
                 .map(|(event, a_day)| (number(&numbers.events, *event), *a_day))
                 .collect(),
-            bad_expect: row.bad_expect,
+            bad_expect: expect.wrong.as_deref(),
             id: row.id,
             by: row.by,
             note: row.note,
-            refused: row.refused,
+            refused: entry.refused,
         };
         // Without a reading, an entry that states 1 is as one that states nothing, unless ids are compared.
         let is_usual = row.id.is_empty() && row.reading.is_none() && row.amount == Some(Amount::ONE);
@@ -230,10 +235,10 @@ impl<'a> Open<'a> {
         log.conditions.push(row.conditions);
         let follows = self.last_place.map(|(source, line)| (source, line.saturating_add(1)));
         match log.places.last_mut() {
-            Some((count, _)) if row.place == follows => *count += 1,
-            _ => log.places.push((1, row.place.map(|(source, line)| (source.0, line)))),
+            Some((count, _)) if entry.place == follows => *count += 1,
+            _ => log.places.push((1, entry.place.map(|(source, line)| (source.0, line)))),
         }
-        self.last_place = row.place;
+        self.last_place = entry.place;
     }
 
     fn report(&mut self, problem: &'a Problem, sources: &Sources<'_>) {

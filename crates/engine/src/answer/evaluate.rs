@@ -1,0 +1,325 @@
+//! From a settled ledger to standings: each item on its own.
+
+use super::checkpoint::{self, Checkpoint};
+use super::filter::Filtered;
+use super::fold::{Counters, Fold};
+use super::prepared::{KindRules, Prepared};
+use super::profile::Profile;
+use super::reach::{Reach, Subject, Verdict};
+use super::spans::Spans;
+use super::standings::{AccountRecord, Chunk, PartRecord, RowRecord};
+use crate::log::{Ledger, Line};
+use crate::names::Map;
+use crate::problem::Problem;
+use crate::rules::{Atom, Inner, Life};
+use crate::time::Instant;
+use chrono::NaiveDate;
+use kitlore_syntax::tree::Standing;
+use std::num::NonZeroUsize;
+use std::sync::Arc;
+
+/// For each kit, model or kind that entries name: which task events count for some member.
+pub(crate) type Applies = Map<u32, Vec<bool>>;
+
+/// How all items stand at an instant, worked out by as many threads as given.
+pub(crate) fn all(
+    ledger: &Ledger,
+    prepared: &Prepared,
+    at: Instant,
+    threads: NonZeroUsize,
+) -> (Vec<Chunk>, Applies) {
+    let run = |items: &[u32]| Evaluation::new(ledger, prepared, at).run(items);
+    let mut chunks = if threads == NonZeroUsize::MIN {
+        vec![run(&ledger.by_id)]
+    } else {
+        let share = ledger.by_id.len().div_ceil(threads.get()).max(1);
+        std::thread::scope(|scope| {
+            let running: Vec<_> =
+                ledger.by_id.chunks(share).map(|items| scope.spawn(move || run(items))).collect();
+            let join = |thread: std::thread::ScopedJoinHandle<'_, Chunk>| match thread.join() {
+                Ok(chunk) => chunk,
+                Err(panic) => std::panic::resume_unwind(panic),
+            };
+            running.into_iter().map(join).collect()
+        })
+    };
+    let mut applies = Applies::default();
+    for (stream, tasks) in chunks.iter_mut().flat_map(|chunk| chunk.applies.drain()) {
+        join(&mut applies, stream, &tasks);
+    }
+    (chunks, applies)
+}
+
+/// How one item stands at an instant, and how far it is now folded, if that is worth keeping.
+pub(crate) fn one(
+    ledger: &Ledger,
+    prepared: &Prepared,
+    at: Instant,
+    item: u32,
+    checkpoint: Option<Checkpoint>,
+) -> (Chunk, Option<Checkpoint>) {
+    let mut evaluation = Evaluation { checkpoint, ..Evaluation::new(ledger, prepared, at) };
+    evaluation.keeps = true;
+    evaluation.item(item);
+    let checkpoint = evaluation.checkpoint.take();
+    let doubts = match &checkpoint {
+        Some(checkpoint) => checkpoint.counters.doubts.clone(),
+        None => std::mem::take(&mut evaluation.counters.doubts),
+    };
+    (evaluation.finish(doubts), checkpoint)
+}
+
+/// Adds to the tasks that count for some member of a group.
+fn join(applies: &mut Applies, stream: u32, tasks: &[bool]) {
+    let all = applies.entry(stream).or_insert_with(|| vec![false; tasks.len()]);
+    for (known, applies) in all.iter_mut().zip(tasks) {
+        *known |= applies;
+    }
+}
+
+/// What the items of one run share: memory that is used again, and profiles that were found.
+struct Evaluation<'a> {
+    ledger: &'a Ledger,
+    prepared: &'a Prepared,
+    program: &'a Inner,
+    at: Instant,
+    counters: Counters,
+    spans: Spans,
+    merged: Vec<Line>,
+    reaches: Vec<Reach>,
+    /// How far the item is folded, before and after.
+    checkpoint: Option<Checkpoint>,
+    /// One item is asked about, and a checkpoint may be made.
+    keeps: bool,
+    /// Rules without filter, by kind: the profile is then the kind's.
+    by_kind: Map<u32, KindRules>,
+    chunk: Chunk,
+}
+
+impl<'a> Evaluation<'a> {
+    fn new(ledger: &'a Ledger, prepared: &'a Prepared, at: Instant) -> Self {
+        Self {
+            ledger,
+            prepared,
+            program: ledger.program.inner(),
+            at,
+            counters: Counters::default(),
+            spans: Spans::default(),
+            merged: Vec::new(),
+            reaches: Vec::new(),
+            checkpoint: None,
+            keeps: false,
+            by_kind: Map::default(),
+            chunk: Chunk::default(),
+        }
+    }
+
+    fn run(mut self, items: &[u32]) -> Chunk {
+        for &item in items {
+            self.item(item);
+        }
+        let doubts = std::mem::take(&mut self.counters.doubts);
+        self.finish(doubts)
+    }
+
+    fn finish(mut self, doubts: Vec<(u32, Problem)>) -> Chunk {
+        for (seq, problem) in doubts {
+            self.chunk.doubts.push((seq, problem.at(self.ledger.place(seq))));
+        }
+        self.chunk
+    }
+
+    fn item(&mut self, number: u32) -> Option<()> {
+        let (ledger, program) = (self.ledger, self.program);
+        let zone = program.zone;
+        let record = ledger.items.get(number as usize)?;
+        let item = &record.item;
+        let streams = ledger.streams_of(record);
+        let kept = self.checkpoint.take().filter(|kept| kept.holds(ledger, &streams, self.at));
+        let life = match &kept {
+            Some(kept) => kept.life,
+            None => {
+                let of_log = |date: Option<NaiveDate>, life| match date {
+                    None => ledger.life_date(&streams, life),
+                    Some(_) => None,
+                };
+                [of_log(item.received, Life::Received), of_log(item.in_service, Life::InService)]
+            }
+        };
+        let [received, in_service] = life;
+        let (received, in_service) = (item.received.or(received), item.in_service.or(in_service));
+        let filtered = Filtered { record, received, in_service };
+        let profile = self.profile(record.kind, &filtered);
+        for (stream, _) in streams.iter().skip(1) {
+            join(&mut self.chunk.applies, *stream, &profile.applies);
+        }
+        let reached = |date: NaiveDate| zone.midnight(date) <= self.at;
+        if item.retired.is_some_and(reached) || received.is_some_and(|date| !reached(date)) {
+            return None;
+        }
+        let kept = kept.filter(|kept| Arc::ptr_eq(&kept.profile, &profile));
+        let mark = kept.as_ref().map(|kept| kept.mark);
+        if let Some(kept) = kept {
+            (self.counters, self.spans) = (kept.counters, kept.spans);
+        }
+        let mut merged = std::mem::take(&mut self.merged);
+        let lines = match mark {
+            // Plans are looked for from 00:00 of today on.
+            Some(mark) => {
+                let today = zone.midnight(zone.date(self.at)).ticks().0;
+                ledger.merge_from(&streams, mark.0.min(today), &mut merged)
+            }
+            None => ledger.merge(&streams, &mut merged),
+        };
+        if mark.is_none() {
+            let has_spans =
+                streams.iter().any(|(number, _)| ledger.store.stream(*number).is_some_and(|s| s.spans > 0));
+            self.spans.gather(ledger, if has_spans { lines } else { &[] });
+        }
+        let fold = Fold {
+            ledger,
+            prepared: self.prepared,
+            program,
+            profile: &profile,
+            spans: &self.spans,
+            item: &item.id,
+            at: self.at,
+        };
+        let last = fold.run(lines, mark, &mut self.counters);
+        if !self.counters.retired {
+            self.rows(number, &profile, lines, received, in_service);
+        }
+        self.merged = merged;
+        if let Some(mark) = last.filter(|_| self.keeps && checkpoint::is_long(ledger, &streams)) {
+            let mut counters = std::mem::take(&mut self.counters);
+            counters.forget_plans();
+            self.checkpoint = Some(Checkpoint {
+                counters,
+                spans: std::mem::take(&mut self.spans),
+                life,
+                profile,
+                mark,
+                filed: checkpoint::filed(ledger, &streams, mark),
+                streams,
+            });
+        }
+        Some(())
+    }
+
+    fn rows(
+        &mut self,
+        number: u32,
+        profile: &Profile,
+        lines: &[Line],
+        received: Option<NaiveDate>,
+        in_service: Option<NaiveDate>,
+    ) {
+        let (ledger, program) = (self.ledger, self.program);
+        let Some(record) = ledger.items.get(number as usize) else { return };
+        let begun = in_service.or(received);
+        let subject = Subject {
+            ledger,
+            program,
+            counters: &self.counters,
+            spans: &self.spans,
+            lines,
+            at: self.at,
+            start: begun.into_iter().chain(program.house.count_from).max(),
+            born: received.or(in_service),
+        };
+        let chunk = &mut self.chunk;
+        let item = u32::try_from(chunk.items.len()).unwrap_or(u32::MAX);
+        chunk.items.push((record.id.clone(), record.kind_name.clone()));
+        let mut undated = false;
+        for (slot, done) in profile.tasks.iter().zip(&self.counters.done) {
+            let first = chunk.accounts.len();
+            let mut row: Option<RowRecord> = None;
+            for rule_slot in &slot.rules {
+                let Some(rule) = program.rules.get(rule_slot.rule as usize) else {
+                    continue;
+                };
+                let verdict = subject.follow(rule, rule_slot, *done, &mut self.reaches);
+                undated |= verdict.undated;
+                let parts = chunk.parts.len();
+                chunk.parts.extend(
+                    self.reaches.iter().zip(&rule.atoms).map(|(reach, atom)| part(ledger, reach, atom)),
+                );
+                chunk.accounts.push(AccountRecord {
+                    rule: rule_slot.rule,
+                    verdict,
+                    parts: parts..chunk.parts.len(),
+                });
+                row = Some(worse(row, verdict, item, slot.task, done.map(|done| done.at)));
+            }
+            if let Some(mut row) = row {
+                row.accounts = first..chunk.accounts.len();
+                let silenced = chunk.silenced.len();
+                chunk.silenced.extend_from_slice(&slot.silenced);
+                row.silenced = silenced..chunk.silenced.len();
+                chunk.rows.push(row);
+            }
+        }
+        if undated {
+            let message = format!(
+                "`{}` has no date received or in service, so its age and intervals have nothing to count from",
+                record.item.id
+            );
+            chunk.problems.push(Problem::new("no-start", message).at(record.item.place.clone()));
+        }
+    }
+
+    /// The profile of the rules that apply to an item.
+    fn profile(&mut self, kind: u32, item: &Filtered<'_>) -> Arc<Profile> {
+        let rules = match self.by_kind.get(&kind) {
+            Some(rules) => rules.clone(),
+            None => {
+                let rules = self.prepared.kind_rules(self.ledger, kind);
+                self.by_kind.insert(kind, rules.clone());
+                rules
+            }
+        };
+        if let Some(profile) = rules.profile {
+            return profile;
+        }
+        let mut applicable = Vec::new();
+        for &(rule, filtered) in rules.candidates.iter() {
+            let filter = self.program.rules.get(rule as usize).and_then(|rule| rule.section.filter.as_ref());
+            if !filtered || filter.is_none_or(|filter| item.passes(filter, &mut self.chunk.problems)) {
+                applicable.push(rule);
+            }
+        }
+        self.prepared.profile(self.ledger, applicable)
+    }
+}
+
+/// A part of an account as it is kept.
+fn part(ledger: &Ledger, reach: &Reach, atom: &Atom) -> PartRecord {
+    PartRecord {
+        reached: reach.due,
+        count: reach.count,
+        counts: matches!(atom, Atom::Usage { .. }),
+        from: reach.from,
+        tipped: reach.tipped.and_then(|seq| ledger.spot(seq)),
+    }
+}
+
+/// A row with one more rule: the worst standing, the earliest times.
+fn worse(row: Option<RowRecord>, verdict: Verdict, item: u32, task: u32, done: Option<Instant>) -> RowRecord {
+    let earliest = |one: Option<Instant>, other: Option<Instant>| one.into_iter().chain(other).min();
+    let row = row.unwrap_or(RowRecord {
+        item,
+        task,
+        standing: Standing::Clear,
+        due: None,
+        limit: None,
+        done,
+        accounts: 0..0,
+        silenced: 0..0,
+    });
+    RowRecord {
+        standing: row.standing.max(verdict.standing),
+        due: earliest(row.due, verdict.due),
+        limit: earliest(row.limit, verdict.limit),
+        ..row
+    }
+}

@@ -1,0 +1,44 @@
+//! The ledger: items and entries as they were recorded, without what rules make of them.
+//!
+//! A log is a set in time order: nothing here depends on the order in which entries arrive, but that entries of
+//! the same instant keep their order of record.
+
+pub mod batch;
+mod clock;
+pub mod columns;
+mod corrections;
+mod entries;
+mod expect;
+mod facts;
+mod input;
+mod inventory;
+mod item;
+mod keys;
+mod ledger;
+mod lexicon;
+mod membership;
+mod places;
+mod read;
+mod row;
+mod sets;
+mod sources;
+mod store;
+mod take;
+mod text_pool;
+mod written;
+
+pub use expect::parse_expect;
+pub use input::{Entry, Fields, Item, Number, Time};
+pub use keys::{ConditionsKey, EventKey, ExpectKey, FindingsKey, ItemKey, ReferenceKey, SourceKey, UnitKey};
+
+pub(crate) use corrections::Fate;
+pub(crate) use entries::{DATED, EntrySpan, Extra, FOR_GROUP, FOR_KIT, Fact, Line, Moment, READING, VOIDED};
+pub(crate) use facts::Order;
+pub(crate) use item::ItemRecord;
+pub(crate) use ledger::Ledger;
+pub(crate) use sets::NameSets;
+pub(crate) use store::Stream;
+pub(crate) use written::Why;
+
+#[cfg(feature = "saved")]
+pub(crate) use self::{entries::STATED, expect::Expect, lexicon::Lexicon, row::Row, written::Unfiled};

@@ -1,0 +1,85 @@
+//! What the log and the inventory as a whole have that cannot be used or is doubtful, whatever `at` is.
+
+mod corrections;
+mod entries;
+mod filters;
+mod items;
+mod limits;
+mod names;
+
+pub(crate) use names::unused_names;
+
+use crate::log::Ledger;
+use crate::names::Map;
+use crate::problem::Problem;
+
+/// The problems of entries, of corrections, of names. `applies` says for every kit, model or kind that
+/// entries name which task events count for some member.
+pub(crate) fn of_log(ledger: &Ledger, applies: &Map<u32, Vec<bool>>) -> Vec<Problem> {
+    let mut problems: Vec<Problem> = ledger.reports.iter().map(|(_, problem)| problem.clone()).collect();
+    let doubts = entries::doubts(ledger);
+    problems.extend(doubts.of_entries);
+    corrections::report(ledger, &mut problems);
+    problems.extend(doubts.unknown_events);
+    items::unknown_items(ledger, &mut problems);
+    items::unknown_tasks(ledger, applies, &mut problems);
+    names::slips(ledger, &mut problems);
+    filters::report(ledger, &mut problems);
+    problems
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used, reason = "a panic is a failed test")]
+
+    use crate::{Book, Entry, Item, Program, When};
+
+    /// All problems of a log of C1 and C17, in words.
+    fn told(rules: &str, log: Vec<Entry>) -> Vec<String> {
+        let rules = Program::parse(rules).unwrap();
+        let mut book = Book::new(&rules);
+        for id in ["C1", "C17", "C1703"] {
+            book.add_item(Item::new(id, "camera")).unwrap();
+        }
+        log.into_iter().for_each(|entry| book.record(entry).unwrap());
+        let found = book.standings(rules.when_is_over(When::parse("2026-02-08").unwrap()));
+        found.problems().iter().map(ToString::to_string).collect()
+    }
+
+    fn of(item: &str) -> Entry {
+        Entry::new("2026-02-07", "shoot").item(item)
+    }
+
+    #[test]
+    fn ids_of_three_letters_or_fewer_are_only_taken_for_others_in_another_spelling() {
+        let log = ["c-17", "C18", "C1704", "B2"].map(of).to_vec();
+        assert_eq!(
+            told("for cameras\n after 9 shoots, wipe body", log),
+            [
+                "the inventory has no item, kit, model or kind `c-17` (did you mean `C17`?)",
+                "the inventory has no item, kit, model or kind `C18`",
+                "the inventory has no item, kit, model or kind `C1704` (did you mean `C1703`?)",
+                "the inventory has no item, kit, model or kind `B2`",
+            ]
+        );
+    }
+
+    #[test]
+    fn a_name_that_stands_in_another_column_is_told_with_that_column() {
+        let rules = "for cameras
+  when inspect sensor finds dust or scratch, clean sensor
+  after 9 shoots, inspect sensor";
+        let never = "the finding `dust` of the rules never occurs in the data";
+        let found = of("C1").found("scratch");
+        let other = format!("{never}, and `dust` does as a condition");
+        assert_eq!(told(rules, vec![found.clone().condition("dust")]), [other]);
+        let both = told(rules, vec![found.found("dusk")]);
+        assert_eq!(
+            both,
+            [
+                format!("{never} (did you mean `dusk`?)"),
+                "no rule knows the finding `dusk` (did you mean `dust`?)".to_owned()
+            ]
+        );
+    }
+}

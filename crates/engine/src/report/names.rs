@@ -1,0 +1,165 @@
+//! Names of the rules and of the data that look like slips of one another.
+
+use super::filters::unused_columns;
+use super::limits::{NAMES, SUGGESTIONS};
+use crate::log::{Ledger, VOIDED};
+use crate::names::{Candidates, Map};
+use crate::problem::{Place, Problem};
+use crate::rules::EventInfo;
+use kitlore_syntax::key;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Names of the rules that nothing in the ledger has, see [`crate::Book::unused_names`].
+pub(crate) fn unused_names(ledger: &Ledger) -> Vec<(&'static str, &str)> {
+    let rules = ledger.program.inner();
+    let is_task =
+        |name: &str| rules.events.find(&key(name)).is_some_and(|event| rules.info(event).task.is_some());
+    let mut unused = Vec::new();
+    for sort in sorts(ledger) {
+        let occurs =
+            |name: &str| sort.in_data.contains_key(&key(name)) || sort.word == "event" && is_task(name);
+        let never = sort.in_rules.iter().copied().filter(|name| !occurs(name));
+        unused.extend(never.map(|name| (sort.word, name)));
+    }
+    unused.extend(unused_columns(ledger).into_iter().map(|name| ("column", name)));
+    unused
+}
+
+/// Names of one sort, in the rules and in the data.
+struct Sort<'a> {
+    /// What people call the sort.
+    word: &'static str,
+    /// The code for a name of the data that no rule knows and that looks like a slip.
+    unknown: Option<&'static str>,
+    in_rules: Vec<&'a str>,
+    /// The keys of those.
+    known: BTreeSet<String>,
+    /// By key, with the spelling first met.
+    in_data: BTreeMap<String, &'a str>,
+}
+
+impl Sort<'_> {
+    /// The names of the data that the rules do not know as of this sort, and that are close to none they know.
+    fn strangers(&self) -> Vec<&str> {
+        let known = Candidates::new(self.in_rules.iter().copied());
+        let unknown = self.in_data.iter().filter(|(used, _)| !self.known.contains(*used));
+        let strange = unknown.take(SUGGESTIONS).filter(|(_, name)| known.closest(name).is_none());
+        strange.map(|(_, name)| *name).collect()
+    }
+}
+
+/// Names that look like slips of one another: in the rules and never in the data, or in the data and unknown
+/// to the rules.
+pub(super) fn slips(ledger: &Ledger, problems: &mut Vec<Problem>) {
+    let sorts = sorts(ledger);
+    // What one sort knows, or is a slip of, is no slip of another.
+    let strangers: Vec<Vec<&str>> = sorts.iter().map(Sort::strangers).collect();
+    for (number, sort) in sorts.iter().enumerate() {
+        let others = strangers.iter().enumerate().filter(|(other, _)| *other != number);
+        let others = others.flat_map(|(_, names)| names.iter().copied());
+        let data = Candidates::new(sort.in_data.values().copied().take(SUGGESTIONS).chain(others));
+        let unseen = sort.in_rules.iter().filter(|name| !sort.in_data.contains_key(&key(name)));
+        for name in unseen.take(NAMES) {
+            let Some(meant) = data.closest(name) else { continue };
+            let word = sort.word;
+            let is_of =
+                |(other, names): &(&Sort<'_>, &Vec<&str>)| other.word != word && names.contains(&meant);
+            let other = sorts.iter().zip(&strangers).find(is_of).map(|(other, _)| other.word);
+            let role = match other.filter(|_| !sort.in_data.values().any(|known| *known == meant)) {
+                Some("event") => " as an event".to_owned(),
+                Some(other) => format!(" as a {other}"),
+                None => String::new(),
+            };
+            // What was probably meant stands behind it.
+            let and = match role.is_empty() && meant != *name {
+                true => String::new(),
+                false => format!(", and `{meant}` does{role}"),
+            };
+            let message = format!("the {word} `{name}` of the rules never occurs in the data{and}");
+            problems
+                .push(Problem::new("never-seen", message).meant(Some(meant).filter(|meant| meant != name)));
+        }
+    }
+    for sort in &sorts {
+        let Some(code) = sort.unknown else { continue };
+        let known = Candidates::new(sort.in_rules.iter().copied());
+        let strange = sort.in_data.iter().filter(|(used, _)| !sort.known.contains(*used));
+        let meant: BTreeMap<&str, &str> = strange
+            .take(SUGGESTIONS)
+            .filter_map(|(used, name)| Some((used.as_str(), known.closest(name)?)))
+            .collect();
+        let is_strange = |name: &str| meant.get(key(name).as_str()).copied();
+        let spots = if meant.is_empty() { Vec::new() } else { occurrences(ledger, sort.word, &is_strange) };
+        for (name, meant, place) in spots {
+            let message = format!("no rule knows the {} `{name}`", sort.word);
+            problems.push(Problem::new(code, message).meant(Some(meant)).at(place));
+        }
+    }
+}
+
+/// Where the data has a condition, finding or kind that was probably meant otherwise: the name, what was meant, the
+/// place. What is taken out does not count.
+fn occurrences<'b, 'm>(
+    ledger: &'b Ledger,
+    sort: &str,
+    meant: &dyn Fn(&str) -> Option<&'m str>,
+) -> Vec<(&'b str, &'m str, Option<Place>)> {
+    if sort == "kind" {
+        let of =
+            |item: &'b crate::log::Item| Some((item.kind.as_str(), meant(&item.kind)?, item.place.clone()));
+        return ledger.items.iter().filter_map(|record| of(&record.item)).collect();
+    }
+    let mut found = Vec::new();
+    // A key is made once for a name and not for each entry.
+    let mut met: Map<u32, Option<&'m str>> = Map::default();
+    for line in ledger.store.all_lines().filter(|line| !line.is(VOIDED)) {
+        let fact = ledger.fact(line);
+        let (names, ids) = match sort {
+            "condition" => (&ledger.conditions, ledger.condition_sets.list(fact.conditions)),
+            _ => (&ledger.findings, ledger.found(ledger.extra(fact))),
+        };
+        let mut known = |id: u32| *met.entry(id).or_insert_with(|| meant(names.text(id)));
+        let strange = ids.iter().filter_map(|id| Some((names.text(*id), known(*id)?)));
+        found.extend(strange.map(|(name, meant)| (name, meant, ledger.place(line.seq))));
+    }
+    found
+}
+
+fn sorts(ledger: &Ledger) -> Vec<Sort<'_>> {
+    let program = ledger.program.inner();
+    fn keyed<'a>(names: impl Iterator<Item = &'a str>) -> BTreeMap<String, &'a str> {
+        names.map(|name| (key(name), name)).collect()
+    }
+    let facts = &ledger.store.facts;
+    let mut seen = vec![false; ledger.events.texts().count()];
+    for fact in facts.list() {
+        if let Some(seen) = seen.get_mut(fact.event as usize) {
+            *seen = true;
+        }
+    }
+    let events = seen.into_iter().zip(ledger.events.texts()).filter(|(seen, _)| *seen).map(|(_, text)| text);
+    let conditions = ledger.condition_sets.used().map(|condition| ledger.conditions.text(condition));
+    let found: BTreeSet<u32> = facts.extras().iter().map(|extra| extra.found).collect();
+    let findings = found.iter().flat_map(|set| ledger.finding_sets.list(*set));
+    let findings = findings.map(|finding| ledger.findings.text(*finding));
+    let kinds = ledger.kinds.iter().flat_map(|kind| {
+        let broader = kind.keys.iter().skip(1).map(String::as_str);
+        std::iter::once(&*kind.name).chain(broader)
+    });
+    let is_common = |(info, _): &(&EventInfo, &str)| info.life.is_none();
+    let events_in_rules = program.event_info.iter().zip(program.events.texts()).filter(is_common);
+    let kinds_in_rules = program.house.rules.iter().flat_map(|rule| rule.section.kinds.iter().flatten());
+    let mut kinds_in_rules: Vec<&str> = kinds_in_rules.map(|kind| kind.text.as_str()).collect();
+    kinds_in_rules.sort_unstable();
+    kinds_in_rules.dedup();
+    let sort = |word, unknown, in_rules: Vec<_>, in_data| {
+        let known = in_rules.iter().map(|name: &&str| key(name)).collect();
+        Sort { word, unknown, in_rules, known, in_data }
+    };
+    vec![
+        sort("event", None, events_in_rules.map(|(_, text)| text).collect(), keyed(events)),
+        sort("condition", Some("unknown-condition"), program.conditions.texts().collect(), keyed(conditions)),
+        sort("finding", Some("unknown-finding"), program.findings.texts().collect(), keyed(findings)),
+        sort("kind", Some("unknown-kind"), kinds_in_rules, keyed(kinds)),
+    ]
+}

@@ -1,0 +1,13 @@
+//! What the columns of a table mean: fields, and other people's headings.
+
+mod close;
+mod columns;
+mod field;
+mod layout;
+
+pub use columns::{Columns, ColumnsError};
+pub use field::{Field, Kind};
+
+pub(crate) use close::closest;
+pub(crate) use field::COUNT;
+pub(crate) use layout::{Headings, Layout, Meaning};
