@@ -3,7 +3,7 @@
 use crate::args::CalendarArgs;
 use crate::screen::Host;
 use crate::{Stop, load, problems};
-use kitlore::calendar::Calendar;
+use kitlore::render::Calendar;
 use std::num::NonZeroUsize;
 
 /// Runs the command.

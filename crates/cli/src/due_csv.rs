@@ -1,7 +1,7 @@
 //! The due list for spreadsheets: one line per row.
 
 use crate::{Host, Stop};
-use kitlore::words::{Days, reasons};
+use kitlore::render::{Days, reasons};
 use kitlore::{Amount, Instant, Row, Standings};
 
 const HEADINGS: [&str; 13] = [

@@ -3,8 +3,8 @@
 use crate::args::{ColumnsArg, Files};
 use crate::screen::{Host, plain};
 use crate::{Stop, drawing};
+use kitlore::render::counted;
 use kitlore::tables::{Columns, Limits, RulesFileError, Table, load_rules, read_items, read_log};
-use kitlore::words::counted;
 use kitlore::{Book, Instant, Rules, When};
 use std::num::NonZeroUsize;
 

@@ -1,10 +1,10 @@
 //! When a row starts, ends and is announced, as the file writes it.
 
+use crate::words::Days as Dates;
 use chrono::{DateTime, Days, Duration, Months, NaiveDate, Utc};
 use icalendar::Property;
 use kitlore_engine::{Instant, Row, Standing, Standings};
 use kitlore_syntax::tree::{self, Notice, Unit};
-use kitlore_words::Days as Dates;
 
 /// Dates and times in the house's zone.
 pub(crate) struct Moments<'a> {
@@ -64,7 +64,7 @@ impl<'a> Moments<'a> {
         let ends = [("DTSTART", span.from), ("DUE", span.until)];
         let dated = self.is_midnight(span.until);
         let ends = ends.into_iter().map(|(key, at)| if dated { self.date(key, at) } else { time(key, at) });
-        // Without room between the two, and of a start within the last day, `DUE` says all.
+        // Without time between the two, and of a start within the last day, `DUE` says all.
         let start = if dated {
             self.dates.date(span.from) < self.dates.date(span.until)
         } else {

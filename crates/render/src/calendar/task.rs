@@ -1,10 +1,10 @@
 //! A row as a task to do and as an event.
 
-use crate::moment::{Moments, Span, date, time, written};
+use super::moment::{Moments, Span, date, time, written};
+use crate::words::{minutes, reasons, when};
 use icalendar::{Alarm, Component, Event, EventLike, Property, Todo};
 use kitlore_engine::{Instant, Row, Standing};
 use kitlore_syntax::key;
-use kitlore_words::{minutes, reasons, when};
 use uuid::Uuid;
 
 /// The names of kitlore's rows among all names that are hashed to ids of this sort (RFC 9562 §5.5).
@@ -63,7 +63,7 @@ fn common(component: &mut impl Component, row: &Row<'_>, moments: &Moments<'_>, 
 fn alarm(todo: &mut Todo, row: &Row<'_>, moments: &Moments<'_>, span: &Span, uid: &str) {
     let Some(trigger) = moments.trigger(span) else { return };
     let mut alarm = Alarm::display(&summary(row), chrono::Duration::zero());
-    // Without RELATED=END a trigger hangs on DTSTART, which a task may lack (RFC 5545 §3.8.6.3).
+    // Without RELATED=END a trigger depends on DTSTART, which a task may lack (RFC 5545 §3.8.6.3).
     alarm.append_property(Property::new("TRIGGER", trigger).add_parameter("RELATED", "END").done());
     // The library would give it a random id and the time of the clock (UID of alarms: RFC 9074 §4).
     alarm.uid(&format!("{uid}-notice")).add_property("DTSTAMP", written(moments.at()));

@@ -1,12 +1,13 @@
 //! The sheet of the days ahead: what is due now, what falls due with which chance, what cannot be said.
 
-use crate::due::{line, problems, task};
-use crate::page::{Page, Section};
-use crate::timeline::{Bar, Window, draw};
-use crate::work::{Line, gather, table};
+use super::frame::{Page, Section};
+use super::row::{line, problems};
+use super::timeline::{Bar, Window, draw};
+use super::work_table::{WorkLine, table};
+use crate::words::{Days, basis, counted, plain, reasons, too_little};
+use crate::work::{WorkDetails, group};
 use kitlore_engine::{Row, Standing};
 use kitlore_planning::{Forecast, Forecasts};
-use kitlore_words::{Days, counted, plain, reasons};
 use maud::html;
 
 /// The page of forecasts.
@@ -18,14 +19,13 @@ pub fn ahead(forecasts: &Forecasts) -> String {
     let (mut dated, undated): (Vec<_>, Vec<_>) =
         later.into_iter().partition(|(ahead, _)| ahead.p10.is_some());
     dated.sort_by_key(|(ahead, _)| (ahead.p50.or(ahead.p10), ahead.p10));
-    let (told, untold): (Vec<_>, Vec<_>) =
-        undated.into_iter().partition(|(ahead, _)| ahead.too_little.is_none());
+    let (later, unknown): (Vec<_>, Vec<_>) = undated.into_iter().partition(|(ahead, _)| ahead.enough());
 
     let sections = [
         now_due(&now, &days),
         falls_due(&dated, &days),
         timeline(&now, &dated, forecasts, &days),
-        unsaid(&untold),
+        unsaid(&unknown),
     ];
     let mut sections: Vec<Section> = sections.into_iter().flatten().collect();
     sections.extend(problems(standings.problems()));
@@ -43,7 +43,7 @@ pub fn ahead(forecasts: &Forecasts) -> String {
             counted(now.len(), "task"),
             dated.len(),
             forecasts.to(),
-            told.len()
+            later.len()
         ),
         cautions: Vec::new(),
         sections,
@@ -56,9 +56,10 @@ type Pair<'a> = (&'a Forecast, Row<'a>);
 fn now_due(now: &[Pair<'_>], days: &Days<'_>) -> Option<Section> {
     let mut now: Vec<&Pair<'_>> = now.iter().collect();
     now.sort_by_key(|(_, row)| (std::cmp::Reverse(row.standing), row.due_at));
-    let lines =
-        now.iter().map(|(_, row)| (task(row), Line { standing: Some(row.standing), ..line(row, days) }));
-    let works = gather(lines);
+    let lines = now.iter().map(|(_, row)| {
+        (WorkDetails::of_row(row), WorkLine { standing: Some(row.standing), ..line(row, days) })
+    });
+    let works = group(lines);
     (!works.is_empty()).then(|| Section {
         id: "now",
         heading: html! { "Due now" },
@@ -68,21 +69,17 @@ fn now_due(now: &[Pair<'_>], days: &Days<'_>) -> Option<Section> {
 }
 
 fn falls_due(dated: &[Pair<'_>], days: &Days<'_>) -> Option<Section> {
-    let works = gather(dated.iter().map(|(ahead, row)| {
-        let why = [
-            reasons(row, days).join("; "),
-            ahead.basis.clone(),
-            ahead.too_little.clone().unwrap_or_default(),
-        ];
+    let works = group(dated.iter().map(|(ahead, row)| {
+        let why = [reasons(row, days).join("; "), basis(&ahead.basis), too_little(ahead).unwrap_or_default()];
         let why: Vec<String> = why.into_iter().filter(|text| !text.is_empty()).collect();
-        let line = Line {
+        let line = WorkLine {
             item: row.item,
             kind: row.kind,
             standing: None,
             when: chances(ahead),
             why: why.join("; "),
         };
-        (task(row), line)
+        (WorkDetails::of_row(row), line)
     }));
     (!works.is_empty()).then(|| Section {
         id: "ahead",
@@ -98,9 +95,8 @@ fn chances(ahead: &Forecast) -> String {
         return ahead.p10.map(|date| format!("due {date}")).unwrap_or_default();
     }
     let dates = [("10 %", ahead.p10), ("50 %", ahead.p50), ("90 %", ahead.p90)];
-    let told: Vec<String> =
-        dates.iter().filter_map(|(share, date)| Some(format!("{share} by {}", (*date)?))).collect();
-    told.join(", ")
+    let dates = dates.iter().filter_map(|(share, date)| Some(format!("{share} by {}", (*date)?)));
+    dates.collect::<Vec<_>>().join(", ")
 }
 
 fn timeline(now: &[Pair<'_>], dated: &[Pair<'_>], forecasts: &Forecasts, days: &Days<'_>) -> Option<Section> {
@@ -138,13 +134,13 @@ fn timeline(now: &[Pair<'_>], dated: &[Pair<'_>], forecasts: &Forecasts, days: &
 }
 
 /// Rows of whose use too little is known.
-fn unsaid(untold: &[Pair<'_>]) -> Option<Section> {
-    (!untold.is_empty()).then(|| Section {
+fn unsaid(unknown: &[Pair<'_>]) -> Option<Section> {
+    (!unknown.is_empty()).then(|| Section {
         id: "unsaid",
         heading: html! { "Too little to go by" },
-        title: format!("too little to go by, {}", untold.len()),
-        body: html! { ul { @for (ahead, row) in untold { li {
-            b { (plain(row.item)) } ", " (plain(row.task)) ": " (plain(ahead.too_little.as_deref().unwrap_or_default()))
+        title: format!("too little to go by, {}", unknown.len()),
+        body: html! { ul { @for (ahead, row) in unknown { li {
+            b { (plain(row.item)) } ", " (plain(row.task)) ": " (plain(&too_little(ahead).unwrap_or_default()))
         } } } },
     })
 }

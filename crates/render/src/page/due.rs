@@ -1,17 +1,17 @@
 //! The sheet of a day: what is due, the worst first, and what falls due in the weeks ahead.
 
-use crate::mark::mark;
-use crate::page::{Page, Section};
-use crate::timeline::{Bar, Window, draw};
-use crate::work::{Line, Task, gather, table};
-use kitlore_engine::{Problem, Row, Standing, Standings};
-use kitlore_words::{Days, counted, last_time, plain, reasons, totals, when};
-use maud::{Markup, html};
+use super::frame::{Page, Section};
+use super::mark::mark;
+use super::row::{line, problems};
+use super::timeline::{Bar, Window, draw};
+use super::work_table::table;
+use crate::words::{Days, counted, totals};
+use crate::work::{WorkDetails, group, urgency};
+use kitlore_engine::{Row, Standing, Standings};
+use maud::html;
 
 /// How far the drawing looks ahead, in days.
 const AHEAD: u32 = 90;
-/// So many problems of the data are told on paper; the others are counted.
-const PROBLEMS: usize = 20;
 
 /// The page of standings: what is to be done or announced; with `all` what is clear as well.
 pub fn due(standings: &Standings, all: bool) -> String {
@@ -38,15 +38,8 @@ pub fn due(standings: &Standings, all: bool) -> String {
 /// The rows that stand so.
 fn part(standings: &Standings, standing: Standing, days: &Days<'_>) -> Option<Section> {
     let mut rows: Vec<Row<'_>> = standings.rows().filter(|row| row.standing == standing).collect();
-    rows.sort_by_key(|row| {
-        let time = match standing {
-            Standing::Grounded => row.limit_at,
-            Standing::Due => last_time(row),
-            _ => row.due_at,
-        };
-        (time.is_none(), time)
-    });
-    let works = gather(rows.iter().map(|row| (task(row), line(row, days))));
+    rows.sort_by_key(urgency);
+    let works = group(rows.iter().map(|row| (WorkDetails::of_row(row), line(row, days))));
     let (id, title) = match standing {
         Standing::Grounded => ("grounded", "Grounded: do not use until done"),
         Standing::Overdue => ("overdue", "Overdue"),
@@ -61,27 +54,6 @@ fn part(standings: &Standings, standing: Standing, days: &Days<'_>) -> Option<Se
         title: format!("{standing}, {}", rows.len()),
         body: table(title, &works, true),
     })
-}
-
-pub(crate) fn task<'a>(row: &Row<'a>) -> Task<'a> {
-    Task {
-        task: row.task,
-        takes: row.takes_minutes(),
-        needs: row.needs(),
-        by: row.by(),
-        because: row.because(),
-        cautions: row.cautions(),
-    }
-}
-
-pub(crate) fn line<'a>(row: &Row<'a>, days: &Days<'_>) -> Line<'a> {
-    Line {
-        item: row.item,
-        kind: row.kind,
-        standing: None,
-        when: when(row, days),
-        why: reasons(row, days).join("; "),
-    }
 }
 
 /// What falls due when; the rows that lie further ahead are counted.
@@ -112,22 +84,6 @@ fn timeline(standings: &Standings, days: &Days<'_>) -> Option<Section> {
             (draw(&bars, window))
             @if further > 0 { p { (counted(further, "task")) " with a date after " (window.to) "." } }
             p.faint { "What hangs on use alone has no date and is not drawn." }
-        },
-    })
-}
-
-pub(crate) fn problems(problems: &[Problem]) -> Option<Section> {
-    let told = |problem: &Problem| -> Markup {
-        let place = problem.place.as_ref().map(|place| format!("{}, line {}: ", place.source, place.line));
-        html! { li { (plain(&(place.unwrap_or_default() + &problem.told()))) } }
-    };
-    (!problems.is_empty()).then(|| Section {
-        id: "problems",
-        heading: html! { "Problems in the data" },
-        title: counted(problems.len(), "problem"),
-        body: html! {
-            ul { @for problem in problems.iter().take(PROBLEMS) { (told(problem)) } }
-            @if problems.len() > PROBLEMS { p { "and " (counted(problems.len() - PROBLEMS, "more problem")) } }
         },
     })
 }

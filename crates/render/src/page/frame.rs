@@ -1,6 +1,6 @@
 //! What every page has: head, title, landmarks, the way to its parts, the line to sign.
 
-use kitlore_words::plain;
+use crate::words::plain;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 /// One part of a page.

@@ -1,4 +1,4 @@
-//! A shape for each standing, to be told apart without colour.
+//! A shape for each standing, to be seen apart without colour.
 
 use kitlore_engine::Standing;
 use maud::{Markup, html};

@@ -3,11 +3,11 @@
 //! Every row is a drawing of its own with places in hundredths of its width, so that letters keep their size
 //! on a phone and no page break cuts a row.
 
-use crate::mark::shape;
-use crate::page::text;
+use super::frame::text;
+use super::mark::{mark, shape};
+use crate::words::plain;
 use chrono::{Datelike, Days, Months, NaiveDate};
 use kitlore_engine::Standing;
-use kitlore_words::plain;
 use maud::{Markup, html};
 use std::collections::BTreeMap;
 
@@ -48,7 +48,7 @@ impl Window {
     /// The place of a date in hundredths of the width; what lies outside is at the edge.
     fn place(self, date: NaiveDate) -> f64 {
         let days = |to: NaiveDate| (to - self.from).num_days() as f64;
-        // A little room on both sides, so that shapes at the edges are whole.
+        // A little space on both sides, so that shapes at the edges are whole.
         3.0 + 94.0 * (days(date) / days(self.to).max(1.0)).clamp(0.0, 1.0)
     }
 
@@ -136,7 +136,7 @@ fn legend(bars: &[Bar<'_>], window: Window, spans: bool) -> Markup {
     let standings = Standing::ALL.into_iter().filter(|one| bars.iter().any(|bar| bar.standing == *one));
     html! {
         ul.legend {
-            @for standing in standings { li { (crate::mark::mark(standing)) (standing) } }
+            @for standing in standings { li { (mark(standing)) (standing) } }
             li { svg.key aria-hidden="true" { line.marked x1="50%" x2="50%" y1="0" y2="100%" {} } (what) ", " time { (day) } }
             @if spans { li { svg.key aria-hidden="true" { line.span x1="0" x2="100%" y1="50%" y2="50%" {} } "from a chance of 10 % to one of 90 %; with a point at the right it goes on" } }
         }

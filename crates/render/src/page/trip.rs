@@ -1,12 +1,13 @@
 //! The sheet of a trip: before leaving, on the way, on return, what to pack, what stays at home.
 
-use crate::page::{Page, Section, cautions};
-use crate::timeline::{Bar, Window, draw};
-use crate::work::{Line, Task, gather, table};
+use super::frame::{Page, Section, cautions};
+use super::timeline::{Bar, Window, draw};
+use super::work_table::{WorkLine, table};
+use crate::words::{calls, cause, counted, listed, minutes, note, plain};
+use crate::work::{WorkDetails, group};
 use chrono::NaiveDate;
 use kitlore_engine::{Amount, Standing};
-use kitlore_planning::{LeftAtHome, Packed, Trip};
-use kitlore_words::{counted, listed, minutes, plain};
+use kitlore_planning::{LeftAtHome, Packed, Task, Trip, WayTask};
 use maud::{Markup, html};
 
 /// The page of a trip.
@@ -56,24 +57,14 @@ fn section(id: &'static str, title: &str, count: usize, body: Markup) -> Option<
     })
 }
 
-fn task(task: &kitlore_planning::Task) -> Task<'_> {
-    Task {
-        task: &task.task,
-        takes: task.takes_minutes,
-        needs: task.needs.iter().map(String::as_str).collect(),
-        by: task.by.as_deref(),
-        because: task.because.as_deref(),
-        cautions: task.cautions.iter().map(String::as_str).collect(),
-    }
-}
-
-fn line<'a>(
-    task: &'a kitlore_planning::Task,
+/// A task with one of its items.
+fn line(
+    task: &Task,
     standing: Option<Standing>,
     when: String,
-    why: &str,
-) -> Line<'a> {
-    Line { item: &task.item, kind: &task.kind, standing, when, why: why.to_owned() }
+    why: String,
+) -> (WorkDetails<'_>, WorkLine<'_>) {
+    (WorkDetails::of_task(task), WorkLine { item: &task.item, kind: &task.kind, standing, when, why })
 }
 
 /// `80 % chance`, certain where it is; never 0 or 100 of what is not certain.
@@ -83,23 +74,23 @@ fn chance(chance: f64) -> String {
 }
 
 fn before(trip: &Trip) -> Option<Section> {
-    let works = gather(trip.before.iter().map(|one| {
+    let works = group(trip.before.iter().map(|one| {
         let when = match one.due {
             Some(due) => due.to_string(),
             None => format!("{} on the way", chance(one.chance)),
         };
-        (task(&one.task), line(&one.task, Some(one.standing), when, &one.why))
+        line(&one.task, Some(one.standing), when, cause(&one.why))
     }));
     section("before", "Before leaving", trip.before.len(), table("Before leaving", &works, true))
 }
 
 fn on_the_way(trip: &Trip) -> Option<Section> {
-    let works = gather(trip.on_the_way.iter().map(|one| {
+    let works = group(trip.on_the_way.iter().map(|one| {
         let when = format!("{}, {}", one.day, chance(one.chance));
-        (task(&one.task), line(&one.task, None, when, &one.why))
+        line(&one.task, None, when, cause(&one.why))
     }));
     let days = (trip.to - trip.from).num_days().clamp(1, 366);
-    // From home the day it was looked at lies outside of what is drawn.
+    // Before departure the day it was looked at lies outside of what is drawn.
     let marked = if trip.at < trip.from { (trip.from, "departure") } else { (trip.at, "today") };
     let window = Window { marked, from: trip.from, to: trip.from + chrono::Days::new(days.unsigned_abs()) };
     let bars: Vec<Bar<'_>> = trip
@@ -119,16 +110,13 @@ fn on_the_way(trip: &Trip) -> Option<Section> {
 }
 
 /// The day by which a chance is reached.
-fn reached(task: &kitlore_planning::WayTask, chance: f64) -> Option<NaiveDate> {
+fn reached(task: &WayTask, chance: f64) -> Option<NaiveDate> {
     task.by_day.iter().find(|by| by.chance >= chance).map(|by| by.day)
 }
 
 fn follow_ups(trip: &Trip) -> Option<Section> {
-    let works = gather(
-        trip.follow_ups
-            .iter()
-            .map(|one| (task(&one.task), line(&one.task, None, "if".to_owned(), &one.when))),
-    );
+    let works =
+        group(trip.follow_ups.iter().map(|one| line(&one.task, None, "if".to_owned(), calls(&one.when))));
     section(
         "findings",
         "What a finding may call for",
@@ -138,10 +126,8 @@ fn follow_ups(trip: &Trip) -> Option<Section> {
 }
 
 fn on_return(trip: &Trip) -> Option<Section> {
-    let works = gather(
-        trip.on_return
-            .iter()
-            .map(|one| (task(&one.task), line(&one.task, None, format!("due {}", one.due), &one.why))),
+    let works = group(
+        trip.on_return.iter().map(|one| line(&one.task, None, format!("due {}", one.due), cause(&one.why))),
     );
     section("return", "On return", trip.on_return.len(), table("On return", &works, true))
 }
@@ -153,7 +139,7 @@ fn pack(trip: &Trip) -> Option<Section> {
             td.tick { input type="checkbox" aria-label={ "packed: " (plain(&one.need)) } autocomplete="off"; }
             th.item scope="row" { (plain(&one.need)) @if let Some(stock) = stock(one) { span.faint { " " (stock) } } }
             td { ul { @for reason in &one.reasons {
-                li { (plain(&format!("{}, {}: {}", reason.item, reason.task, reason.why))) }
+                li { (plain(&format!("{}, {}: {}", reason.item, reason.task, cause(&reason.why)))) }
             } } }
         } } }
     } };
@@ -162,15 +148,15 @@ fn pack(trip: &Trip) -> Option<Section> {
 
 /// How many there are, and whether that may not be enough; where it lies.
 fn stock(packed: &Packed) -> Option<String> {
-    let mut told: Vec<String> = packed.stock.map(|stock| format!("{stock} in stock")).into_iter().collect();
+    let mut words: Vec<String> = packed.stock.map(|stock| format!("{stock} in stock")).into_iter().collect();
     if packed.short {
-        told.push(format!("may run short: {} may ask for it", counted(packed.uses as usize, "task")));
+        words.push(format!("may run short: {} may ask for it", counted(packed.uses as usize, "task")));
     }
     let ids: Vec<&str> = packed.at_hand.iter().map(|one| one.item.as_str()).collect();
     if !ids.is_empty() {
-        told.push(plain(&listed(ids, "or")));
+        words.push(plain(&listed(ids, "or")));
     }
-    (!told.is_empty()).then(|| told.join("; "))
+    (!words.is_empty()).then(|| words.join("; "))
 }
 
 fn at_home(trip: &Trip) -> Option<Section> {
@@ -181,7 +167,7 @@ fn at_home(trip: &Trip) -> Option<Section> {
 fn left(one: &LeftAtHome) -> Markup {
     html! {
         p { b { (plain(&one.item)) } " " (plain(&one.kind)) ", not to be used since " (one.since) ": "
-            (plain(&one.tasks.iter().map(|held| format!("{} ({})", held.task.task, held.why)).collect::<Vec<_>>().join("; "))) }
+            (plain(&one.tasks.iter().map(|held| format!("{} ({})", held.task.task, cause(&held.why))).collect::<Vec<_>>().join("; "))) }
         @for held in &one.tasks { (cautions(held.task.cautions.iter().map(String::as_str))) }
         @if one.instead.is_empty() {
             p { "Nothing else of its kind is clear to the end of the trip." }
@@ -192,6 +178,6 @@ fn left(one: &LeftAtHome) -> Markup {
 }
 
 fn notes(trip: &Trip) -> Option<Section> {
-    let body = html! { ul { @for note in &trip.notes { li { (plain(note)) } } } };
+    let body = html! { ul { @for one in &trip.notes { li { (plain(&note(one))) } } } };
     section("notes", "What this rests on", trip.notes.len(), body)
 }

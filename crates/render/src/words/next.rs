@@ -1,9 +1,10 @@
 //! What happens next by a rule: when it becomes due, overdue or grounded, or what that still takes.
 
-use crate::reasons::{Told, is_undated, told_limit_parts, told_parts};
-use crate::say::{Days, billionths, grouped, listed};
-use kitlore_engine::{Account, Standing};
-use kitlore_syntax::tree::{AtomKind, Trigger};
+use super::dates::Days;
+use super::numbers::{billionths, grouped};
+use super::part::{any_of, usage_name, without_when};
+use kitlore_engine::{Account, Clause, Instant, Part, Standing};
+use kitlore_syntax::tree::AtomKind;
 
 /// The next steps of a rule, in words.
 pub fn next(account: &Account<'_>, days: &Days<'_>) -> String {
@@ -26,9 +27,9 @@ pub(crate) fn steps(account: &Account<'_>, days: &Days<'_>) -> Steps {
         format!("on {date}, {}", days.distance(date))
     };
     if account.standing < Standing::Due {
-        let missing = missing(&account.rule.rule.trigger, &mut told_parts(account).into_iter(), days);
-        let announced = missing.unwrap_or_else(|| "nothing more".to_owned());
-        let is_one = account.rule.rule.trigger.atoms().len() == 1;
+        let trigger = account.trigger();
+        let announced = missing(&trigger, days).unwrap_or_else(|| "nothing more".to_owned());
+        let is_one = matches!(trigger, Clause::Part(_));
         match account.due_at.filter(|due| is_one || announced == date_of(days, *due)) {
             Some(due) => {
                 first_is_date = true;
@@ -44,9 +45,8 @@ pub(crate) fn steps(account: &Account<'_>, days: &Days<'_>) -> Steps {
         steps.push("not to be used until done".to_owned());
     } else if let Some(limit) = account.limit_at {
         steps.push(format!("grounded {}", on(limit)));
-    } else if let Some(limit) = &account.rule.rule.details.no_later_than {
-        let missing = missing(limit, &mut told_limit_parts(account).into_iter(), days);
-        steps.extend(missing.map(|missing| format!("grounded after: {missing}")));
+    } else if let Some(limit) = account.limit() {
+        steps.extend(missing(&limit, days).map(|missing| format!("grounded after: {missing}")));
     }
     if steps.is_empty() {
         steps.push("it stays so until done".to_owned());
@@ -54,48 +54,37 @@ pub(crate) fn steps(account: &Account<'_>, days: &Days<'_>) -> Steps {
     Steps { first_is_date, words: steps }
 }
 
-fn date_of(days: &Days<'_>, at: kitlore_engine::Instant) -> String {
+fn date_of(days: &Days<'_>, at: Instant) -> String {
     days.date(at).to_string()
 }
 
 /// What a trigger still waits for; `None` where nothing is missing.
-fn missing<'a>(
-    trigger: &Trigger,
-    parts: &mut impl Iterator<Item = Told<'a>>,
-    days: &Days<'_>,
-) -> Option<String> {
-    match trigger {
-        Trigger::Atom(_) => parts.next().and_then(|told| missing_part(&told, days)),
-        Trigger::And(all) => {
-            let all: Vec<Option<String>> = all.iter().map(|one| missing(one, parts, days)).collect();
-            let words: Vec<String> = all.into_iter().flatten().collect();
+fn missing(clause: &Clause<'_>, days: &Days<'_>) -> Option<String> {
+    match clause {
+        Clause::Part(part) => missing_part(part, days),
+        Clause::And(all) => {
+            let words: Vec<String> = all.iter().filter_map(|one| missing(one, days)).collect();
             (!words.is_empty()).then(|| words.join(" and "))
         }
-        Trigger::Or(any) => {
-            let any: Vec<Option<String>> = any.iter().map(|one| missing(one, parts, days)).collect();
-            if any.iter().any(Option::is_none) {
-                return None;
-            }
-            let words: Vec<String> = any.into_iter().flatten().collect();
-            Some(words.join(", or "))
+        Clause::Or(any) => {
+            let words: Option<Vec<String>> = any.iter().map(|one| missing(one, days)).collect();
+            words.map(|words| words.join(", or "))
         }
     }
 }
 
-fn missing_part(told: &Told<'_>, days: &Days<'_>) -> Option<String> {
-    let part = &told.part;
+fn missing_part(part: &Part<'_>, days: &Days<'_>) -> Option<String> {
     if let Some(at) = part.reached_at {
         return (!days.is_past(at)).then(|| date_of(days, at));
     }
-    if is_undated(told) {
+    if part.is_undated() {
         return Some(format!("a date to count `{}` from", part.text));
     }
-    let without_when = part.text.strip_prefix("when ").unwrap_or(part.text);
-    Some(match &told.written.kind {
+    Some(match &part.written.kind {
         AtomKind::Usage { .. } => {
             let (count, of) = (part.count?.to_string(), part.of?.to_string());
             let left = billionths(&of)?.checked_sub(billionths(&count)?)?;
-            let words = crate::reasons::usage_name(told);
+            let words = usage_name(part.written, part.text);
             if left == 1_000_000_000 && of == "1" {
                 format!("the next {words}")
             } else if left == 1_000_000_000 {
@@ -106,11 +95,9 @@ fn missing_part(told: &Told<'_>, days: &Days<'_>) -> Option<String> {
         }
         AtomKind::Before { event, .. } => format!("a planned {}", event.text),
         AtomKind::Delay { duration, event, .. } => format!("{duration} after the next {}", event.text),
-        AtomKind::Finding { task, findings } => {
-            format!("{} finding {}", task.text, listed(findings.iter().map(|name| name.text.as_str()), "or"))
-        }
+        AtomKind::Finding { task, findings } => format!("{} finding {}", task.text, any_of(findings)),
         AtomKind::Age(_) => "nothing: this age is dealt with".to_owned(),
-        _ => without_when.to_owned(),
+        _ => without_when(part.written, part.text),
     })
 }
 

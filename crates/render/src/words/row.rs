@@ -1,7 +1,8 @@
 //! How a row stands in time.
 
-use crate::plain::plain;
-use crate::say::{Days, counted, minutes};
+use super::dates::Days;
+use super::numbers::{counted, minutes};
+use super::plain::plain;
 use kitlore_engine::{Amount, Instant, Row, Standing, Standings};
 use std::collections::{BTreeMap, HashSet};
 
@@ -47,13 +48,13 @@ pub fn totals(standings: &Standings) -> String {
     let now: Vec<Option<Amount>> =
         standings.rows().filter(|row| row.standing >= Standing::Due).map(|row| row.takes_minutes()).collect();
     let micros = now.iter().flatten().map(|takes| takes.micros()).fold(0_i64, i64::saturating_add);
-    let untold = now.iter().filter(|takes| takes.is_none()).count();
-    let work = match (Amount::from_micros(micros), untold) {
+    let untimed = now.iter().filter(|takes| takes.is_none()).count();
+    let work = match (Amount::from_micros(micros), untimed) {
         _ if now.is_empty() => "; nothing to do".to_owned(),
         (work, 0) => format!("; {} of work", minutes(work)),
-        (Amount::ZERO, untold) => format!("; {} to do, with no time given", counted(untold, "task")),
-        (work, untold) => {
-            format!("; {} of work, and {} with no time given", minutes(work), counted(untold, "task"))
+        (Amount::ZERO, untimed) => format!("; {} to do, with no time given", counted(untimed, "task")),
+        (work, untimed) => {
+            format!("; {} of work, and {} with no time given", minutes(work), counted(untimed, "task"))
         }
     };
     let rest = without_rule(standings).map_or_else(String::new, |items| format!("; {items}"));

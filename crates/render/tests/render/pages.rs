@@ -1,9 +1,8 @@
 //! The pages as text; how they look and print is tried in a browser by `tests/pages/check`.
 
-#![allow(clippy::expect_used, reason = "a test fails by panicking")]
-
 use kitlore_engine::{Book, Entry, Item, Program, Standings, When};
 use kitlore_planning::{Journey, Options, TripAsk};
+use kitlore_render::page;
 
 const RULES: &str = "\
 house \"Kestrel <Yard>\"
@@ -57,7 +56,7 @@ fn body(page: &str) -> String {
 
 #[test]
 fn a_small_sheet() {
-    insta::assert_snapshot!(body(&kitlore_sheet::due(&standings("2026-05-08"), false)));
+    insta::assert_snapshot!(body(&page::due(&standings("2026-05-08"), false)));
 }
 
 /// The page of each sort.
@@ -67,11 +66,7 @@ fn pages() -> Vec<String> {
     let trip = kitlore_planning::trip(&mut book, at, &TripAsk::new(Journey::Logged("T7".to_owned())))
         .expect("a trip");
     let ahead = kitlore_planning::forecast(&mut book, at, &Options::default());
-    vec![
-        kitlore_sheet::due(&standings("2026-05-08"), true),
-        kitlore_sheet::ahead(&ahead),
-        kitlore_sheet::trip(&trip),
-    ]
+    vec![page::due(&standings("2026-05-08"), true), page::ahead(&ahead), page::trip(&trip)]
 }
 
 /// The page of a trip of 1 to 3 June with a camera of which so much use is expected a day, looked at from a date.
@@ -91,7 +86,7 @@ fn trip_page(at: &str, expect: &str) -> String {
     }
     let at = rules.when_is_over(When::parse(at).expect("a date"));
     let ask = TripAsk::new(Journey::Logged("T7".to_owned()));
-    kitlore_sheet::trip(&kitlore_planning::trip(&mut book, at, &ask).expect("a trip"))
+    page::trip(&kitlore_planning::trip(&mut book, at, &ask).expect("a trip"))
 }
 
 #[test]
@@ -143,14 +138,14 @@ fn cautions_stand_with_their_task_wherever_it_stands() {
 fn every_row_that_is_not_clear_has_a_box() {
     let found = standings("2026-05-08");
     let open = found.rows().filter(|row| row.standing != kitlore_engine::Standing::Clear).count();
-    assert_eq!(kitlore_sheet::due(&found, false).matches("type=\"checkbox\"").count(), open);
-    assert_eq!(kitlore_sheet::due(&found, true).matches("type=\"checkbox\"").count(), found.rows().count());
+    assert_eq!(page::due(&found, false).matches("type=\"checkbox\"").count(), open);
+    assert_eq!(page::due(&found, true).matches("type=\"checkbox\"").count(), found.rows().count());
 }
 
 #[test]
 fn an_empty_house_has_a_page() {
     let rules = Program::parse("").expect("rules");
     let at = rules.when_is_over(When::parse("2026-05-08").expect("a date"));
-    let page = kitlore_sheet::due(&Book::new(&rules).standings(at), false);
+    let page = page::due(&Book::new(&rules).standings(at), false);
     assert!(page.contains("no rule applies to any item"));
 }

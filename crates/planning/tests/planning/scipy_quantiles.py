@@ -1,4 +1,4 @@
-"""Makes scipy_quantiles.csv: quantiles of scipy.stats (gamma, nbinom, betaprime), for tests/quantiles.rs.
+"""Makes scipy_quantiles.csv: quantiles of scipy.stats (gamma, nbinom, betaprime), for quantiles.rs beside it.
 
     python -m venv venv && venv/bin/pip install scipy && venv/bin/python scipy_quantiles.py > scipy_quantiles.csv
 """

@@ -1,15 +1,7 @@
 //! The file byte by byte. Sections are those of RFC 5545.
 
-#![allow(
-    clippy::expect_used,
-    clippy::unwrap_used,
-    clippy::indexing_slicing,
-    clippy::string_slice,
-    reason = "a test fails by panicking"
-)]
-
-use kitlore_calendar::Calendar;
 use kitlore_engine::{Book, Entry, Item, Program, Standings, When};
+use kitlore_render::calendar::Calendar;
 use proptest::prelude::*;
 
 const RULES: &str = "\

@@ -1,8 +1,6 @@
 //! Whether the spans hold what they promise: simulated items of known use, forecast from their log and then
 //! used on. The share of true dates within the 10–90 % span is printed: run with `--nocapture`.
 
-#![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::panic, reason = "a test")]
-
 use chrono::{Datelike, Days, NaiveDate};
 use kitlore_engine::batch::Batch;
 use kitlore_engine::columns::{Amounts, Keys, Times};

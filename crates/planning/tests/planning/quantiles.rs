@@ -1,7 +1,5 @@
 //! Closed forms against scipy.stats: `scipy_quantiles.csv`, made by `scipy_quantiles.py` beside it.
 
-#![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::panic, reason = "a test")]
-
 use kitlore_planning::{GammaPoisson, time_at_rate};
 
 #[test]
