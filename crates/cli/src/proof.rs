@@ -5,8 +5,8 @@ use crate::screen::{Host, plain, wrap};
 use crate::stop::Stop;
 use crate::{drawing, load, problems};
 use kitlore::language::{Code, Diagnostic, Failure, Severity};
+use kitlore::render::{counted, without_rule};
 use kitlore::tables::{RulesFileError, load_rules};
-use kitlore::words::{counted, without_rule};
 use kitlore::{Book, Problem, Rules};
 
 /// Runs the command. What it finds is its result, and goes to standard output.
