@@ -4,7 +4,7 @@ use crate::args::CalendarArgs;
 use crate::screen::Host;
 use crate::stop::Stop;
 use crate::{load, problems};
-use kitlore::calendar::Calendar;
+use kitlore::render::Calendar;
 use std::num::NonZeroUsize;
 
 /// Runs the command.

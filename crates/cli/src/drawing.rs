@@ -20,7 +20,7 @@ pub fn all(list: &[Diagnostic], sources: &Sources, width: usize, colour: bool) -
         text.push_str("\n\n");
     }
     let count = list.iter().filter(|diagnostic| diagnostic.severity == Severity::Error).count();
-    text + &format!("{} in the rules\n", kitlore::words::counted(count, "mistake"))
+    text + &format!("{} in the rules\n", kitlore::render::counted(count, "mistake"))
 }
 
 /// One mistake or doubt, drawn.

@@ -3,7 +3,7 @@
 use crate::screen::Host;
 use crate::spreadsheet::{failed, guarded};
 use crate::stop::Stop;
-use kitlore::words::{Days, reasons};
+use kitlore::render::{Days, reasons};
 use kitlore::{Amount, Instant, Row, Standings};
 
 const HEADINGS: [&str; 13] = [

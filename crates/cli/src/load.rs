@@ -4,8 +4,8 @@ use crate::args::{ColumnsArg, Files};
 use crate::drawing;
 use crate::screen::{Host, plain};
 use crate::stop::Stop;
+use kitlore::render::counted;
 use kitlore::tables::{Columns, Limits, RulesFileError, Table, load_rules, read_items, read_log};
-use kitlore::words::counted;
 use kitlore::{Book, Instant, Rules, When};
 use std::num::NonZeroUsize;
 

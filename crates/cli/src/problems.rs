@@ -2,8 +2,8 @@
 
 use crate::screen::{FAINT, Host, paint, plain, wrap};
 use kitlore::Problem;
-use kitlore::words::{counted, did_you_mean};
-use std::collections::{HashMap, HashSet};
+use kitlore::render::{counted, did_you_mean, group};
+use std::collections::HashSet;
 use std::hash::Hash;
 
 /// Up to this many problems are listed one by one even without `--problems`.
@@ -57,7 +57,7 @@ fn groups(problems: &[Problem]) -> Vec<Vec<&Problem>> {
 }
 
 /// One group for each key if they are few, else a single group.
-fn apart<'a, K: Hash + Eq>(
+fn apart<'a, K: Hash + Eq + Clone>(
     group: Vec<&'a Problem>,
     key: impl Fn(&&'a Problem) -> K,
 ) -> Vec<Vec<&'a Problem>> {
@@ -66,20 +66,12 @@ fn apart<'a, K: Hash + Eq>(
 }
 
 /// One group for each key, in order of first occurrence.
-fn by<'a, K: Hash + Eq>(
+fn by<'a, K: Hash + Eq + Clone>(
     problems: impl Iterator<Item = &'a Problem>,
     key: impl Fn(&&'a Problem) -> K,
 ) -> Vec<Vec<&'a Problem>> {
-    let mut groups: Vec<Vec<&Problem>> = Vec::new();
-    let mut numbers: HashMap<K, usize> = HashMap::new();
-    for problem in problems {
-        let number = *numbers.entry(key(&problem)).or_insert(groups.len());
-        match groups.get_mut(number) {
-            Some(group) => group.push(problem),
-            None => groups.push(vec![problem]),
-        }
-    }
-    groups
+    let groups = group(problems.map(|problem| (key(&problem), problem)));
+    groups.into_iter().map(|(_, group)| group).collect()
 }
 
 /// A message without its quotations and numbers: the words that all messages of its sort share.

@@ -6,8 +6,8 @@ use crate::stop::Stop;
 use crate::{drawing, load, problems};
 use kitlore::codes::MistakeCode;
 use kitlore::language::{Diagnostic, Failure, Severity};
+use kitlore::render::{counted, without_rule};
 use kitlore::tables::{RulesFileError, load_rules};
-use kitlore::words::{counted, without_rule};
 use kitlore::{Book, Problem, Rules};
 
 /// Runs the command. What it finds is its result and goes to standard output.

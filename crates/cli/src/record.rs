@@ -5,9 +5,9 @@ use crate::fit::fit;
 use crate::load;
 use crate::screen::{Host, paint, plain, style_of};
 use crate::stop::Stop;
-use kitlore::language::key;
+use kitlore::language::{closest_typed, key};
+use kitlore::render::{did_you_mean, listed};
 use kitlore::tables::{Columns, append_entry};
-use kitlore::words;
 use kitlore::{Book, Entry, Instant, Place, Problem, Rules, Standing, Standings, When};
 use std::path::Path;
 
@@ -99,7 +99,7 @@ fn check(
 ) -> Result<(Standings, Vec<Problem>), Stop> {
     let refuse = |problem: &Problem, book: &Book| {
         let meant = problem.meant.as_deref().or_else(|| meant(problem, &entry, rules, book));
-        Stop::Data(format!("not recorded: {}{}", problem.message, words::did_you_mean(meant)))
+        Stop::Data(format!("not recorded: {}{}", problem.message, did_you_mean(meant)))
     };
     let task_of = |after: &Standings| {
         let wanted = key(entry.fields().event);
@@ -113,7 +113,7 @@ fn check(
         let whose = if items.is_empty() {
             "no item now".to_owned()
         } else {
-            words::listed(items.iter().map(String::as_str), "and")
+            listed(items.iter().map(String::as_str), "and")
         };
         Stop::Data(format!(
             "not recorded: no rule for `{event}` applies to `{}`; it is a task of {whose}",
@@ -143,12 +143,12 @@ fn check(
 fn meant<'a>(problem: &Problem, entry: &Entry, rules: &'a Rules, book: &'a Book) -> Option<&'a str> {
     let fields = entry.fields();
     match &*problem.code {
-        "unknown-item" => words::closest(fields.item, book.items().map(|item| item.id.as_str())),
+        "unknown-item" => closest_typed(fields.item, book.items().map(|item| item.id.as_str())),
         "unknown-event" => {
             let house = rules.house();
             let tasks = house.rules.iter().map(|rule| rule.task.text.as_str());
             let events = house.events.iter().flatten().map(|name| name.text.as_str());
-            words::closest(fields.event, tasks.chain(events))
+            closest_typed(fields.event, tasks.chain(events))
         }
         _ => None,
     }

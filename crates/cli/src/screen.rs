@@ -2,7 +2,7 @@
 
 use crate::stop::Stop;
 use anstyle::{AnsiColor, Style};
-pub(crate) use kitlore::words::{plain, plain_lines};
+pub(crate) use kitlore::render::{plain, plain_lines};
 use kitlore::{Instant, Standing};
 use std::io::Write;
 use unicode_width::UnicodeWidthStr;

@@ -17,4 +17,4 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
-pub use kitlore_engine::{Count, RuleText, UsageKey};
+pub use kitlore_engine::{Clause, Count, RuleText, UsageKey};

@@ -12,5 +12,6 @@
 
 pub use kitlore_engine::Failure;
 pub use kitlore_syntax::{
-    Diagnostic, Loaded, Name, NoIncludes, Severity, Source, SourceId, Sources, Span, key, tidy, tree,
+    Diagnostic, Loaded, Name, NoIncludes, Severity, Source, SourceId, Sources, Span, closest_typed, key,
+    tidy, tree,
 };

@@ -49,10 +49,10 @@
 //! | `tables` | the module `tables`: inventories and logs from csv and jsonl, appending, rules from a folder |
 //! | `xlsx` | workbooks as well |
 //! | `arrow` | record batches of the Arrow format as well |
-//! | `calendar` | the module `calendar`: standings as an iCalendar file |
 //! | `planning` | the module `planning`: when use will bring a task due, and what a trip needs |
-//! | `sheet` | the module `sheet`: standings, forecasts and trips as HTML pages to print |
-//! | `words` | the module `words`: why a row stands as it does, what happens next, as a screen says it |
+//! | `render` | the module `render`: answers in words; with `planning`, forecasts and trips too, and with `serde` also their JSON |
+//! | `page` | `render::page`: standings, forecasts and trips as HTML pages to print |
+//! | `calendar` | `render::Calendar`: standings as an iCalendar file |
 //! | `photos` | the module `photos`: frames, shooting days and lens changes from pictures |
 //!
 //! # Untrusted input
@@ -91,33 +91,13 @@ pub mod history;
 pub mod language;
 #[cfg(feature = "photos")]
 pub mod photos;
+#[cfg(feature = "planning")]
+pub mod planning;
+#[cfg(feature = "render")]
+pub mod render;
 #[cfg(feature = "tables")]
 pub mod tables;
 pub mod time;
-
-/// Standings as an iCalendar file.
-#[cfg(feature = "calendar")]
-pub mod calendar {
-    pub use kitlore_calendar::*;
-}
-
-/// Looking ahead: when use will bring a task due, and what a trip needs before, on the way and in the bag.
-#[cfg(feature = "planning")]
-pub mod planning {
-    pub use kitlore_planning::*;
-}
-
-/// Standings, forecasts and trips as one self-contained HTML page each.
-#[cfg(feature = "sheet")]
-pub mod sheet {
-    pub use kitlore_sheet::*;
-}
-
-/// Standings in words: why, since when, what happens next.
-#[cfg(feature = "words")]
-pub mod words {
-    pub use kitlore_words::*;
-}
 
 /// A date, checked when the program is compiled.
 ///

@@ -14,8 +14,8 @@ use kitlore::photos::{
     Folders, Imported, MeasuredCondition, PhotoReport, Pictures, Settings, Unmatched, parse_shift,
     zone as zone_of,
 };
+use kitlore::render::{counted, grouped, listed};
 use kitlore::tables::{AppendError, append_entries, check_append};
-use kitlore::words::{counted, grouped, listed};
 use kitlore::{Book, Entry, Item, Problem, Rules};
 use std::io::IsTerminal;
 use std::num::NonZeroUsize;
