@@ -70,7 +70,7 @@ pub(crate) struct DueArgs {
     pub at: Option<String>,
     /// The form of the output.
     #[arg(long = "as", value_name = "FORM", default_value = "table")]
-    pub form: Form,
+    pub form: OutputForm,
     /// Also list what is clear; json and csv always do.
     #[arg(long)]
     pub all: bool,
@@ -83,7 +83,7 @@ pub(crate) struct DueArgs {
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub(crate) enum Form {
+pub(crate) enum OutputForm {
     /// For reading on a screen.
     Table,
     /// For programs; every row.
@@ -116,7 +116,7 @@ pub(crate) struct AheadArgs {
     pub seed: u64,
     /// The form of the output.
     #[arg(long = "as", value_name = "FORM", default_value = "table")]
-    pub form: Form,
+    pub form: OutputForm,
     /// List every problem in the data with its place, instead of a summary.
     #[arg(long)]
     pub problems: bool,
@@ -159,7 +159,7 @@ pub(crate) struct TripArgs {
     pub seed: u64,
     /// The form of the output.
     #[arg(long = "as", value_name = "FORM", default_value = "table")]
-    pub form: Form,
+    pub form: OutputForm,
     /// List every problem in the data with its place, instead of a summary.
     #[arg(long)]
     pub problems: bool,

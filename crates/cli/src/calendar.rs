@@ -1,4 +1,4 @@
-//! `kitlore calendar`: what has a date, for the calendar that people look at anyway.
+//! `kitlore calendar`: whatever has a date, for the calendar that people look at anyway.
 
 use crate::args::CalendarArgs;
 use crate::screen::Host;

@@ -15,12 +15,10 @@
 //! such a row.
 
 mod ahead;
-mod ahead_csv;
 mod args;
 mod calendar;
 mod drawing;
 mod due;
-mod due_csv;
 mod fit;
 mod load;
 mod photos;
@@ -33,8 +31,6 @@ mod spreadsheet;
 mod stop;
 mod tidy;
 mod trip;
-mod trip_csv;
-mod trip_table;
 mod why;
 
 use args::{Cli, Command};

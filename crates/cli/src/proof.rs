@@ -1,7 +1,7 @@
 //! `kitlore proof`: proofreads a rule file, runs its examples, and compares its names with the data.
 
 use crate::args::ProofArgs;
-use crate::screen::{Host, plain, wrap};
+use crate::screen::{Host, plain, push_line, wrap};
 use crate::stop::Stop;
 use crate::{drawing, load, problems};
 use kitlore::codes::MistakeCode;
@@ -118,7 +118,7 @@ fn against_data(args: &ProofArgs, rules: &Rules, host: &mut Host<'_>) -> Result<
     }
     text.push_str(&unused(args, &book, host.width));
     if let Some(items) = without_rule(&standings).filter(|_| args.items.is_some()) {
-        wrap(&items, host.width, "").iter().for_each(|line| push(&mut text, line));
+        wrap(&items, host.width, "").iter().for_each(|line| push_line(&mut text, line));
     }
     host.print(&text)
 }
@@ -138,13 +138,8 @@ fn unused(args: &ProofArgs, book: &Book, width: usize) -> String {
             .collect();
         if !names.is_empty() {
             let line = format!("{title} in the rules that never occur: {}", names.join(", "));
-            wrap(&line, width, "  ").iter().for_each(|line| push(&mut text, line));
+            wrap(&line, width, "  ").iter().for_each(|line| push_line(&mut text, line));
         }
     }
     text
-}
-
-fn push(text: &mut String, line: &str) {
-    text.push_str(line);
-    text.push('\n');
 }

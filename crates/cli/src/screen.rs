@@ -74,6 +74,12 @@ pub(crate) fn pad(text: &str, width: usize) -> String {
     format!("{text}{}", " ".repeat(width.saturating_sub(columns(text))))
 }
 
+/// Appends a line without trailing blanks.
+pub(crate) fn push_line(text: &mut String, line: &str) {
+    text.push_str(line.trim_end());
+    text.push('\n');
+}
+
 /// Wraps a text; the first line begins with `first`, the others with as many blanks.
 pub(crate) fn wrap(text: &str, width: usize, first: &str) -> Vec<String> {
     let hang = " ".repeat(columns(first));

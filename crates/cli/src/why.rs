@@ -4,7 +4,7 @@ use crate::args::WhyArgs;
 use crate::fit::fit;
 use crate::load;
 use crate::quote::Quotes;
-use crate::screen::{BOLD, CAUTION, FAINT, Host, columns, pad, paint, plain, style_of, wrap};
+use crate::screen::{BOLD, CAUTION, FAINT, Host, columns, pad, paint, plain, push_line, style_of, wrap};
 use crate::stop::Stop;
 use kitlore::answer::RuleText;
 use kitlore::language::{closest_typed, key, tree::AtomKind};
@@ -24,7 +24,7 @@ pub(crate) fn why(args: &WhyArgs, host: &mut Host<'_>) -> Result<u8, Stop> {
     if rows.is_empty() {
         let date = Days::new(&rules, at).today;
         return Err(Stop::Data(format!(
-            "`{item}` has no task on {date}: it is retired, not yet received, or no rule is for its kind"
+            "`{item}` has no task on {date}: it is retired, not yet received, or no rule applies to its kind"
         )));
     }
     if let Some(task) = &args.task {
@@ -34,7 +34,7 @@ pub(crate) fn why(args: &WhyArgs, host: &mut Host<'_>) -> Result<u8, Stop> {
     let quotes = Quotes::new([&args.files.log, &args.files.items]);
     let text = pages(&standings, rows, args.task.is_some(), quotes, host.text_width(), host.colour_out);
     host.print(&text)?;
-    // An entry that could not be used may be why an item stands otherwise than somebody thinks.
+    // An entry that could not be used may explain an unexpected standing.
     let problems = book.standings(at).problems().len();
     if problems > 0 {
         let them = if problems == 1 { "it" } else { "them" };
@@ -43,8 +43,8 @@ pub(crate) fn why(args: &WhyArgs, host: &mut Host<'_>) -> Result<u8, Stop> {
     Ok(0)
 }
 
-/// The full account of rows, the worst first, as `kitlore why` prints it. Rows that are clear are named in
-/// one line unless `whole`; `tables` are the paths of tables whose entries may be quoted.
+/// The full account of rows, the worst first, as `kitlore why` prints it. Rows that are clear get one line each
+/// unless `whole`; `tables` are the paths of tables whose entries may be quoted.
 pub fn account(
     standings: &Standings,
     rows: Vec<Row<'_>>,
@@ -65,7 +65,7 @@ fn pages(
 ) -> String {
     rows.sort_by_key(|row| std::cmp::Reverse(row.standing));
     let days = Days::new(standings.program(), standings.at());
-    let page = Page { days, quotes, width, colour };
+    let page = WhyPage { days, quotes, width, colour };
     let mut text = String::new();
     let (clear, listed): (Vec<&Row<'_>>, Vec<&Row<'_>>) =
         rows.iter().partition(|row| !whole && row.standing == Standing::Clear);
@@ -103,19 +103,19 @@ fn known_task(rows: &[Row<'_>], item: &str, task: &str) -> Result<(), Stop> {
 }
 
 /// What stays the same on one screen.
-struct Page<'a> {
+struct WhyPage<'a> {
     days: Days<'a>,
     quotes: Quotes,
     width: usize,
     colour: bool,
 }
 
-/// How far the names of a row's details are set in.
+/// The width of the labels of a row's details.
 const LABEL: usize = 13;
-/// How much space a part's state needs beside it.
+/// The width that a part's state needs beside the part.
 const STATE: usize = 38;
 
-impl Page<'_> {
+impl WhyPage<'_> {
     fn row(&self, text: &mut String, row: &Row<'_>) {
         let title = paint(
             self.colour,
@@ -124,9 +124,9 @@ impl Page<'_> {
         );
         let word = paint(self.colour, style_of(row.standing), row.standing.word());
         let when = when(row, &self.days);
-        line(text, &title);
+        push_line(text, &title);
         let joint = if row.standing >= Standing::Due || when.is_empty() { "" } else { "," };
-        line(text, &format!("{word}{joint} {when}"));
+        push_line(text, &format!("{word}{joint} {when}"));
         let mut accounts: Vec<Account<'_>> = row.rules().collect();
         accounts.sort_by_key(|account| {
             (std::cmp::Reverse(account.standing), account.due_at.is_none(), account.due_at)
@@ -141,17 +141,17 @@ impl Page<'_> {
 
     fn account(&self, text: &mut String, row: &Row<'_>, account: &Account<'_>) {
         let place = format!("{}:{}", plain(account.rule.file), account.rule.line);
-        line(text, &paint(self.colour, FAINT, &place));
+        push_line(text, &paint(self.colour, FAINT, &place));
         self.rule_text(text, &account.rule);
         let (parts, limit) = (account.parts(), account.limit_parts());
         let widest = parts.iter().chain(&limit).map(|part| columns(part.text)).max().unwrap_or(0);
-        // States stand beside the parts only if there is space beside every one.
+        // States are beside the parts only if there is space beside every one.
         let widest = Some(widest).filter(|widest| widest + STATE <= self.width);
         for part in &parts {
             self.part(text, row, part, widest);
         }
         if !limit.is_empty() {
-            line(text, "  no later than");
+            push_line(text, "  no later than");
             for part in &limit {
                 self.part(text, row, part, widest);
             }
@@ -161,14 +161,14 @@ impl Page<'_> {
         let start = format!("  {}", account.standing.word());
         for (i, wrapped) in wrap(&next, self.width, &format!("{start}; ")).iter().enumerate() {
             match wrapped.strip_prefix(&start) {
-                Some(rest) if i == 0 => line(text, &format!("  {word}{rest}")),
-                _ => line(text, wrapped),
+                Some(rest) if i == 0 => push_line(text, &format!("  {word}{rest}")),
+                _ => push_line(text, wrapped),
             }
         }
     }
 
-    /// The rule as written, set in, without the details that are listed below; its lines keep their places to
-    /// one another.
+    /// The rule as written, indented, without the details that are listed below; lines keep their indentation
+    /// relative to each other.
     fn rule_text(&self, text: &mut String, rule: &RuleText<'_>) {
         let indent = |line: &str| line.len() - line.trim_start().len();
         let rest = || rule.text.lines().skip(1).filter(|line| !line.trim().is_empty());
@@ -178,7 +178,7 @@ impl Page<'_> {
             let deeper = if i == 0 { 0 } else { 2 + indent(written).saturating_sub(least) };
             let start = " ".repeat(4 + deeper);
             for wrapped in wrap(&plain(written.trim()), self.width, &start) {
-                line(text, &wrapped);
+                push_line(text, &wrapped);
             }
         }
     }
@@ -190,14 +190,14 @@ impl Page<'_> {
         let words = plain(part.text);
         if let Some(widest) = widest {
             for wrapped in wrap(&state, self.width, &format!("  {mark} {}  ", pad(&words, widest))) {
-                line(text, &wrapped);
+                push_line(text, &wrapped);
             }
         } else {
             for wrapped in wrap(&words, self.width, &format!("  {mark} ")) {
-                line(text, &wrapped);
+                push_line(text, &wrapped);
             }
             for wrapped in wrap(&state, self.width, "      ") {
-                line(text, &wrapped);
+                push_line(text, &wrapped);
             }
         }
         if let Some(place) = &part.tipped_by {
@@ -205,7 +205,7 @@ impl Page<'_> {
             let quoted = self.quotes.line(&place.source, place.line);
             let words = quoted.map_or(at.clone(), |words| format!("{at}  {}", plain(&words)));
             for wrapped in wrap(&words, self.width, "      ") {
-                line(text, &paint(self.colour, FAINT, &wrapped));
+                push_line(text, &paint(self.colour, FAINT, &wrapped));
             }
         }
     }
@@ -279,9 +279,9 @@ impl Page<'_> {
             match wrapped.strip_prefix(&start) {
                 Some(rest) if i == 0 && label == "caution" => {
                     let blanks = " ".repeat(LABEL - label.len());
-                    line(text, &format!("{}{blanks}{rest}", paint(self.colour, CAUTION, label)));
+                    push_line(text, &format!("{}{blanks}{rest}", paint(self.colour, CAUTION, label)));
                 }
-                _ => line(text, wrapped),
+                _ => push_line(text, wrapped),
             }
         }
     }
@@ -296,13 +296,13 @@ impl Page<'_> {
         }
         let title =
             format!("{} {}: {}", plain(row.item), plain(row.kind), if first { "all clear" } else { "clear" });
-        line(text, &paint(self.colour, BOLD, &title));
+        push_line(text, &paint(self.colour, BOLD, &title));
         let widest = rows.iter().map(|row| columns(row.task)).max().unwrap_or(0).min(28);
         for row in rows {
             let next: Vec<String> = row.rules().map(|account| next(&account, &self.days)).collect();
             let start = format!("  {}  ", pad(&plain(row.task), widest));
             for wrapped in wrap(&next.join("; "), self.width, &start) {
-                line(text, &wrapped);
+                push_line(text, &wrapped);
             }
         }
     }
@@ -321,9 +321,4 @@ fn listed_below(rule: &RuleText<'_>) -> HashSet<usize> {
         }
     }
     lines
-}
-
-fn line(text: &mut String, line: &str) {
-    text.push_str(line.trim_end());
-    text.push('\n');
 }

@@ -17,7 +17,7 @@ use std::str::FromStr;
 pub struct MeasuredCondition {
     name: String,
     quantity: Quantity,
-    comparison: Comparison,
+    side: LimitSide,
     limit: Amount,
 }
 
@@ -30,7 +30,7 @@ enum Quantity {
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Comparison {
+enum LimitSide {
     Below,
     Above,
     AtLeast,
@@ -68,13 +68,13 @@ impl FromStr for MeasuredCondition {
         };
         let rest = rest.strip_prefix("is ").unwrap_or(rest);
         let words = [
-            ("below ", Comparison::Below),
-            ("above ", Comparison::Above),
-            ("at least ", Comparison::AtLeast),
-            ("at most ", Comparison::AtMost),
+            ("below ", LimitSide::Below),
+            ("above ", LimitSide::Above),
+            ("at least ", LimitSide::AtLeast),
+            ("at most ", LimitSide::AtMost),
         ];
-        let found = words.iter().find_map(|(word, comparison)| Some((rest.strip_prefix(word)?, *comparison)));
-        let (_, comparison) = found.ok_or_else(form)?;
+        let found = words.iter().find_map(|(word, side)| Some((rest.strip_prefix(word)?, *side)));
+        let (_, side) = found.ok_or_else(form)?;
         // From the text as written: `key` drops the sign.
         let number = text.split_whitespace().next_back().unwrap_or_default();
         let limit =
@@ -83,7 +83,7 @@ impl FromStr for MeasuredCondition {
         if name.is_empty() || name.contains(';') {
             return Err(form());
         }
-        Ok(Self { name, quantity, comparison, limit })
+        Ok(Self { name, quantity, side, limit })
     }
 }
 
@@ -100,11 +100,11 @@ impl MeasuredCondition {
             Quantity::Pressure => measured.pressure,
             Quantity::Depth => measured.depth,
         };
-        value.is_some_and(|value| match self.comparison {
-            Comparison::Below => value < self.limit,
-            Comparison::Above => value > self.limit,
-            Comparison::AtLeast => value >= self.limit,
-            Comparison::AtMost => value <= self.limit,
+        value.is_some_and(|value| match self.side {
+            LimitSide::Below => value < self.limit,
+            LimitSide::Above => value > self.limit,
+            LimitSide::AtLeast => value >= self.limit,
+            LimitSide::AtMost => value <= self.limit,
         })
     }
 }

@@ -301,7 +301,7 @@ fn later_pictures_of_a_known_day_are_added() {
 }
 
 #[test]
-fn a_clock_set_wrong_is_mended() {
+fn a_clock_set_wrong_is_corrected() {
     let (set, truth) = set();
     let hour = chrono::TimeDelta::hours(1);
     let wrong = |one: &Planted| {
@@ -312,14 +312,14 @@ fn a_clock_set_wrong_is_mended() {
         one
     };
     let set: Vec<Planted> = set.iter().map(wrong).collect();
-    let unmended = read(&set, &[]);
-    assert_ne!(found_in(&unmended.entries), truth);
+    let uncorrected = read(&set, &[]);
+    assert_ne!(found_in(&uncorrected.entries), truth);
     let mut settings = settings(&[]);
     settings.shifts.insert("C2".to_owned(), hour);
-    let mended = pictures(&set).report(&items(), &settings).unwrap();
-    assert_eq!(found_in(&mended.entries), truth);
-    // What was added before the clock was mended is not added again.
-    settings.imported = Imported::from_ids(unmended.entries.iter().map(|entry| entry.fields().id));
+    let corrected = pictures(&set).report(&items(), &settings).unwrap();
+    assert_eq!(found_in(&corrected.entries), truth);
+    // What was added before the clock was corrected is not added again.
+    settings.imported = Imported::from_ids(uncorrected.entries.iter().map(|entry| entry.fields().id));
     let again = pictures(&set).report(&items(), &settings).unwrap();
     let events: BTreeSet<&str> = again.entries.iter().map(|entry| entry.fields().event).collect();
     assert!(!events.contains("lens change"), "{events:?}");

@@ -1,10 +1,12 @@
-//! `kitlore due`: what to do, the worst first, gathered by task.
+//! `kitlore due`: what to do, the worst first, grouped by task.
 
-use crate::args::{DueArgs, FailOn, Form};
+mod csv;
+
+use crate::args::{DueArgs, FailOn, OutputForm};
 use crate::fit::fit;
-use crate::screen::{BOLD, CAUTION, Host, columns, pad, paint, plain, style_of, wrap};
+use crate::screen::{BOLD, CAUTION, Host, columns, pad, paint, plain, push_line, style_of, wrap};
 use crate::stop::Stop;
-use crate::{due_csv, load, problems};
+use crate::{load, problems};
 use kitlore::render::{Days, WorkDetails, group, page, reasons, totals, urgency, when};
 use kitlore::{Row, Standing, Standings};
 use std::num::NonZeroUsize;
@@ -17,19 +19,19 @@ pub(crate) fn due(args: &DueArgs, host: &mut Host<'_>) -> Result<u8, Stop> {
     let threads = std::thread::available_parallelism().unwrap_or(NonZeroUsize::MIN);
     let standings = book.standings_on(at, threads);
     match args.form {
-        Form::Json => {
+        OutputForm::Json => {
             serde_json::to_writer(&mut *host.out, &standings).map_err(|error| Stop::Write(error.into()))?;
             host.print("\n")?;
         }
-        Form::Csv => due_csv::write(&standings, host)?,
-        Form::Html => host.print(&page::due(&standings, args.all))?,
-        Form::Table => {
+        OutputForm::Csv => self::csv::write(&standings, host)?,
+        OutputForm::Html => host.print(&page::due(&standings, args.all))?,
+        OutputForm::Table => {
             let text = table(&standings, args.all, host.text_width(), host.colour_out);
             host.print(&text)?;
         }
     }
     host.out.flush()?;
-    if args.form != Form::Json {
+    if args.form != OutputForm::Json {
         problems::report(standings.problems(), args.problems, host);
     }
     let fails = args.fail_on.map(|fail| match fail {
@@ -41,14 +43,14 @@ pub(crate) fn due(args: &DueArgs, host: &mut Host<'_>) -> Result<u8, Stop> {
     Ok(if exists { 3 } else { 0 })
 }
 
-/// Rows that are one piece of work: the same task, standing and details.
-struct Work<'a> {
+/// Rows that can be done together: the same task, standing and details.
+struct DueWork<'a> {
     details: WorkDetails<'a>,
-    rows: Vec<Line<'a>>,
+    rows: Vec<DueLine<'a>>,
 }
 
 /// One row with its cells in words.
-struct Line<'a> {
+struct DueLine<'a> {
     row: Row<'a>,
     when: String,
     reasons: Vec<String>,
@@ -67,32 +69,27 @@ fn table(standings: &Standings, all: bool, width: usize, colour: bool) -> String
         .as_deref()
         .map_or_else(String::new, |name| format!("{}, ", plain(name)));
     let title = format!("{house}{}", standings.program().local(standings.at()).format("%A %-d %B %Y"));
-    push(&mut text, &paint(colour, BOLD, &title));
+    push_line(&mut text, &paint(colour, BOLD, &title));
     for work in &works {
         text.push('\n');
         work.draw(&mut text, &widths, width, colour);
     }
     text.push('\n');
     for line in wrap(&totals(standings), width, "") {
-        push(&mut text, &line);
+        push_line(&mut text, &line);
     }
     fit(&text, width)
 }
 
-fn push(text: &mut String, line: &str) {
-    text.push_str(line.trim_end());
-    text.push('\n');
-}
-
-fn works<'a>(standings: &'a Standings, all: bool, days: &Days<'_>) -> Vec<Work<'a>> {
+fn works<'a>(standings: &'a Standings, all: bool, days: &Days<'_>) -> Vec<DueWork<'a>> {
     let mut rows: Vec<Row<'a>> =
         standings.rows().filter(|row| all || row.standing != Standing::Clear).collect();
     rows.sort_by_key(|row| (std::cmp::Reverse(row.standing), urgency(row)));
     let lines = rows.into_iter().map(|row| {
         let key = (row.standing, WorkDetails::of_row(&row).without_because());
-        (key, Line { when: when(&row, days), reasons: reasons(&row, days), row })
+        (key, DueLine { when: when(&row, days), reasons: reasons(&row, days), row })
     });
-    group(lines).into_iter().map(|((_, details), rows)| Work { details, rows }).collect()
+    group(lines).into_iter().map(|((_, details), rows)| DueWork { details, rows }).collect()
 }
 
 struct Widths {
@@ -102,14 +99,14 @@ struct Widths {
 }
 
 const WORD: usize = 8;
-/// A reason gets a column of its own only where it has so much room.
+/// A reason gets a column of its own only if the column can be at least this wide.
 const REASON: usize = 36;
 
 impl Widths {
-    fn of(works: &[Work<'_>]) -> Self {
+    fn of(works: &[DueWork<'_>]) -> Self {
         let lines = || works.iter().flat_map(|work| &work.rows);
         let widest =
-            |cell: fn(&Line<'_>) -> usize, most: usize| lines().map(cell).max().unwrap_or(0).min(most);
+            |cell: fn(&DueLine<'_>) -> usize, most: usize| lines().map(cell).max().unwrap_or(0).min(most);
         Self {
             item: widest(|line| columns(line.row.item), 20),
             kind: widest(|line| columns(line.row.kind), 16),
@@ -118,7 +115,7 @@ impl Widths {
     }
 }
 
-impl Work<'_> {
+impl DueWork<'_> {
     fn draw(&self, text: &mut String, widths: &Widths, width: usize, colour: bool) {
         let task = plain(self.details.task);
         let title = match self.details.in_words(self.rows.len() > 1) {
@@ -130,7 +127,7 @@ impl Work<'_> {
                 Some(rest) if i == 0 => format!("{}{rest}", paint(colour, BOLD, &task)),
                 _ => format!("  {line}"),
             };
-            push(text, &line);
+            push_line(text, &line);
         }
         for line in &self.rows {
             line.draw(text, widths, width, colour);
@@ -141,13 +138,13 @@ impl Work<'_> {
                     Some(rest) if i == 0 => format!("  {} {rest}", paint(colour, CAUTION, "caution:")),
                     _ => line.clone(),
                 };
-                push(text, &line);
+                push_line(text, &line);
             }
         }
     }
 }
 
-impl Line<'_> {
+impl DueLine<'_> {
     fn draw(&self, text: &mut String, widths: &Widths, width: usize, colour: bool) {
         let row = &self.row;
         let word = row.standing.word();
@@ -164,13 +161,13 @@ impl Line<'_> {
             let start = format!("  {word}{blanks}{left}{}  ", pad(&when, widths.when));
             let indent = " ".repeat(at);
             for (i, line) in wrap(&reason, width - at, "").iter().enumerate() {
-                push(text, &format!("{}{line}", if i == 0 { &start } else { &indent }));
+                push_line(text, &format!("{}{line}", if i == 0 { &start } else { &indent }));
             }
             if reason.is_empty() {
-                push(text, &start);
+                push_line(text, &start);
             }
         } else {
-            // On a very narrow screen the date goes down to the reason.
+            // On a very narrow screen the date moves down to the reason.
             let beside = WORD + 2 + columns(&left) + columns(&when) <= width;
             let below: Vec<&str> = [when.as_str(), &reason]
                 .into_iter()
@@ -178,9 +175,9 @@ impl Line<'_> {
                 .filter(|part| !part.is_empty())
                 .collect();
             let (first, below) = (if beside { when.as_str() } else { "" }, below.join("; "));
-            push(text, &format!("  {word}{blanks}{left}{first}"));
+            push_line(text, &format!("  {word}{blanks}{left}{first}"));
             for line in wrap(&below, width, &" ".repeat(WORD + 4)).iter().filter(|_| !below.is_empty()) {
-                push(text, line);
+                push_line(text, line);
             }
         }
     }

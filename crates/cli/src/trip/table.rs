@@ -1,4 +1,4 @@
-//! What a trip needs, for people: one list after the other, tasks that are one piece of work together.
+//! What a trip needs, for people: list after list, with tasks grouped that can be done together.
 
 use crate::fit::fit;
 use crate::screen::{BOLD, CAUTION, columns, pad, paint, plain, style_of, wrap};
@@ -23,7 +23,12 @@ pub(crate) fn table(trip: &Trip, width: usize, colour: bool) -> String {
                 (_, None) if task.chance >= 1.0 => "certain on the way".to_owned(),
                 (_, None) => format!("{} chance on the way", chance(task.chance)),
             };
-            Line { task: &task.task, lead: standing, standing: Some(task.standing), why: cause(&task.why) }
+            TaskLine {
+                task: &task.task,
+                lead: standing,
+                standing: Some(task.standing),
+                why: cause(&task.why),
+            }
         }),
     );
     screen.tasks(
@@ -35,7 +40,7 @@ pub(crate) fn table(trip: &Trip, width: usize, colour: bool) -> String {
             } else {
                 format!("{} {}", task.day, chance(task.chance))
             };
-            Line { task: &task.task, lead, standing: None, why: cause(&task.why) }
+            TaskLine { task: &task.task, lead, standing: None, why: cause(&task.why) }
         }),
     );
     if !trip.follow_ups.is_empty() {
@@ -46,7 +51,7 @@ pub(crate) fn table(trip: &Trip, width: usize, colour: bool) -> String {
         screen.tasks(
             "And if something is found or done there",
             "nothing",
-            trip.follow_ups.iter().map(|follow_up| Line {
+            trip.follow_ups.iter().map(|follow_up| TaskLine {
                 task: &follow_up.task,
                 lead: String::new(),
                 standing: None,
@@ -57,7 +62,7 @@ pub(crate) fn table(trip: &Trip, width: usize, colour: bool) -> String {
     screen.tasks(
         "On return",
         "nothing that the trip brings",
-        trip.on_return.iter().map(|task| Line {
+        trip.on_return.iter().map(|task| TaskLine {
             task: &task.task,
             lead: format!("due {}", task.due),
             standing: None,
@@ -70,7 +75,7 @@ pub(crate) fn table(trip: &Trip, width: usize, colour: bool) -> String {
     fit(&screen.text, width)
 }
 
-/// `, 1 h 20 min, and 2 tasks with no time given`.
+/// `: 1 h 20 min, 2 tasks with no time given`.
 fn work(trip: &Trip) -> String {
     let own = || trip.before.iter().filter(|task| task.task.by.is_none());
     let untimed = own().filter(|task| task.task.takes_minutes.is_none()).count();
@@ -88,14 +93,14 @@ fn work(trip: &Trip) -> String {
     if parts.is_empty() { String::new() } else { format!(": {}", parts.join(", ")) }
 }
 
-/// `35 %`; never 0 or 100 of what is not certain.
+/// `35 %`; never 0 or 100 % for what is not certain.
 fn chance(chance: f64) -> String {
     let percent = (chance * 100.0).round().clamp(1.0, 99.0);
     if chance >= 1.0 { "certain".to_owned() } else { format!("{percent:.0} %") }
 }
 
-/// One task of one item with what is said of it.
-struct Line<'a> {
+/// One task of one item, in words.
+struct TaskLine<'a> {
     task: &'a Task,
     lead: String,
     standing: Option<Standing>,
@@ -160,8 +165,8 @@ impl Screen {
         );
     }
 
-    /// A list of tasks: what is the same work, and for the same reason, stands once.
-    fn tasks<'a>(&mut self, title: &str, none: &str, lines: impl Iterator<Item = Line<'a>>) {
+    /// A list of tasks. Work that is the same, for the same reason, is listed once.
+    fn tasks<'a>(&mut self, title: &str, none: &str, lines: impl Iterator<Item = TaskLine<'a>>) {
         self.title(title);
         let works = group(lines.map(|line| (WorkDetails::of_task(line.task).without_because(), line)));
         if works.is_empty() {
@@ -172,7 +177,7 @@ impl Screen {
         }
     }
 
-    fn work(&mut self, details: &WorkDetails<'_>, lines: Vec<Line<'_>>) {
+    fn work(&mut self, details: &WorkDetails<'_>, lines: Vec<TaskLine<'_>>) {
         let headline = match details.in_words(false) {
             words if words.is_empty() => details.task.to_owned(),
             words => format!("{}: {words}", details.task),

@@ -1,10 +1,12 @@
-//! `kitlore ahead`: what use will bring due, by which dates with which chance.
+//! `kitlore ahead`: what will fall due, by which dates with which chance.
 
-use crate::args::{AheadArgs, Form};
+mod csv;
+
+use crate::args::{AheadArgs, OutputForm};
 use crate::fit::fit;
-use crate::screen::{BOLD, CAUTION, FAINT, Host, columns, pad, paint, plain, style_of, wrap};
+use crate::screen::{BOLD, CAUTION, FAINT, Host, columns, pad, paint, plain, push_line, style_of, wrap};
 use crate::stop::Stop;
-use crate::{ahead_csv, load, problems};
+use crate::{load, problems};
 use kitlore::planning::{Forecast, Forecasts, Options, forecast};
 use kitlore::render::{basis, counted, json, page, too_little};
 use kitlore::{NaiveDate, Row, Standing};
@@ -19,27 +21,27 @@ pub(crate) fn ahead(args: &AheadArgs, host: &mut Host<'_>) -> Result<u8, Stop> {
     let options = Options { days: args.days, seed: args.seed, threads, ..Options::default() };
     let ahead = forecast(&mut book, at, &options);
     match args.form {
-        Form::Json => {
+        OutputForm::Json => {
             serde_json::to_writer(&mut *host.out, &json::forecasts(&ahead))
                 .map_err(|error| Stop::Write(error.into()))?;
             host.print("\n")?;
         }
-        Form::Csv => ahead_csv::write(&ahead, host)?,
-        Form::Html => host.print(&page::ahead(&ahead))?,
-        Form::Table => {
+        OutputForm::Csv => self::csv::write(&ahead, host)?,
+        OutputForm::Html => host.print(&page::ahead(&ahead))?,
+        OutputForm::Table => {
             let text = table(&ahead, host.text_width(), host.colour_out);
             host.print(&text)?;
         }
     }
     host.out.flush()?;
-    if args.form != Form::Json {
+    if args.form != OutputForm::Json {
         problems::report(ahead.standings().problems(), args.problems, host);
     }
     Ok(0)
 }
 
 /// One row with its cells.
-struct Line<'a> {
+struct ForecastLine<'a> {
     forecast: &'a Forecast,
     row: Row<'a>,
     item: String,
@@ -57,9 +59,9 @@ fn table(ahead: &Forecasts, width: usize, colour: bool) -> String {
     let from = ahead.program().local(ahead.at()).format("%A %-d %B %Y");
     let title = format!("{house}{from} and {} on, to {}", counted(ahead.days() as usize, "day"), ahead.to());
     for line in wrap(&title, width, "") {
-        push(&mut text, &paint(colour, BOLD, &line));
+        push_line(&mut text, &paint(colour, BOLD, &line));
     }
-    let mut lines: Vec<Line<'_>> =
+    let mut lines: Vec<ForecastLine<'_>> =
         ahead.with_standings().map(|(forecast, row)| line(forecast, row)).collect();
     let total = lines.len();
     lines.retain(|line| first(line.forecast).is_some() || !line.forecast.enough());
@@ -70,27 +72,27 @@ fn table(ahead: &Forecasts, width: usize, colour: bool) -> String {
     if !lines.is_empty() {
         let heads = [pad("10 %", DATE), pad("50 %", DATE), pad("90 %", DATE)].join("  ");
         let head = format!("  {}  {}  {heads}", pad("item", item), pad("task", task));
-        push(&mut text, "");
+        push_line(&mut text, "");
         if columns(&head) <= width {
-            push(&mut text, &paint(colour, FAINT, head.trim_end()));
+            push_line(&mut text, &paint(colour, FAINT, head.trim_end()));
         } else {
-            push(&mut text, &paint(colour, FAINT, "  item and task, then the dates with 10, 50, 90 %"));
+            push_line(&mut text, &paint(colour, FAINT, "  item and task, then the dates with 10, 50, 90 %"));
         }
     }
     for line in &lines {
         line.draw(&mut text, (item, task), width, colour);
     }
-    push(&mut text, "");
+    push_line(&mut text, "");
     let soon = lines.len();
     let mut end = format!("{} by {}", counted(soon, "row"), ahead.to());
     if later > 0 {
-        end += &format!("; {later} later, or hanging on what is found, read or planned");
+        end += &format!("; {later} later, or depending on what is found, read or planned");
     }
     if total == 0 {
         end = "no rule applies to any item".to_owned();
     }
     for line in wrap(&end, width, "") {
-        push(&mut text, &line);
+        push_line(&mut text, &line);
     }
     fit(&text, width)
 }
@@ -100,7 +102,7 @@ fn first(forecast: &Forecast) -> Option<NaiveDate> {
     forecast.p50.or(forecast.p10)
 }
 
-fn line<'a>(forecast: &'a Forecast, row: Row<'a>) -> Line<'a> {
+fn line<'a>(forecast: &'a Forecast, row: Row<'a>) -> ForecastLine<'a> {
     let shown = |date: Option<NaiveDate>| date.map_or_else(|| "later".to_owned(), |date| date.to_string());
     let dates = match (forecast.p10, forecast.p90) {
         (Some(date), _) if forecast.standing >= Standing::Due => {
@@ -112,10 +114,10 @@ fn line<'a>(forecast: &'a Forecast, row: Row<'a>) -> Line<'a> {
             [shown(first), shown(forecast.p50), shown(last)].map(|date| pad(&date, DATE)).join("  ")
         }
     };
-    Line { item: plain(&forecast.item), task: plain(&forecast.task), dates, forecast, row }
+    ForecastLine { item: plain(&forecast.item), task: plain(&forecast.task), dates, forecast, row }
 }
 
-impl Line<'_> {
+impl ForecastLine<'_> {
     fn draw(&self, text: &mut String, (item, task): (usize, usize), width: usize, colour: bool) {
         let dates = match self.dates.split_once(' ') {
             Some((word, rest)) if self.forecast.standing >= Standing::Due => {
@@ -125,32 +127,27 @@ impl Line<'_> {
         };
         let left = format!("  {}  {}", pad(&self.item, item), pad(&self.task, task));
         if columns(&left) + 2 + 3 * DATE + 4 <= width {
-            push(text, &format!("{left}  {dates}"));
+            push_line(text, &format!("{left}  {dates}"));
         } else {
-            push(text, &left);
-            push(text, &format!("      {dates}"));
+            push_line(text, &left);
+            push_line(text, &format!("      {dates}"));
         }
         let basis = Some(basis(&self.forecast.basis)).filter(|_| !self.forecast.is_certain());
         let grounds = basis.into_iter().chain(too_little(self.forecast));
         let grounds: Vec<String> = grounds.filter(|part| !part.is_empty()).collect();
         let grounds = plain(&grounds.join("; "));
         for line in wrap(&grounds, width, "      ").iter().filter(|_| !grounds.is_empty()) {
-            push(text, line);
+            push_line(text, line);
         }
         for caution in self.row.cautions() {
             for (number, line) in wrap(&plain(caution), width, "      caution: ").iter().enumerate() {
                 match line.strip_prefix("      caution: ") {
                     Some(rest) if number == 0 => {
-                        push(text, &format!("      {} {rest}", paint(colour, CAUTION, "caution:")));
+                        push_line(text, &format!("      {} {rest}", paint(colour, CAUTION, "caution:")));
                     }
-                    _ => push(text, line),
+                    _ => push_line(text, line),
                 }
             }
         }
     }
-}
-
-fn push(text: &mut String, line: &str) {
-    text.push_str(line.trim_end());
-    text.push('\n');
 }

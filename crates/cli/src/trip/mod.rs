@@ -1,9 +1,12 @@
 //! `kitlore trip`: what a trip needs before it, on the way, on return and in the bag.
 
-use crate::args::{Form, TripArgs};
+mod csv;
+mod table;
+
+use crate::args::{OutputForm, TripArgs};
 use crate::screen::Host;
 use crate::stop::Stop;
-use crate::{load, problems, trip_csv, trip_table};
+use crate::{load, problems};
 use kitlore::planning::{Journey, TripAsk, TripError};
 use kitlore::render::{json, page};
 use kitlore::{NaiveDate, When};
@@ -19,15 +22,15 @@ pub(crate) fn trip(args: &TripArgs, host: &mut Host<'_>) -> Result<u8, Stop> {
         error => Stop::data(error),
     })?;
     match args.form {
-        Form::Json => {
+        OutputForm::Json => {
             serde_json::to_writer(&mut *host.out, &json::trip(&trip))
                 .map_err(|error| Stop::Write(error.into()))?;
             host.print("\n")?;
         }
-        Form::Csv => trip_csv::write(&trip, host)?,
-        Form::Html => host.print(&page::trip(&trip))?,
-        Form::Table => {
-            let text = trip_table::table(&trip, host.text_width(), host.colour_out);
+        OutputForm::Csv => self::csv::write(&trip, host)?,
+        OutputForm::Html => host.print(&page::trip(&trip))?,
+        OutputForm::Table => {
+            let text = table::table(&trip, host.text_width(), host.colour_out);
             host.print(&text)?;
         }
     }
