@@ -2,6 +2,7 @@
 
 use crate::screen::{FAINT, Host, paint, plain, wrap};
 use kitlore::Problem;
+use kitlore::codes::ProblemCode;
 use kitlore::render::{counted, did_you_mean, group};
 use std::collections::HashSet;
 use std::hash::Hash;
@@ -125,6 +126,11 @@ fn name(problem: &Problem) -> Option<String> {
 
 fn place(problem: &Problem) -> Option<String> {
     problem.place.as_ref().map(|place| format!("{}:{}", plain(&place.source), place.line))
+}
+
+/// The code of a problem in the inventory or the log; none for problems of reading a table.
+pub(crate) fn code(problem: &Problem) -> Option<ProblemCode> {
+    ProblemCode::ALL.iter().copied().find(|code| problem.code == code.word())
 }
 
 /// One problem: place, message, the name that was probably meant, code.

@@ -4,7 +4,7 @@ use crate::args::ProofArgs;
 use crate::screen::{Host, plain, push_line, wrap};
 use crate::stop::Stop;
 use crate::{drawing, load, problems};
-use kitlore::codes::MistakeCode;
+use kitlore::codes::{MistakeCode, ProblemCode, TableCode};
 use kitlore::language::{Diagnostic, Failure, Severity};
 use kitlore::render::{counted, without_rule};
 use kitlore::tables::{RulesFileError, load_rules};
@@ -101,11 +101,18 @@ fn against_data(args: &ProofArgs, rules: &Rules, host: &mut Host<'_>) -> Result<
         load::log(&mut book, log, &columns)?;
     }
     let standings = book.standings(host.now);
-    let is_name = |problem: &&Problem| match &*problem.code {
-        "never-seen" => true,
+    let is_name = |problem: &&Problem| match problems::code(problem) {
+        Some(
+            ProblemCode::NeverSeen
+            | ProblemCode::UnknownCondition
+            | ProblemCode::UnknownEvent
+            | ProblemCode::UnknownFinding
+            | ProblemCode::UnknownKind,
+        ) => true,
         // Without an inventory every item is unknown.
-        "unknown-item" | "unknown-task-for-item" => args.items.is_some(),
-        code => code.starts_with("unknown-"),
+        Some(ProblemCode::UnknownItem | ProblemCode::UnknownTaskForItem) => args.items.is_some(),
+        Some(_) => false,
+        None => problem.code == TableCode::UnknownHeading.word(),
     };
     let names: Vec<Problem> = standings.problems().iter().filter(is_name).cloned().collect();
     let mut text = match names.len() {

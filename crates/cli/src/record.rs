@@ -2,9 +2,10 @@
 
 use crate::args::RecordArgs;
 use crate::fit::fit;
-use crate::load;
 use crate::screen::{Host, paint, plain, style_of};
 use crate::stop::Stop;
+use crate::{load, problems};
+use kitlore::codes::ProblemCode;
 use kitlore::language::{closest_typed, key};
 use kitlore::render::{did_you_mean, listed};
 use kitlore::tables::{Columns, append_entry};
@@ -12,21 +13,21 @@ use kitlore::{Book, Entry, Instant, Place, Problem, Rules, Standing, Standings, 
 use std::path::Path;
 
 /// Problems that make an entry useless. With any other problem the entry is recorded and the problem reported.
-const REFUSED: [&str; 14] = [
-    "bad-expect",
-    "unknown-item",
-    "unknown-event",
-    "unknown-task-for-item",
-    "unknown-condition",
-    "unknown-finding",
-    "unit-differs",
-    "duplicate-id",
-    "void-unknown",
-    "void-loop",
-    "missing-reading",
-    "reading-over-amount",
-    "negative-amount",
-    "until-before-when",
+const REFUSED: [ProblemCode; 14] = [
+    ProblemCode::BadExpect,
+    ProblemCode::UnknownItem,
+    ProblemCode::UnknownEvent,
+    ProblemCode::UnknownTaskForItem,
+    ProblemCode::UnknownCondition,
+    ProblemCode::UnknownFinding,
+    ProblemCode::UnitDiffers,
+    ProblemCode::DuplicateId,
+    ProblemCode::VoidUnknown,
+    ProblemCode::VoidLoop,
+    ProblemCode::MissingReading,
+    ProblemCode::ReadingOverAmount,
+    ProblemCode::NegativeAmount,
+    ProblemCode::UntilBeforeWhen,
 ];
 
 /// The source under which the new entry is checked.
@@ -127,13 +128,18 @@ fn check(
     // An entry in the future has effect only from then on.
     let ahead = When::parse(when).ok().map(|when| rules.when_is_over(when)).filter(|at| *at > now);
     let seen = ahead.map(|at| book.standings(at));
-    let problems = seen.as_ref().unwrap_or(&after).problems().iter();
-    let own: Vec<Problem> = problems
+    let own: Vec<Problem> = seen
+        .as_ref()
+        .unwrap_or(&after)
+        .problems()
+        .iter()
         .filter(|problem| problem.place.as_ref().is_some_and(|place| &*place.source == NEW))
         .cloned()
         .collect();
-    match own.iter().find(|problem| REFUSED.contains(&&*problem.code)) {
-        Some(problem) if problem.code == "unknown-task-for-item" => Err(task_of(&after)),
+    match own.iter().find(|problem| problems::code(problem).is_some_and(|code| REFUSED.contains(&code))) {
+        Some(problem) if problems::code(problem) == Some(ProblemCode::UnknownTaskForItem) => {
+            Err(task_of(&after))
+        }
         Some(problem) => Err(refuse(problem, book)),
         None => Ok((after, own)),
     }
@@ -142,9 +148,11 @@ fn check(
 /// A similar name where the engine suggests none: a person at a keyboard can judge it.
 fn meant<'a>(problem: &Problem, entry: &Entry, rules: &'a Rules, book: &'a Book) -> Option<&'a str> {
     let fields = entry.fields();
-    match &*problem.code {
-        "unknown-item" => closest_typed(fields.item, book.items().map(|item| item.id.as_str())),
-        "unknown-event" => {
+    match problems::code(problem) {
+        Some(ProblemCode::UnknownItem) => {
+            closest_typed(fields.item, book.items().map(|item| item.id.as_str()))
+        }
+        Some(ProblemCode::UnknownEvent) => {
             let house = rules.house();
             let tasks = house.rules.iter().map(|rule| rule.task.text.as_str());
             let events = house.events.iter().flatten().map(|name| name.text.as_str());
