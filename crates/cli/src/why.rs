@@ -2,9 +2,10 @@
 
 use crate::args::WhyArgs;
 use crate::fit::fit;
+use crate::load;
 use crate::quote::Quotes;
 use crate::screen::{BOLD, CAUTION, FAINT, Host, columns, pad, paint, plain, style_of, wrap};
-use crate::{Stop, load};
+use crate::stop::Stop;
 use kitlore::language::key;
 use kitlore::words::{
     Days, Told, closest, counted, did_you_mean, is_undated, minutes, next, told_limit_parts, told_parts,

@@ -2,6 +2,7 @@
 
 use super::object::{self, Pairs};
 use super::row::{JsonRow, cell};
+use crate::codes::Code;
 use crate::error::{ReadError, narrow, short};
 use crate::limits::Limits;
 use crate::mapping::{Field, Headings, Kind, Meaning};
@@ -26,7 +27,7 @@ impl<'l> LineReader<'l> {
         Self { keys, headings, limits, order: Vec::new(), problems: Vec::new() }
     }
 
-    fn problem(&mut self, line: u64, code: &'static str, message: impl Into<String>) {
+    fn problem(&mut self, line: u64, code: Code, message: impl Into<String>) {
         self.problems.push((narrow(line), Problem::new(code, message)));
     }
 
@@ -54,7 +55,7 @@ impl<'l> LineReader<'l> {
         let Ok(text) = std::str::from_utf8(bytes) else {
             let message =
                 "this row holds bytes that are not UTF-8 text and is left out; save the file as UTF-8";
-            self.problem(line, "bad-text", message);
+            self.problem(line, Code::BadText, message);
             return Ok(None);
         };
         if let Err(error) = object::read(text, pairs) {
@@ -62,7 +63,7 @@ impl<'l> LineReader<'l> {
                 "this row is not one JSON object and is left out; the mistake is at column {}",
                 error.column()
             );
-            self.problem(line, "bad-json", message);
+            self.problem(line, Code::BadJson, message);
             return Ok(None);
         }
         let mut row = JsonRow::default();
@@ -83,7 +84,7 @@ impl<'l> LineReader<'l> {
             if twice {
                 let message =
                     format!("`{}` stands twice in this row, which is left out; keep one", short(&name));
-                self.problem(line, "bad-json", message);
+                self.problem(line, Code::BadJson, message);
                 return Ok(None);
             }
         }
@@ -124,7 +125,7 @@ impl<'l> LineReader<'l> {
             && let Some(meant) = headings.doubt(key, |field| keys.has(field))
         {
             let message = format!("the column `{}` is {}", short(key), headings.kind.use_of_others());
-            let problem = Problem::new("unknown-heading", message).meant(Some(meant));
+            let problem = Problem::new(Code::UnknownHeading, message).meant(Some(meant));
             self.problems.push((narrow(line), problem));
         }
         self.keys.to_mut().known.insert(key.to_owned(), meaning);
