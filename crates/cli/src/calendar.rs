@@ -4,7 +4,7 @@ use crate::args::CalendarArgs;
 use crate::screen::Host;
 use crate::stop::Stop;
 use crate::{load, problems};
-use kitlore::calendar::Calendar;
+use kitlore::render::Calendar;
 use std::num::NonZeroUsize;
 
 /// Runs the command.
@@ -21,6 +21,6 @@ pub(crate) fn calendar(args: &CalendarArgs, host: &mut Host<'_>) -> Result<u8, S
             .map_err(|error| Stop::Data(format!("cannot write `{path}`: {error}")))?,
     }
     host.out.flush()?;
-    problems::tell(standings.problems(), args.problems, host);
+    problems::report(standings.problems(), args.problems, host);
     Ok(0)
 }

@@ -13,8 +13,8 @@ use kitlore::photos::{
     Folders, Imported, MeasuredCondition, PhotoReport, PictureCode, Pictures, Settings, Unmatched,
     parse_shift, zone as zone_of,
 };
+use kitlore::render::{counted, grouped, listed};
 use kitlore::tables::{AppendError, append_entries, check_append};
-use kitlore::words::{counted, grouped, listed};
 use kitlore::{Book, Entry, Item, Problem, Rules};
 use std::io::IsTerminal;
 use std::num::NonZeroUsize;
@@ -77,7 +77,7 @@ pub(crate) fn photos(args: &PhotosArgs, host: &mut Host<'_>) -> Result<u8, Stop>
     let of_pictures =
         report.problems.into_iter().filter(|problem| problem.code != PictureCode::UnknownGear.word());
     let problems: Vec<Problem> = of_tables.into_iter().chain(of_pictures).collect();
-    problems::tell(&problems, args.problems, host);
+    problems::report(&problems, args.problems, host);
     Ok(0)
 }
 
