@@ -42,11 +42,10 @@ impl NameSets {
     /// The number of a set, sorted and without repeats.
     pub fn add(&mut self, list: Vec<u32>) -> u32 {
         let next = index(self.lists.len());
-        let number = *self.numbers.entry(list).or_insert_with_key(|list| {
+        *self.numbers.entry(list).or_insert_with_key(|list| {
             self.lists.push(list.clone());
             next
-        });
-        number
+        })
     }
 
     /// The names of a set, sorted.
