@@ -46,6 +46,8 @@ mod limits;
 mod mapping;
 mod path;
 mod rules_file;
+#[cfg(any(feature = "csv", feature = "jsonl"))]
+mod scan;
 mod table;
 #[cfg(any(feature = "csv", feature = "jsonl"))]
 mod window;

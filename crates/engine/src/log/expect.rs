@@ -1,6 +1,7 @@
 //! What a plan expects: uses a day, as a log writes them.
 
 use super::lexicon::Lexicon;
+use super::spellings::Spellings;
 use crate::names::{Map, index};
 use kitlore_syntax::Amount;
 
@@ -47,7 +48,7 @@ pub(crate) struct Expect {
 /// What plans expect, by number; 0 is nothing.
 #[derive(Debug, Clone)]
 pub(crate) struct Expects {
-    spellings: Map<Box<str>, u32>,
+    spellings: Spellings,
     numbers: Map<Expect, u32>,
     list: Vec<Expect>,
 }
@@ -55,7 +56,7 @@ pub(crate) struct Expects {
 impl Default for Expects {
     fn default() -> Self {
         let numbers = Map::from_iter([(Expect::default(), 0)]);
-        Self { spellings: Map::default(), numbers, list: vec![Expect::default()] }
+        Self { spellings: Spellings::default(), numbers, list: vec![Expect::default()] }
     }
 }
 
@@ -73,13 +74,13 @@ impl Expects {
             Err(wrong) => Expect { daily: Vec::new(), wrong: Some(wrong.into()) },
         };
         let number = self.add(expect);
-        self.spellings.insert(text.into(), number);
+        self.spellings.insert(text, number);
         number
     }
 
     /// The number of what was met as written.
     pub fn find_spelled(&self, text: &str) -> Option<u32> {
-        if text.is_empty() { Some(0) } else { self.spellings.get(text).copied() }
+        if text.is_empty() { Some(0) } else { self.spellings.get(text) }
     }
 
     /// The number of what is expected.

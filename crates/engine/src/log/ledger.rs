@@ -12,6 +12,7 @@ use super::lexicon::Lexicon;
 use super::places::Places;
 use super::sets::NameSets;
 use super::sources::Sources;
+use super::spellings::Spellings;
 use super::store::Store;
 use super::text_pool::TextPool;
 use super::written::Written;
@@ -20,7 +21,6 @@ use crate::problem::{Place, Problem};
 use crate::rules::Program;
 use crate::time::Zone;
 use kitlore_syntax::{Amount, key};
-use smol_str::SmolStr;
 use std::num::NonZeroUsize;
 
 /// Inventory and log.
@@ -44,7 +44,7 @@ pub(crate) struct Ledger {
     pub finding_sets: NameSets,
     pub expects: Expects,
     pub store: Store,
-    pub stream_names: Map<SmolStr, u32>,
+    pub stream_names: Spellings,
     /// Streams whose name was no id when first met, by key: kits, models, kinds, and names nobody knows.
     pub groups: Map<String, Vec<u32>>,
     /// Where each entry was read, by order of record.
@@ -63,6 +63,8 @@ impl Ledger {
         let rules = program.inner();
         let mut store = Store::default();
         let every_item = store.add("");
+        let mut stream_names = Spellings::default();
+        stream_names.insert("", every_item);
         Self {
             program: program.clone(),
             items: Vec::new(),
@@ -80,7 +82,7 @@ impl Ledger {
             finding_sets: NameSets::default(),
             expects: Expects::default(),
             store,
-            stream_names: Map::from_iter([(SmolStr::default(), every_item)]),
+            stream_names,
             groups: Map::default(),
             places: Places::default(),
             unused: 0,
@@ -185,11 +187,11 @@ impl Ledger {
 
     /// The number of a name under which entries are filed.
     pub fn add_stream(&mut self, name: &str, is_id: bool) -> u32 {
-        if let Some(&stream) = self.stream_names.get(name) {
+        if let Some(stream) = self.stream_names.get(name) {
             return stream;
         }
         let stream = self.store.add(name);
-        self.stream_names.insert(name.into(), stream);
+        self.stream_names.insert(name, stream);
         if !is_id {
             self.groups.entry(key(name)).or_default().push(stream);
         }
@@ -197,7 +199,7 @@ impl Ledger {
     }
 
     pub fn find_stream(&self, name: &str) -> Option<u32> {
-        self.stream_names.get(name).copied()
+        self.stream_names.get(name)
     }
 
     /// The number of a reference; of an empty text, 0.

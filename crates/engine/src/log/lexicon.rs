@@ -1,13 +1,14 @@
 //! The names of a log as numbers.
 
-use crate::names::{Map, Names};
+use super::spellings::Spellings;
+use crate::names::Names;
 use smol_str::SmolStr;
 
 /// Names of a log: as [`Names`], with every spelling remembered so that a key is made once per spelling.
 #[derive(Debug, Clone)]
 pub(crate) struct Lexicon {
     names: Names,
-    spellings: Map<SmolStr, u32>,
+    spellings: Spellings,
     /// The names that were met, each as first spelled, in order.
     met: Vec<(u32, SmolStr)>,
     /// By number: whether it was met.
@@ -17,16 +18,16 @@ pub(crate) struct Lexicon {
 impl Lexicon {
     /// Starts with the names of the rules.
     pub fn from_rules(names: &Names) -> Self {
-        Self { names: names.clone(), spellings: Map::default(), met: Vec::new(), is_met: Vec::new() }
+        Self { names: names.clone(), spellings: Spellings::default(), met: Vec::new(), is_met: Vec::new() }
     }
 
     pub fn add(&mut self, spelling: &str) -> u32 {
-        if let Some(&id) = self.spellings.get(spelling) {
+        if let Some(id) = self.spellings.get(spelling) {
             return id;
         }
         let name = spelling.trim();
         let id = self.names.add(name);
-        self.spellings.insert(spelling.into(), id);
+        self.spellings.insert(spelling, id);
         let at = id as usize;
         if self.is_met.len() <= at {
             self.is_met.resize(at + 1, false);
@@ -40,7 +41,7 @@ impl Lexicon {
 
     /// The number of a spelling that was met.
     pub fn find_spelled(&self, spelling: &str) -> Option<u32> {
-        self.spellings.get(spelling).copied()
+        self.spellings.get(spelling)
     }
 
     /// The names that were met, each as first spelled whatever the rules spell, in order.

@@ -22,6 +22,7 @@ mod read;
 mod row;
 mod sets;
 mod sources;
+mod spellings;
 mod store;
 mod take;
 mod text_pool;

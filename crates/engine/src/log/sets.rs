@@ -1,13 +1,13 @@
 //! Sets of names, such as the conditions of an entry: each kept once, by number.
 
 use super::lexicon::Lexicon;
+use super::spellings::Spellings;
 use crate::names::{Map, index};
-use smol_str::SmolStr;
 
 /// Sets by number; 0 is the empty one.
 #[derive(Debug, Clone)]
 pub(crate) struct NameSets {
-    spellings: Map<SmolStr, u32>,
+    spellings: Spellings,
     numbers: Map<Vec<u32>, u32>,
     lists: Vec<Vec<u32>>,
 }
@@ -15,7 +15,7 @@ pub(crate) struct NameSets {
 impl Default for NameSets {
     fn default() -> Self {
         let numbers = Map::from_iter([(Vec::new(), 0)]);
-        Self { spellings: Map::default(), numbers, lists: vec![Vec::new()] }
+        Self { spellings: Spellings::default(), numbers, lists: vec![Vec::new()] }
     }
 }
 
@@ -30,23 +30,22 @@ impl NameSets {
         list.sort_unstable();
         list.dedup();
         let number = self.add(list);
-        self.spellings.insert(text.into(), number);
+        self.spellings.insert(text, number);
         number
     }
 
     /// The number of a list as spelled, if that spelling was met.
     pub fn find_spelled(&self, text: &str) -> Option<u32> {
-        if text.is_empty() { Some(0) } else { self.spellings.get(text).copied() }
+        if text.is_empty() { Some(0) } else { self.spellings.get(text) }
     }
 
     /// The number of a set, sorted and without repeats.
     pub fn add(&mut self, list: Vec<u32>) -> u32 {
         let next = index(self.lists.len());
-        let number = *self.numbers.entry(list).or_insert_with_key(|list| {
+        *self.numbers.entry(list).or_insert_with_key(|list| {
             self.lists.push(list.clone());
             next
-        });
-        number
+        })
     }
 
     /// The names of a set, sorted.

@@ -149,8 +149,8 @@ impl<'a> Entries<'a> {
             reference: extra.reference,
             expect: extra.expect,
             id: self.ids.get(&line.seq).copied().unwrap_or(""),
-            by: by,
-            note: note,
+            by,
+            note,
             ..Row::new(when, fact.event, *stream)
         }
     }

@@ -248,11 +248,7 @@ fn micros(
 ///
 /// Below 2³³ numbers lie closer than a millionth: then at most one number of millionths is nearest to this one,
 /// and no shorter decimal is.
-#[expect(
-    clippy::cast_possible_truncation,
-    clippy::cast_precision_loss,
-    reason = "looked at before and after"
-)]
+#[expect(clippy::cast_possible_truncation, reason = "looked at before and after")]
 fn of_f64(number: f64) -> Option<i64> {
     const CLOSE: f64 = 8_589_934_592.0;
     if number.abs() >= CLOSE {

@@ -179,19 +179,11 @@ pub(crate) struct NameColumn<K> {
     numbers: Numbers,
     /// Rows that have one of them.
     waiting: Vec<(usize, usize)>,
-    /// The name of the row before, which is often also the next.
-    last: Option<(SmolStr, K)>,
 }
 
 impl<K> Default for NameColumn<K> {
     fn default() -> Self {
-        Self {
-            keys: Vec::new(),
-            fresh: Vec::new(),
-            numbers: Numbers::default(),
-            waiting: Vec::new(),
-            last: None,
-        }
+        Self { keys: Vec::new(), fresh: Vec::new(), numbers: Numbers::default(), waiting: Vec::new() }
     }
 }
 
@@ -209,19 +201,8 @@ impl<K: Copy + Default> NameColumn<K> {
         if self.keys.is_empty() {
             self.keys.resize(rows, K::default());
         }
-        if let Some((last, key)) = &self.last
-            && last == name
-        {
-            self.keys.push(*key);
-            return;
-        }
         match find(name) {
-            Some(key) => {
-                self.keys.push(key);
-                if name.len() <= INLINE {
-                    self.last = Some((SmolStr::new_inline(name), key));
-                }
-            }
+            Some(key) => self.keys.push(key),
             None => self.wait(name),
         }
     }
@@ -255,9 +236,6 @@ impl<K: Copy + Default> NameColumn<K> {
         if self.keys.is_empty() { Keys::One(K::default()) } else { Keys::Each(&self.keys) }
     }
 }
-
-/// Longer names are kept in memory of their own, which a copy of each would cost.
-const INLINE: usize = 23;
 
 /// Texts of rows, in one block of memory.
 #[derive(Debug, Default)]

@@ -4,6 +4,7 @@
 //! csv-core. Quoting is that of RFC 4180, read leniently.
 
 use crate::error::{ReadError, narrow};
+use crate::scan::{equal_bytes, trimmed};
 use crate::window::Window;
 use csv_core::ReadRecordResult;
 use std::io::{Empty, Read};
@@ -382,15 +383,6 @@ impl Marks {
     }
 }
 
-/// The high bit of each byte of `word` that is `byte`.
-#[inline]
-fn equal_bytes(word: u64, byte: u8) -> u64 {
-    const LOW: u64 = 0x7F7F_7F7F_7F7F_7F7F;
-    let differing = word ^ u64::from_le_bytes([byte; 8]);
-    // A byte is zero where neither its low bits carry into the high one nor that is set.
-    !(((differing & LOW) + LOW) | differing | LOW)
-}
-
 /// A reader of records with quotes.
 fn quoted_reader(delimiter: u8) -> csv_core::Reader {
     csv_core::ReaderBuilder::new().delimiter(delimiter).build()
@@ -474,14 +466,6 @@ impl<'a> CsvText<'a> {
     pub fn fields(&self) -> impl Iterator<Item = &'a str> {
         (0..self.ends.len()).map(|column| self.field(column))
     }
-}
-
-/// Trims a text; most need no trimming.
-#[inline]
-fn trimmed(text: &str) -> &str {
-    let plain = |byte: Option<&u8>| byte.is_none_or(u8::is_ascii_graphic);
-    let bytes = text.as_bytes();
-    if plain(bytes.first()) && plain(bytes.last()) { text } else { text.trim() }
 }
 
 #[cfg(test)]

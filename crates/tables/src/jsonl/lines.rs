@@ -13,13 +13,20 @@ use std::collections::HashMap;
 /// Reads one line after the other.
 pub(super) struct LineReader<'l> {
     pub keys: Cow<'l, Keys>,
-    pub headings: &'l Headings<'l>,
-    pub limits: &'l Limits,
+    headings: &'l Headings<'l>,
+    limits: &'l Limits,
+    /// By place in a line the key that first stood there: in most files it does in nearly every line.
+    order: Vec<(String, Meaning)>,
     /// Of lines that were read.
     pub problems: Vec<(u32, Problem)>,
 }
 
-impl LineReader<'_> {
+impl<'l> LineReader<'l> {
+    /// Reads lines after those that had these keys.
+    pub fn new(keys: Cow<'l, Keys>, headings: &'l Headings<'l>, limits: &'l Limits) -> Self {
+        Self { keys, headings, limits, order: Vec::new(), problems: Vec::new() }
+    }
+
     fn problem(&mut self, line: u64, code: Code, message: impl Into<String>) {
         self.problems.push((narrow(line), Problem::new(code, message)));
     }
@@ -60,8 +67,8 @@ impl LineReader<'_> {
             return Ok(None);
         }
         let mut row = JsonRow::default();
-        for (key, raw) in pairs.drain(..) {
-            let (twice, name) = match self.meaning(&key, line)? {
+        for (place, (key, raw)) in pairs.drain(..).enumerate() {
+            let (twice, name) = match self.meaning(&key, place, line)? {
                 Meaning::Is(field) => {
                     let slot = row.fields.get_mut(field as usize);
                     let twice = slot.and_then(|slot| slot.replace(cell(raw, Some(field)))).is_some();
@@ -84,8 +91,22 @@ impl LineReader<'_> {
         Ok(Some(row))
     }
 
-    /// What a key means.
-    fn meaning(&mut self, key: &str, line: u64) -> Result<Meaning, ReadError> {
+    /// What a key means that stands at a place in its line.
+    #[inline]
+    fn meaning(&mut self, key: &str, place: usize, line: u64) -> Result<Meaning, ReadError> {
+        if let Some((known, meaning)) = self.order.get(place)
+            && known == key
+        {
+            return Ok(*meaning);
+        }
+        let meaning = self.look_up(key, line)?;
+        if self.order.len() == place {
+            self.order.push((key.to_owned(), meaning));
+        }
+        Ok(meaning)
+    }
+
+    fn look_up(&mut self, key: &str, line: u64) -> Result<Meaning, ReadError> {
         if let Some(meaning) = self.keys.known.get(key) {
             return Ok(*meaning);
         }

@@ -47,7 +47,7 @@ fn items<R: Read>(
     headings: &Headings<'_>,
     limits: &Limits,
 ) -> Result<Keys, ReadError> {
-    let mut reader = LineReader { keys: Cow::Owned(Keys::default()), headings, limits, problems: Vec::new() };
+    let mut reader = LineReader::new(Cow::Owned(Keys::default()), headings, limits);
     let mut line = 0;
     while let Some((length, used)) = next_line(&mut window, headings.file, line + 1, limits)? {
         line += 1;
@@ -71,7 +71,7 @@ fn decode(
     headings: &Headings<'_>,
     limits: &Limits,
 ) -> (Decoded, Option<Keys>) {
-    let mut reader = LineReader { keys: Cow::Borrowed(keys), headings, limits, problems: Vec::new() };
+    let mut reader = LineReader::new(Cow::Borrowed(keys), headings, limits);
     let mut pairs = Vec::new();
     let mut rows = Rows::default();
     let (mut complete, mut line) = (0, 0);

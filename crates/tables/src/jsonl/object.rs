@@ -1,5 +1,6 @@
 //! The object on a line: its keys, and its values as they are written.
 
+use crate::scan::end_of_plain;
 use serde::de::{Deserialize, Deserializer, MapAccess, Visitor};
 use serde_json::value::RawValue;
 use std::borrow::Cow;
@@ -64,7 +65,7 @@ impl<'a> Plain<'a> {
     fn string(&mut self) -> Option<()> {
         self.accept(b'"').then_some(())?;
         let rest = self.text.as_bytes().get(self.at..)?;
-        self.at += rest.iter().position(|byte| matches!(byte, b'"' | b'\\' | ..0x20))?;
+        self.at += end_of_plain(rest)?;
         self.accept(b'"').then_some(())
     }
 

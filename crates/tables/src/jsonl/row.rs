@@ -2,6 +2,7 @@
 
 use crate::batch::{Row, Value};
 use crate::mapping::{COUNT, Field};
+use crate::scan::trimmed;
 use std::borrow::Cow;
 
 /// A value as the book takes it.
@@ -16,8 +17,10 @@ impl Cell<'_> {
     fn value(&self) -> Value<'_> {
         match self {
             Cell::Absent => Value::Absent,
-            Cell::Text(text) if text.trim().is_empty() => Value::Absent,
-            Cell::Text(text) => Value::Text(text.trim()),
+            Cell::Text(text) => match trimmed(text) {
+                "" => Value::Absent,
+                text => Value::Text(text),
+            },
             Cell::Number(number) => Value::Number(number),
             Cell::Fault(what) => Value::Fault(what),
         }

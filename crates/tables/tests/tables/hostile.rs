@@ -5,8 +5,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, reason = "tests")]
 
 use crate::common;
-#[path = "common/zips.rs"]
-mod zips;
+use crate::common::zips;
 
 use kitlore_tables::{Columns, Limits, ReadError, Table, read_items, read_log};
 use std::io::Write;

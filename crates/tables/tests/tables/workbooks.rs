@@ -3,8 +3,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, reason = "tests")]
 
 use crate::common;
-#[path = "common/zips.rs"]
-mod zips;
+use crate::common::zips;
 
 use kitlore_tables::{Columns, WorkbookRows};
 use rust_xlsxwriter::{ExcelDateTime, Format, Formula, Workbook, Worksheet};

@@ -2,6 +2,8 @@
 #![allow(dead_code, reason = "each test file uses its share")]
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, reason = "tests")]
 
+pub mod zips;
+
 use kitlore_engine::{Book, Program};
 use kitlore_syntax::When;
 use kitlore_tables::{Columns, Limits, ReadError, Table, read_items, read_log};
