@@ -3,7 +3,8 @@
 use crate::args::{AheadArgs, Form};
 use crate::fit::fit;
 use crate::screen::{BOLD, CAUTION, FAINT, Host, columns, pad, paint, plain, style_of, wrap};
-use crate::{Stop, ahead_csv, load, problems};
+use crate::stop::Stop;
+use crate::{ahead_csv, load, problems};
 use kitlore::planning::{Forecast, Forecasts, Options, forecast};
 use kitlore::render::{basis, counted, json, page, too_little};
 use kitlore::{NaiveDate, Row, Standing};

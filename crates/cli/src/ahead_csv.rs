@@ -1,7 +1,8 @@
 //! Forecasts for spreadsheets: one line per row.
 
 use crate::due_csv::{failed, guarded};
-use crate::{Host, Stop};
+use crate::screen::Host;
+use crate::stop::Stop;
 use kitlore::planning::{Forecast, Forecasts};
 use kitlore::render::{basis, too_little};
 use kitlore::{Amount, NaiveDate, Row};

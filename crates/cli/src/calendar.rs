@@ -2,7 +2,8 @@
 
 use crate::args::CalendarArgs;
 use crate::screen::Host;
-use crate::{Stop, load, problems};
+use crate::stop::Stop;
+use crate::{load, problems};
 use kitlore::render::Calendar;
 use std::num::NonZeroUsize;
 

@@ -3,7 +3,8 @@
 use crate::args::{DueArgs, FailOn, Form};
 use crate::fit::fit;
 use crate::screen::{BOLD, CAUTION, Host, columns, pad, paint, plain, style_of, wrap};
-use crate::{Stop, due_csv, load, problems};
+use crate::stop::Stop;
+use crate::{due_csv, load, problems};
 use kitlore::render::{Days, WorkDetails, group, page, reasons, totals, urgency, when};
 use kitlore::{Row, Standing, Standings};
 use std::num::NonZeroUsize;

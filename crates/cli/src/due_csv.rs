@@ -1,6 +1,7 @@
 //! The due list for spreadsheets: one line per row.
 
-use crate::{Host, Stop};
+use crate::screen::Host;
+use crate::stop::Stop;
 use kitlore::render::{Days, reasons};
 use kitlore::{Amount, Instant, Row, Standings};
 

@@ -24,12 +24,12 @@ mod due_csv;
 mod fit;
 mod load;
 mod photos;
-mod photos_read;
 mod problems;
 mod proof;
 mod quote;
 mod record;
 mod screen;
+mod stop;
 mod tidy;
 mod trip;
 mod trip_csv;
@@ -39,34 +39,11 @@ mod why;
 use args::{Cli, Command};
 use clap::Parser;
 use std::ffi::OsString;
+use stop::Stop;
 
 pub use drawing::all as draw_mistakes;
 pub use screen::Host;
 pub use why::account;
-
-/// Why a command ends early.
-pub(crate) enum Stop {
-    /// The rules or the data stop it; the message says where and how to mend it.
-    Data(String),
-    /// Wrong use of the command.
-    Use(String),
-    /// Everything was said already.
-    Told(u8),
-    /// Writing failed.
-    Write(std::io::Error),
-}
-
-impl Stop {
-    fn data(message: impl ToString) -> Self {
-        Self::Data(message.to_string())
-    }
-}
-
-impl From<std::io::Error> for Stop {
-    fn from(error: std::io::Error) -> Self {
-        Self::Write(error)
-    }
-}
 
 /// Runs one command; `args` begins with the program's name. Says the exit code.
 pub fn run<T: Into<OsString> + Clone>(args: impl IntoIterator<Item = T>, host: &mut Host<'_>) -> u8 {
@@ -75,7 +52,7 @@ pub fn run<T: Into<OsString> + Clone>(args: impl IntoIterator<Item = T>, host: &
         Err(error) => refused(&error, host),
     };
     let (code, message) = match done {
-        Ok(code) | Err(Stop::Told(code)) => return code,
+        Ok(code) | Err(Stop::Reported(code)) => return code,
         Err(Stop::Data(message)) => (1, message),
         Err(Stop::Use(message)) => (2, message),
         // Whoever read the results has seen enough.

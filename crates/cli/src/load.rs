@@ -1,8 +1,9 @@
 //! Rules, tables and times as the command line names them.
 
 use crate::args::{ColumnsArg, Files};
+use crate::drawing;
 use crate::screen::{Host, plain};
-use crate::{Stop, drawing};
+use crate::stop::Stop;
 use kitlore::render::counted;
 use kitlore::tables::{Columns, Limits, RulesFileError, Table, load_rules, read_items, read_log};
 use kitlore::{Book, Instant, Rules, When};
@@ -14,7 +15,7 @@ pub(crate) fn rules(path: &str, host: &mut Host<'_>) -> Result<Rules, Stop> {
     let rules = load_rules(path).map_err(|error| match error {
         RulesFileError::Mistakes(mistakes) => {
             drawing::mistakes(&mistakes, host);
-            Stop::Told(1)
+            Stop::Reported(1)
         }
         error => Stop::data(error),
     })?;

@@ -2,8 +2,9 @@
 
 use crate::args::ProofArgs;
 use crate::screen::{Host, plain, wrap};
-use crate::{Stop, drawing, load, problems};
-use kitlore::language::{Diagnostic, Failure, Severity};
+use crate::stop::Stop;
+use crate::{drawing, load, problems};
+use kitlore::language::{Code, Diagnostic, Failure, Severity};
 use kitlore::render::{counted, without_rule};
 use kitlore::tables::{RulesFileError, load_rules};
 use kitlore::{Book, Problem, Rules};
@@ -36,7 +37,7 @@ pub(crate) fn proof(args: &ProofArgs, host: &mut Host<'_>) -> Result<u8, Stop> {
 
 fn as_diagnostic(failure: Failure) -> Diagnostic {
     Diagnostic {
-        code: "example-fails",
+        code: Code::ExampleFails,
         severity: Severity::Error,
         message: format!("the example `{}` does not hold: {}", failure.example, failure.message),
         span: failure.span,

@@ -2,8 +2,9 @@
 
 use crate::args::RecordArgs;
 use crate::fit::fit;
+use crate::load;
 use crate::screen::{Host, paint, plain, style_of};
-use crate::{Stop, load};
+use crate::stop::Stop;
 use kitlore::language::{closest_typed, key};
 use kitlore::render::{did_you_mean, listed};
 use kitlore::tables::{Columns, append_entry};

@@ -1,6 +1,6 @@
 //! Writing for people: colour, width, foreign text made harmless.
 
-use crate::Stop;
+use crate::stop::Stop;
 use anstyle::{AnsiColor, Style};
 pub(crate) use kitlore::render::{plain, plain_lines};
 use kitlore::{Instant, Standing};

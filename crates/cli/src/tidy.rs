@@ -1,8 +1,9 @@
 //! `kitlore tidy`: one canonical layout.
 
 use crate::args::TidyArgs;
+use crate::drawing;
 use crate::screen::Host;
-use crate::{Stop, drawing};
+use crate::stop::Stop;
 use std::io::Write;
 use std::path::Path;
 
@@ -17,7 +18,7 @@ pub(crate) fn tidy(args: &TidyArgs, host: &mut Host<'_>) -> Result<u8, Stop> {
         path.file_name().map_or_else(|| args.rules.clone(), |name| name.to_string_lossy().into_owned());
     let tidy = kitlore::language::tidy(&name, &written).map_err(|mistakes| {
         drawing::mistakes(&mistakes, host);
-        Stop::Told(1)
+        Stop::Reported(1)
     })?;
     if args.show {
         host.print(&tidy)?;

@@ -2,7 +2,8 @@
 
 use crate::args::{Form, TripArgs};
 use crate::screen::Host;
-use crate::{Stop, load, problems, trip_csv, trip_table};
+use crate::stop::Stop;
+use crate::{load, problems, trip_csv, trip_table};
 use kitlore::planning::{Journey, TripAsk, TripError};
 use kitlore::render::{json, page};
 use kitlore::{NaiveDate, When};

@@ -1,7 +1,8 @@
 //! What a trip needs, for spreadsheets: one line per entry of every list.
 
 use crate::due_csv::{failed, guarded};
-use crate::{Host, Stop};
+use crate::screen::Host;
+use crate::stop::Stop;
 use kitlore::Amount;
 use kitlore::planning::{Packed, Task, Trip};
 use kitlore::render::{calls, cause};

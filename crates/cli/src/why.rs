@@ -2,9 +2,10 @@
 
 use crate::args::WhyArgs;
 use crate::fit::fit;
+use crate::load;
 use crate::quote::Quotes;
 use crate::screen::{BOLD, CAUTION, FAINT, Host, columns, pad, paint, plain, style_of, wrap};
-use crate::{Stop, load};
+use crate::stop::Stop;
 use kitlore::answer::RuleText;
 use kitlore::language::{closest_typed, key, tree::AtomKind};
 use kitlore::render::{Days, counted, did_you_mean, minutes, next, usage, when};

@@ -85,6 +85,7 @@ pub use kitlore_syntax::{Diagnostics, Loader};
 /// What a rule text says and what is wrong in it: the tree, spans, diagnostics, the canonical layout.
 pub mod language {
     pub use kitlore_engine::Failure;
+    pub use kitlore_syntax::codes::Code;
     pub use kitlore_syntax::{
         Diagnostic, Loaded, Name, NoIncludes, Severity, Source, SourceId, Sources, Span, closest_typed, key,
         tidy, tree,
