@@ -33,7 +33,7 @@ pub(crate) fn ahead(args: &AheadArgs, host: &mut Host<'_>) -> Result<u8, Stop> {
     }
     host.out.flush()?;
     if args.form != Form::Json {
-        problems::tell(ahead.standings().problems(), args.problems, host);
+        problems::report(ahead.standings().problems(), args.problems, host);
     }
     Ok(0)
 }

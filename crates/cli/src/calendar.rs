@@ -21,6 +21,6 @@ pub(crate) fn calendar(args: &CalendarArgs, host: &mut Host<'_>) -> Result<u8, S
             .map_err(|error| Stop::Data(format!("cannot write `{path}`: {error}")))?,
     }
     host.out.flush()?;
-    problems::tell(standings.problems(), args.problems, host);
+    problems::report(standings.problems(), args.problems, host);
     Ok(0)
 }

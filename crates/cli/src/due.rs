@@ -30,7 +30,7 @@ pub(crate) fn due(args: &DueArgs, host: &mut Host<'_>) -> Result<u8, Stop> {
     }
     host.out.flush()?;
     if args.form != Form::Json {
-        problems::tell(standings.problems(), args.problems, host);
+        problems::report(standings.problems(), args.problems, host);
     }
     let fails = args.fail_on.map(|fail| match fail {
         FailOn::Due => Standing::Due,

@@ -2,13 +2,13 @@
 
 /// Why a command ends early.
 pub(crate) enum Stop {
-    /// The rules or the data stop it; the message says where and how to mend it.
+    /// The rules or the data prevent it; the message says where and what to do.
     Data(String),
     /// Wrong use of the command.
     Use(String),
     /// Everything was reported already; the exit code.
     Reported(u8),
-    /// Writing failed.
+    /// The results cannot be written.
     Write(std::io::Error),
 }
 

@@ -32,11 +32,11 @@ pub(crate) fn trip(args: &TripArgs, host: &mut Host<'_>) -> Result<u8, Stop> {
         }
     }
     host.out.flush()?;
-    problems::tell(book.standings(at).problems(), args.problems, host);
+    problems::report(book.standings(at).problems(), args.problems, host);
     Ok(0)
 }
 
-/// The question that the arguments make.
+/// The question that the arguments describe.
 fn ask(args: &TripArgs) -> Result<TripAsk, Stop> {
     let journey = match (&args.trip, &args.from, &args.to, &args.kit) {
         (_, Some(from), Some(to), Some(kit)) => Journey::Described {

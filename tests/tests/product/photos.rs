@@ -242,9 +242,7 @@ fn a_folder_for_temporary_files_that_does_not_exist_is_reported() {
     let results: Vec<_> = set.iter().map(|one| pictures.add(&one.path, one.picture.clone())).collect();
     assert_eq!(results.iter().filter(|result| result.is_ok()).count(), 40);
     let message = results.into_iter().find_map(Result::err).unwrap().to_string();
-    assert!(
-        message.starts_with("so many pictures are sorted in a temporary file in `no such folder`, and")
-    );
+    assert!(message.starts_with("so many pictures are sorted in a temporary file in `no such folder`, and"));
     assert!(message.contains("or set T"), "{message}");
     // Those that were taken are still there.
     assert_eq!((pictures.len(), pictures.report(&items(), &settings(&[])).unwrap().frames), (40, 40));

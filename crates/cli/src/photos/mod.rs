@@ -77,7 +77,7 @@ pub(crate) fn photos(args: &PhotosArgs, host: &mut Host<'_>) -> Result<u8, Stop>
     let of_pictures =
         report.problems.into_iter().filter(|problem| problem.code != PictureCode::UnknownGear.word());
     let problems: Vec<Problem> = of_tables.into_iter().chain(of_pictures).collect();
-    problems::tell(&problems, args.problems, host);
+    problems::report(&problems, args.problems, host);
     Ok(0)
 }
 
