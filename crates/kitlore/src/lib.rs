@@ -51,7 +51,7 @@
 //! | `planning` | the module `planning`: when use will bring a task due, and what a trip needs |
 //! | `render` | the module `render`: why a row stands as it does, what happens next, as a screen says it; with `planning`, forecasts and trips too; with `serde` as well, their JSON |
 //! | `page` | `render::page`: standings, forecasts and trips as HTML pages to print |
-//! | `calendar` | `render::Calendar`: standings as an iCalendar file |
+//! | `calendar` | `render::CalendarFile`: standings as an iCalendar file |
 //! | `photos` | the module `photos`: frames, shooting days and lens changes read off pictures |
 //!
 //! # Untrusted input
@@ -114,7 +114,7 @@ pub mod planning {
     pub use kitlore_planning::{
         AtHand, Basis, BeforeTask, Cause, Chance, ChanceBy, Counted, DailyUse, FollowUp, Forecast, Forecasts,
         GammaPoisson, HeldBy, Journey, KnownUse, LeftAtHome, Note, Options, Packed, Plan, Reason, ReturnTask,
-        RulePart, Task, Trip, TripAsk, TripEntry, TripError, TripItem, UnknownName, WayTask, forecast,
+        RulePart, Trip, TripAsk, TripEntry, TripError, TripItem, TripTask, UnknownName, WayTask, forecast,
         time_at_rate, trip,
     };
 }
@@ -123,7 +123,7 @@ pub mod planning {
 #[cfg(feature = "render")]
 pub mod render {
     #[cfg(feature = "calendar")]
-    pub use kitlore_render::calendar::Calendar;
+    pub use kitlore_render::calendar::CalendarFile;
     pub use kitlore_render::words::{
         Days, amount_of, counted, did_you_mean, grouped, last_time, listed, minutes, next, plain,
         plain_lines, reasons, totals, usage, when, without_rule,

@@ -13,7 +13,7 @@ const YEAR_ONE: i64 = -62_135_596_800;
 const LONGEST: i64 = 366;
 
 /// A trip found: a copy of the book that has it, its entries, and its items.
-pub(crate) struct Found {
+pub(crate) struct FoundTrip {
     pub book: Book,
     pub name: String,
     pub plans: Vec<Planned>,
@@ -26,7 +26,7 @@ pub(crate) struct Found {
 }
 
 /// Finds a trip in a book, or puts it into a copy of the book.
-pub(crate) fn find(book: &Book, at: Instant, ask: &TripAsk) -> Result<Found, TripError> {
+pub(crate) fn find(book: &Book, at: Instant, ask: &TripAsk) -> Result<FoundTrip, TripError> {
     let mut book = book.clone();
     let expect: Vec<String> =
         ask.expect.iter().map(|uses| format!("{} {}", uses.event, uses.a_day)).collect();
@@ -74,7 +74,7 @@ pub(crate) fn find(book: &Book, at: Instant, ask: &TripAsk) -> Result<Found, Tri
         let meant = near::member(&book, &item);
         return Err(TripError::Nobody { item, meant });
     }
-    Ok(Found { name, plans, begin, end, from, to, items: items.into_iter().collect(), book })
+    Ok(FoundTrip { name, plans, begin, end, from, to, items: items.into_iter().collect(), book })
 }
 
 /// Records entries and says which plans that makes.
