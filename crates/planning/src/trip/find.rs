@@ -3,8 +3,9 @@
 use super::ask::{Journey, TripAsk, TripError};
 use super::near;
 use chrono::{NaiveDate, NaiveTime};
-use kitlore_engine::{Book, Entry, Instant, Planned, When};
-use std::collections::BTreeSet;
+use kitlore_engine::{Book, Entry, Instant, Item, Planned, When};
+use std::collections::{BTreeSet, HashMap, HashSet};
+use std::rc::Rc;
 
 /// 0001-01-01, in seconds since 1970.
 const YEAR_ONE: i64 = -62_135_596_800;
@@ -62,13 +63,10 @@ pub(crate) fn find(book: &Book, at: Instant, ask: &TripAsk) -> Result<FoundTrip,
     if days > LONGEST {
         return Err(TripError::Long { days, limit: LONGEST });
     }
-    let gone = |retired: Option<NaiveDate>| retired.is_some_and(|retired| retired <= from);
-    let items: BTreeSet<String> = plans
-        .iter()
-        .flat_map(|plan| book.members(&plan.item))
-        .filter(|item| !gone(item.retired))
-        .map(|item| item.id.clone())
-        .collect();
+    let is_there = |item: &&Item| item.retired.is_none_or(|retired| retired > from);
+    let members = members(&book, &plans);
+    let items = members.iter().flat_map(|members| members.iter()).copied().filter(is_there);
+    let items: BTreeSet<String> = items.map(|item| item.id.clone()).collect();
     if items.is_empty() {
         let item = plans.first().map(|plan| plan.item.clone()).unwrap_or_default();
         let meant = near::member(&book, &item);
@@ -77,17 +75,41 @@ pub(crate) fn find(book: &Book, at: Instant, ask: &TripAsk) -> Result<FoundTrip,
     Ok(FoundTrip { name, plans, begin, end, from, to, items: items.into_iter().collect(), book })
 }
 
+/// The items of each of some plans. Names are looked up once, so that it takes no longer where every item has a
+/// plan of its own.
+fn members<'b>(book: &'b Book, plans: &[Planned]) -> Vec<Rc<[&'b Item]>> {
+    let ids: HashMap<&str, &Item> = book.items().map(|item| (item.id.as_str(), item)).collect();
+    let mut known: HashMap<&str, Rc<[&Item]>> = HashMap::new();
+    let of_name = |name: &str| -> Rc<[&'b Item]> {
+        match ids.get(name.trim()) {
+            Some(item) => Rc::from([*item]),
+            None => book.members(name).into(),
+        }
+    };
+    plans
+        .iter()
+        .map(|plan| known.entry(&plan.item).or_insert_with_key(|name| of_name(name)).clone())
+        .collect()
+}
+
 /// Records entries and says which plans that makes.
 fn recorded(
     book: &mut Book,
     at: Instant,
     entries: impl IntoIterator<Item = Entry>,
 ) -> Result<Vec<Planned>, TripError> {
-    let known = book.plans(at);
+    let before = book.plans(at);
     for entry in entries {
         book.record(entry).map_err(TripError::Refused)?;
     }
-    Ok(book.plans(at).into_iter().filter(|plan| !known.contains(plan)).collect())
+    let mut known: HashMap<(Instant, &str), Vec<&Planned>> = HashMap::new();
+    for plan in &before {
+        known.entry((plan.begin, &plan.item)).or_default().push(plan);
+    }
+    let is_new = |plan: &Planned| {
+        known.get(&(plan.begin, plan.item.as_str())).is_none_or(|alike| !alike.contains(&plan))
+    };
+    Ok(book.plans(at).into_iter().filter(is_new).collect())
 }
 
 /// The same plans with another expectation. Each item gets it once: from the longest plan it is in.
@@ -98,13 +120,16 @@ fn replaced(
     expect: &str,
 ) -> Result<Vec<Planned>, TripError> {
     let mut entries = Vec::new();
-    let mut expecting = BTreeSet::new();
-    let mut longest: Vec<&Planned> = plans.iter().collect();
-    longest.sort_by_key(|plan| plan.from - plan.to);
-    for plan in longest {
-        let members: BTreeSet<String> =
-            book.members(&plan.item).into_iter().map(|item| item.id.clone()).collect();
-        let expect = if members.is_disjoint(&expecting) { expect } else { "" };
+    let mut expecting: HashSet<String> = HashSet::new();
+    let members: Vec<Vec<String>> = members(book, plans)
+        .into_iter()
+        .map(|members| members.iter().map(|item| item.id.clone()).collect())
+        .collect();
+    let mut longest: Vec<(&Planned, Vec<String>)> = plans.iter().zip(members).collect();
+    longest.sort_by_key(|(plan, _)| plan.from - plan.to);
+    for (plan, members) in longest {
+        let expected = members.iter().any(|item| expecting.contains(item));
+        let expect = if expected { "" } else { expect };
         expecting.extend(members);
         book.take_out(plan);
         let rules = book.program();

@@ -8,8 +8,8 @@ use crate::forecast::{Basis, Forecasts, Options, forecast};
 use crate::plan::Plan;
 use chrono::NaiveDate;
 use kitlore_engine::{Amount, Book, Instant, Row, When};
+use kitlore_syntax::key;
 use kitlore_syntax::tree::AtomKind;
-use kitlore_syntax::{Name, key};
 use std::collections::{BTreeSet, HashMap, HashSet};
 
 /// What falls due on a trip.
@@ -63,6 +63,7 @@ impl Outlook {
 
     fn add_forecasts(&mut self, forecasts: &Forecasts, found: &FoundTrip, days: &[NaiveDate], book: &Book) {
         let items: HashSet<&String> = found.items.iter().collect();
+        let own: HashSet<String> = found.plans.iter().map(|plan| key(&plan.event)).collect();
         for (row, standing) in forecasts.with_standings().filter(|(row, _)| items.contains(&row.item)) {
             let key = TaskKey { item: row.item.clone(), task: key(&row.task) };
             let until = self.return_date(&key, found, book).unwrap_or(NaiveDate::MAX);
@@ -71,7 +72,7 @@ impl Outlook {
             let chance = |day: &NaiveDate| last.map_or(0.0, |last| row.chance_by(*day.min(last)));
             let by_day: Vec<f64> = days.iter().map(chance).collect();
             self.raise(key.clone(), days.len(), |day| by_day.get(day).copied().unwrap_or(0.0));
-            if !row.enough() && counts_other_use(&standing, found) {
+            if !row.enough() && counts_other_use(&standing, &own) {
                 self.unforeseen.insert(row.task.clone());
             }
             self.bases.insert(key, row.basis.clone());
@@ -107,12 +108,11 @@ impl Outlook {
     }
 }
 
-/// Whether a row counts anything but what the trip's own entries are.
-fn counts_other_use(row: &Row<'_>, found: &FoundTrip) -> bool {
-    let is_own = |name: &Name| found.plans.iter().any(|plan| key(&plan.event) == name.key);
+/// Whether a row counts anything but the events of the trip's own entries.
+fn counts_other_use(row: &Row<'_>, own: &HashSet<String>) -> bool {
     row.rules()
         .flat_map(|account| account.rule.rule.trigger.atoms())
-        .any(|atom| matches!(&atom.kind, AtomKind::Usage { name, .. } if !is_own(name)))
+        .any(|atom| matches!(&atom.kind, AtomKind::Usage { name, .. } if !own.contains(&name.key)))
 }
 
 /// Forecasts to the end of the trip. What its own entries are is known: no more of that comes while it lasts.
