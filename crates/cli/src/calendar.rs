@@ -4,7 +4,7 @@ use crate::args::CalendarArgs;
 use crate::screen::Host;
 use crate::stop::Stop;
 use crate::{load, problems};
-use kitlore::render::Calendar;
+use kitlore::render::CalendarFile;
 use std::num::NonZeroUsize;
 
 /// Runs the command.
@@ -14,7 +14,7 @@ pub(crate) fn calendar(args: &CalendarArgs, host: &mut Host<'_>) -> Result<u8, S
     let mut book = load::book(&args.files, &rules)?;
     let threads = std::thread::available_parallelism().unwrap_or(NonZeroUsize::MIN);
     let standings = book.standings_on(at, threads);
-    let text = Calendar::of(&standings).events(args.events).within_days(args.days).to_string();
+    let text = CalendarFile::of(&standings).events(args.events).within_days(args.days).to_string();
     match args.out.as_deref() {
         None | Some("-") => host.print(&text)?,
         Some(path) => std::fs::write(path, text)

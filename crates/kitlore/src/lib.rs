@@ -52,7 +52,7 @@
 //! | `planning` | the module `planning`: when use will bring a task due, and what a trip needs |
 //! | `render` | the module `render`: answers in words; with `planning`, forecasts and trips too, and with `serde` also their JSON |
 //! | `page` | `render::page`: standings, forecasts and trips as HTML pages to print |
-//! | `calendar` | `render::Calendar`: standings as an iCalendar file |
+//! | `calendar` | `render::CalendarFile`: standings as an iCalendar file |
 //! | `photos` | the module `photos`: frames, shooting days and lens changes from pictures |
 //!
 //! # Untrusted input

@@ -19,6 +19,6 @@
 pub use kitlore_planning::{
     AtHand, Basis, BeforeTask, Cause, Chance, ChanceBy, Counted, DailyUse, FollowUp, Forecast, Forecasts,
     GammaPoisson, HeldBy, Journey, KnownUse, LeftAtHome, Note, Options, Packed, Plan, Reason, ReturnTask,
-    RulePart, Task, Trip, TripAsk, TripEntry, TripError, TripItem, UnknownName, WayTask, forecast,
+    RulePart, Trip, TripAsk, TripEntry, TripError, TripItem, TripTask, UnknownName, WayTask, forecast,
     time_at_rate, trip,
 };

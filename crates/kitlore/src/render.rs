@@ -16,7 +16,7 @@
 //! ```
 
 #[cfg(feature = "calendar")]
-pub use kitlore_render::calendar::Calendar;
+pub use kitlore_render::calendar::CalendarFile;
 pub use kitlore_render::words::{
     Days, amount_of, counted, did_you_mean, grouped, last_time, listed, minutes, next, plain, plain_lines,
     reasons, totals, usage, when, without_rule,

@@ -14,6 +14,6 @@ pub use forecast::{
 pub use plan::Plan;
 pub use trip::{
     AtHand, BeforeTask, Cause, ChanceBy, DailyUse, FollowUp, HeldBy, Journey, LeftAtHome, Note, Packed,
-    Reason, ReturnTask, RulePart, Task, Trip, TripAsk, TripEntry, TripError, TripItem, UnknownName, WayTask,
-    trip,
+    Reason, ReturnTask, RulePart, Trip, TripAsk, TripEntry, TripError, TripItem, TripTask, UnknownName,
+    WayTask, trip,
 };

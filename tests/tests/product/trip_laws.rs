@@ -7,7 +7,7 @@
 
 use chrono::{Days, NaiveDate};
 use kitlore_engine::{Book, Entry, Instant, Program, Standing, When};
-use kitlore_planning::{Journey, Task, Trip, TripAsk, trip};
+use kitlore_planning::{Journey, Trip, TripAsk, TripTask, trip};
 use kitlore_syntax::key;
 use kitlore_tests::evaluators::{at_of, book, house};
 use kitlore_tests::random;
@@ -75,7 +75,7 @@ fn with_needs(rules: &str) -> String {
     text
 }
 
-fn complete(book: &mut Book, task: &Task, at: Instant) {
+fn complete(book: &mut Book, task: &TripTask, at: Instant) {
     let when = book.program().local(at).to_rfc3339();
     book.record(Entry::new(when, task.task.as_str()).item(task.item.as_str())).unwrap();
 }
@@ -98,7 +98,7 @@ fn no_tool_of_a_follow_up_is_missing() {
         let at_home: BTreeSet<&str> = one.trip.leave_at_home.iter().map(|left| left.item.as_str()).collect();
         let on_the_way = one.trip.on_the_way.iter().map(|way| &way.task);
         let follow_ups = one.trip.follow_ups.iter().map(|follow| &follow.task);
-        let told: Vec<&Task> = on_the_way.chain(follow_ups).collect();
+        let told: Vec<&TripTask> = on_the_way.chain(follow_ups).collect();
         for task in told.iter().filter(|task| task.by.is_none()) {
             for need in &task.needs {
                 assert!(packed.contains(&key(need)), "`{need}` of `{}` is missing\n{}", task.task, one.place);

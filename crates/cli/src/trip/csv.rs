@@ -4,7 +4,7 @@ use crate::screen::Host;
 use crate::spreadsheet::{failed, guarded};
 use crate::stop::Stop;
 use kitlore::Amount;
-use kitlore::planning::{Packed, Task, Trip};
+use kitlore::planning::{Packed, Trip, TripTask};
 use kitlore::render::{calls, cause};
 
 const HEADINGS: [&str; 15] = [
@@ -76,7 +76,7 @@ fn lines(trip: &Trip) -> Vec<[String; 15]> {
     lines
 }
 
-fn of_task(list: &str, task: &Task, [date, chance, standing, why]: [String; 4]) -> [String; 15] {
+fn of_task(list: &str, task: &TripTask, [date, chance, standing, why]: [String; 4]) -> [String; 15] {
     [
         list.to_owned(),
         task.item.clone(),

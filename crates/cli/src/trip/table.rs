@@ -2,7 +2,7 @@
 
 use crate::fit::fit;
 use crate::screen::{BOLD, CAUTION, columns, pad, paint, plain, style_of, wrap};
-use kitlore::planning::{FollowUp, LeftAtHome, Packed, Task, Trip};
+use kitlore::planning::{FollowUp, LeftAtHome, Packed, Trip, TripTask};
 use kitlore::render::{WorkDetails, amount_of, calls, cause, counted, group, grouped, listed, minutes, note};
 use kitlore::{Amount, NaiveDate, Standing};
 use std::collections::BTreeSet;
@@ -101,7 +101,7 @@ fn chance(chance: f64) -> String {
 
 /// One task of one item, in words.
 struct TaskLine<'a> {
-    task: &'a Task,
+    task: &'a TripTask,
     lead: String,
     standing: Option<Standing>,
     why: String,

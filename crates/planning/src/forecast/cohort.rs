@@ -2,7 +2,7 @@
 
 use super::clock::UseClock;
 use super::gamma_poisson::GammaPoisson;
-use super::learn::{Asked, Learnt, PastUse, seen};
+use super::learn::{ForecastQuery, Learnt, PastUse, seen};
 use super::resample::{Pool, WEEKS};
 use super::threads::on_threads;
 use chrono::NaiveDate;
@@ -10,7 +10,7 @@ use kitlore_engine::{UsageKey, Uses};
 use std::num::NonZeroUsize;
 use std::sync::Arc;
 
-/// What is shared is learnt from so many items at most: more would tell the same.
+/// What is shared is learnt from so many items at most: more would say the same.
 const LEARNT_FROM: usize = 1_000;
 
 /// So many fellows are drawn from.
@@ -41,7 +41,13 @@ pub(crate) struct Shared {
 
 impl Cohort {
     /// Reads the logs of some items and learns from them.
-    pub fn of(uses: &Uses<'_>, items: &[&str], asked: &Asked<'_>, days: u32, threads: NonZeroUsize) -> Self {
+    pub fn of(
+        uses: &Uses<'_>,
+        items: &[&str],
+        asked: &ForecastQuery<'_>,
+        days: u32,
+        threads: NonZeroUsize,
+    ) -> Self {
         let share = items.len().div_ceil(threads.get()).max(1);
         let mut single = vec![true; asked.usages.len()];
         let read = |items: &[&str]| {

@@ -25,7 +25,7 @@ pub(crate) struct PastUse {
 
 /// What the log of a book is read for.
 #[derive(Debug, Clone, Copy)]
-pub(crate) struct Asked<'a> {
+pub(crate) struct ForecastQuery<'a> {
     pub usages: &'a [UsageKey],
     pub at: Instant,
     /// Its date.
@@ -54,7 +54,7 @@ fn whole(billionths: i128) -> f64 {
 
 impl PastUse {
     /// Reads an item's log; `whole_uses` is cleared for usages that come in other amounts than 1.
-    pub fn read(uses: &mut Uses<'_>, item: &str, asked: &Asked<'_>, whole_uses: &mut [bool]) -> Self {
+    pub fn read(uses: &mut Uses<'_>, item: &str, asked: &ForecastQuery<'_>, whole_uses: &mut [bool]) -> Self {
         let mut log = PastUse { past: vec![Vec::new(); asked.usages.len()], ..PastUse::default() };
         let mut oldest = None;
         let begun = uses.begun(item);
@@ -96,7 +96,7 @@ impl PastUse {
     }
 
     /// Plans that are not in the log.
-    fn add_plans(&mut self, uses: &Uses<'_>, item: &str, asked: &Asked<'_>) {
+    fn add_plans(&mut self, uses: &Uses<'_>, item: &str, asked: &ForecastQuery<'_>) {
         for PlannedUse { plan, .. } in asked.plans.iter().filter(|plan| plan.items.contains(item)) {
             let daily = asked.usages.iter().enumerate().filter_map(|(which, usage)| {
                 let weigh =
@@ -164,13 +164,13 @@ const PRIOR: std::ops::RangeInclusive<f64> = 0.5..=40.0;
 
 /// Uses and time of one item, as one that counted all weeks alike would have them.
 #[derive(Debug, Clone, Copy, Default)]
-pub(crate) struct Seen {
+pub(crate) struct WeightedUse {
     pub uses: f64,
     pub time: f64,
 }
 
 /// Weighs the weeks of a past; `shares` are what each brings in average weeks.
-pub(crate) fn seen(past: &[f32], weeks: f64, shares: &[f64]) -> Seen {
+pub(crate) fn seen(past: &[f32], weeks: f64, shares: &[f64]) -> WeightedUse {
     let (mut uses, mut time, mut squares) = (0.0, 0.0, 0.0);
     for ((number, used), share) in past.iter().enumerate().zip(shares) {
         let weight = weight(number);
@@ -180,10 +180,10 @@ pub(crate) fn seen(past: &[f32], weeks: f64, shares: &[f64]) -> Seen {
         squares += weight * weight * time_of_week;
     }
     if squares <= 0.0 {
-        return Seen::default();
+        return WeightedUse::default();
     }
     let alike = time * time / squares;
-    Seen { uses: uses / time * alike, time: alike }
+    WeightedUse { uses: uses / time * alike, time: alike }
 }
 
 impl Learnt {
@@ -192,7 +192,7 @@ impl Learnt {
         let season = season(pasts, from);
         let shares = season.past(from, WEEKS);
         let burst = burst(pasts, &shares);
-        let all: Vec<Seen> = pasts.iter().map(|(weeks, past)| seen(past, *weeks, &shares)).collect();
+        let all: Vec<WeightedUse> = pasts.iter().map(|(weeks, past)| seen(past, *weeks, &shares)).collect();
         let (uses, time) = all.iter().fold((0.0, 0.0), |(u, t), seen| (u + seen.uses, t + seen.time));
         let rate = if time > 0.0 { uses / time } else { 0.0 };
         // Moments: how much the items' rates differ beyond what chance makes of one rate.
@@ -215,8 +215,8 @@ impl Learnt {
 
     /// What is known of an item's rate, in bursts an average week: what others of its kind do, then what it did.
     /// `among`: it is one of those learnt from.
-    pub fn rate(&self, own: Seen, among: bool) -> GammaPoisson {
-        let mine = if among { own } else { Seen::default() };
+    pub fn rate(&self, own: WeightedUse, among: bool) -> GammaPoisson {
+        let mine = if among { own } else { WeightedUse::default() };
         let (uses, time) = (self.uses - mine.uses, self.time - mine.time);
         let others = if self.items > usize::from(among) && time > 0.01 && uses / self.burst >= 1.0 {
             GammaPoisson { shape: uses / time * self.weight / self.burst, exposure: self.weight }

@@ -2,7 +2,7 @@
 
 use super::answer::{Forecast, Forecasts, Options};
 use super::cohort::Cohort;
-use super::learn::{Asked, PlannedUse};
+use super::learn::{ForecastQuery, PlannedUse};
 use super::predict::{Prediction, Predictor};
 use super::resample::DrawnCourses;
 use super::threads::on_threads;
@@ -30,13 +30,13 @@ pub fn forecast(book: &mut Book, at: Instant, options: &Options) -> Forecasts {
     let standings = book.standings_on(at, options.threads);
     let from = standings.program().local(at).date_naive();
     let days = options.days.min(Options::FARTHEST);
-    let rows = Run { standings: &standings, from, days, options }.rows(&book.uses());
+    let rows = ForecastRun { standings: &standings, from, days, options }.rows(&book.uses());
     Forecasts { standings, from, days, seed: options.seed, rows }
 }
 
 /// What forecasts are made from.
 #[derive(Debug, Clone, Copy)]
-struct Run<'a> {
+struct ForecastRun<'a> {
     standings: &'a Standings,
     from: NaiveDate,
     days: u32,
@@ -50,7 +50,7 @@ struct Group<'a> {
     items: Vec<(&'a str, Range<usize>)>,
 }
 
-impl<'a> Run<'a> {
+impl<'a> ForecastRun<'a> {
     fn rows(&self, uses: &Uses<'_>) -> Vec<Forecast> {
         let rows: Vec<Row<'a>> = self.standings.rows().collect();
         let groups = groups(&rows);
@@ -62,7 +62,8 @@ impl<'a> Run<'a> {
         let cohorts: Vec<Cohort> = groups
             .iter()
             .map(|group| {
-                let asked = Asked { usages: &group.usages, at, from: self.from, first, plans: &plans };
+                let asked =
+                    ForecastQuery { usages: &group.usages, at, from: self.from, first, plans: &plans };
                 let items: Vec<&str> = group.items.iter().map(|(id, _)| *id).collect();
                 Cohort::of(uses, &items, &asked, self.days, threads)
             })

@@ -117,7 +117,7 @@ impl TripItem {
 
 /// A task of an item, with everything its rules say about doing it.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Task {
+pub struct TripTask {
     /// The item's id.
     pub item: String,
     /// The item's kind.
@@ -144,7 +144,7 @@ pub struct Task {
 #[derive(Debug, Clone, PartialEq)]
 pub struct BeforeTask {
     /// The task.
-    pub task: Task,
+    pub task: TripTask,
     /// How it will stand when the trip begins if it is not done.
     pub standing: Standing,
     /// The date it is due, if by the end of the trip; `None` where only a chance brings it due by then.
@@ -159,7 +159,7 @@ pub struct BeforeTask {
 #[derive(Debug, Clone, PartialEq)]
 pub struct WayTask {
     /// The task.
-    pub task: Task,
+    pub task: TripTask,
     /// The day on which it is most likely to fall due.
     pub day: NaiveDate,
     /// The chance that it falls due by the end of the trip; 1 where it is certain.
@@ -185,7 +185,7 @@ pub struct ChanceBy {
 #[derive(Debug, Clone, PartialEq)]
 pub struct FollowUp {
     /// The task.
-    pub task: Task,
+    pub task: TripTask,
     /// What calls for it: `inspect sensor finds dust`.
     pub when: RulePart,
 }
@@ -194,7 +194,7 @@ pub struct FollowUp {
 #[derive(Debug, Clone, PartialEq)]
 pub struct ReturnTask {
     /// The task.
-    pub task: Task,
+    pub task: TripTask,
     /// The date it is due.
     pub due: NaiveDate,
     /// Why: the part of the rule that brings it due.
@@ -261,7 +261,7 @@ pub struct LeftAtHome {
 #[derive(Debug, Clone, PartialEq)]
 pub struct HeldBy {
     /// The task.
-    pub task: Task,
+    pub task: TripTask,
     /// Why.
     pub why: Cause,
 }

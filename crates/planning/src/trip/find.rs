@@ -3,8 +3,9 @@
 use super::ask::{Journey, TripAsk, TripError};
 use super::near;
 use chrono::{NaiveDate, NaiveTime};
-use kitlore_engine::{Book, Entry, Instant, Planned, When};
-use std::collections::BTreeSet;
+use kitlore_engine::{Book, Entry, Instant, Item, Planned, When};
+use std::collections::{BTreeSet, HashMap, HashSet};
+use std::rc::Rc;
 
 /// 0001-01-01, in seconds since 1970.
 const YEAR_ONE: i64 = -62_135_596_800;
@@ -13,7 +14,7 @@ const YEAR_ONE: i64 = -62_135_596_800;
 const LONGEST: i64 = 366;
 
 /// A trip found: a copy of the book that has it, its entries, and its items.
-pub(crate) struct Found {
+pub(crate) struct FoundTrip {
     pub book: Book,
     pub name: String,
     pub plans: Vec<Planned>,
@@ -26,7 +27,7 @@ pub(crate) struct Found {
 }
 
 /// Finds a trip in a book, or puts it into a copy of the book.
-pub(crate) fn find(book: &Book, at: Instant, ask: &TripAsk) -> Result<Found, TripError> {
+pub(crate) fn find(book: &Book, at: Instant, ask: &TripAsk) -> Result<FoundTrip, TripError> {
     let mut book = book.clone();
     let expect: Vec<String> =
         ask.expect.iter().map(|uses| format!("{} {}", uses.event, uses.a_day)).collect();
@@ -62,19 +63,33 @@ pub(crate) fn find(book: &Book, at: Instant, ask: &TripAsk) -> Result<Found, Tri
     if days > LONGEST {
         return Err(TripError::Long { days, limit: LONGEST });
     }
-    let gone = |retired: Option<NaiveDate>| retired.is_some_and(|retired| retired <= from);
-    let items: BTreeSet<String> = plans
-        .iter()
-        .flat_map(|plan| book.members(&plan.item))
-        .filter(|item| !gone(item.retired))
-        .map(|item| item.id.clone())
-        .collect();
+    let is_there = |item: &&Item| item.retired.is_none_or(|retired| retired > from);
+    let members = members(&book, &plans);
+    let items = members.iter().flat_map(|members| members.iter()).copied().filter(is_there);
+    let items: BTreeSet<String> = items.map(|item| item.id.clone()).collect();
     if items.is_empty() {
         let item = plans.first().map(|plan| plan.item.clone()).unwrap_or_default();
         let meant = near::member(&book, &item);
         return Err(TripError::Nobody { item, meant });
     }
-    Ok(Found { name, plans, begin, end, from, to, items: items.into_iter().collect(), book })
+    Ok(FoundTrip { name, plans, begin, end, from, to, items: items.into_iter().collect(), book })
+}
+
+/// The items of each of some plans. Names are looked up once, so that it takes no longer where every item has a
+/// plan of its own.
+fn members<'b>(book: &'b Book, plans: &[Planned]) -> Vec<Rc<[&'b Item]>> {
+    let ids: HashMap<&str, &Item> = book.items().map(|item| (item.id.as_str(), item)).collect();
+    let mut known: HashMap<&str, Rc<[&Item]>> = HashMap::new();
+    let of_name = |name: &str| -> Rc<[&'b Item]> {
+        match ids.get(name.trim()) {
+            Some(item) => Rc::from([*item]),
+            None => book.members(name).into(),
+        }
+    };
+    plans
+        .iter()
+        .map(|plan| known.entry(&plan.item).or_insert_with_key(|name| of_name(name)).clone())
+        .collect()
 }
 
 /// Records entries and says which plans that makes.
@@ -83,11 +98,18 @@ fn recorded(
     at: Instant,
     entries: impl IntoIterator<Item = Entry>,
 ) -> Result<Vec<Planned>, TripError> {
-    let known = book.plans(at);
+    let before = book.plans(at);
     for entry in entries {
         book.record(entry).map_err(TripError::Refused)?;
     }
-    Ok(book.plans(at).into_iter().filter(|plan| !known.contains(plan)).collect())
+    let mut known: HashMap<(Instant, &str), Vec<&Planned>> = HashMap::new();
+    for plan in &before {
+        known.entry((plan.begin, &plan.item)).or_default().push(plan);
+    }
+    let is_new = |plan: &Planned| {
+        known.get(&(plan.begin, plan.item.as_str())).is_none_or(|alike| !alike.contains(&plan))
+    };
+    Ok(book.plans(at).into_iter().filter(is_new).collect())
 }
 
 /// The same plans with another expectation. Each item gets it once: from the longest plan it is in.
@@ -98,13 +120,16 @@ fn replaced(
     expect: &str,
 ) -> Result<Vec<Planned>, TripError> {
     let mut entries = Vec::new();
-    let mut expecting = BTreeSet::new();
-    let mut longest: Vec<&Planned> = plans.iter().collect();
-    longest.sort_by_key(|plan| plan.from - plan.to);
-    for plan in longest {
-        let members: BTreeSet<String> =
-            book.members(&plan.item).into_iter().map(|item| item.id.clone()).collect();
-        let expect = if members.is_disjoint(&expecting) { expect } else { "" };
+    let mut expecting: HashSet<String> = HashSet::new();
+    let members: Vec<Vec<String>> = members(book, plans)
+        .into_iter()
+        .map(|members| members.iter().map(|item| item.id.clone()).collect())
+        .collect();
+    let mut longest: Vec<(&Planned, Vec<String>)> = plans.iter().zip(members).collect();
+    longest.sort_by_key(|(plan, _)| plan.from - plan.to);
+    for (plan, members) in longest {
+        let expected = members.iter().any(|item| expecting.contains(item));
+        let expect = if expected { "" } else { expect };
         expecting.extend(members);
         book.take_out(plan);
         let rules = book.program();

@@ -2,7 +2,7 @@
 
 use super::answer::{BeforeTask, HeldBy, LeftAtHome, TripItem};
 use super::cause::Cause;
-use super::find::Found;
+use super::find::FoundTrip;
 use super::snapshot::{Snapshot, TaskKey, task};
 use chrono::NaiveDate;
 use kitlore_engine::{Book, Instant, Item, Row, Standing};
@@ -72,7 +72,7 @@ fn hold(held: &mut HashMap<String, LeftAtHome>, row: &Row<'_>, since: NaiveDate,
 
 /// Names, for each item left at home, those that could go instead: of its kind, not on the trip, and clear to
 /// its end; those of its model first.
-pub(crate) fn offer(found: &mut Found, left: &mut [LeftAtHome], begin: Instant) {
+pub(crate) fn offer(found: &mut FoundTrip, left: &mut [LeftAtHome], begin: Instant) {
     if left.is_empty() {
         return;
     }
@@ -97,14 +97,14 @@ pub(crate) fn offer(found: &mut Found, left: &mut [LeftAtHome], begin: Instant) 
 struct Spares {
     begin: Instant,
     end: Instant,
-    of_kind: HashMap<String, Candidates>,
-    of_model: HashMap<(String, Option<String>), Candidates>,
+    of_kind: HashMap<String, SpareItems>,
+    of_model: HashMap<(String, Option<String>), SpareItems>,
     clear: HashMap<String, bool>,
 }
 
 /// Items by id; those before `seen` have been looked at, and `clear` are the clear ones among them.
 #[derive(Default)]
-struct Candidates {
+struct SpareItems {
     all: Vec<TripItem>,
     seen: usize,
     clear: Vec<TripItem>,
@@ -153,7 +153,7 @@ impl Spares {
     }
 }
 
-impl Candidates {
+impl SpareItems {
     /// So many clear ones, the first by id.
     fn first_clear(&mut self, count: usize, is_clear: &mut dyn FnMut(&str) -> bool) -> &[TripItem] {
         while self.clear.len() < count

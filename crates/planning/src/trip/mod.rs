@@ -15,7 +15,7 @@ mod stock;
 
 pub use answer::{
     AtHand, BeforeTask, ChanceBy, DailyUse, FollowUp, HeldBy, LeftAtHome, Note, Packed, Reason, ReturnTask,
-    Task, Trip, TripEntry, TripItem, UnknownName, WayTask,
+    Trip, TripEntry, TripItem, TripTask, UnknownName, WayTask,
 };
 pub use ask::{Journey, TripAsk, TripError};
 pub use cause::{Cause, RulePart};

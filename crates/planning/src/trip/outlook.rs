@@ -2,14 +2,14 @@
 //! trip itself brings.
 
 use super::ask::TripAsk;
-use super::find::Found;
+use super::find::FoundTrip;
 use super::snapshot::{Snapshot, TaskKey};
 use crate::forecast::{Basis, Forecasts, Options, forecast};
 use crate::plan::Plan;
 use chrono::NaiveDate;
 use kitlore_engine::{Amount, Book, Instant, Row, When};
+use kitlore_syntax::key;
 use kitlore_syntax::tree::AtomKind;
-use kitlore_syntax::{Name, key};
 use std::collections::{BTreeSet, HashMap, HashSet};
 
 /// What falls due on a trip.
@@ -28,7 +28,7 @@ pub(crate) struct Outlook {
 
 impl Outlook {
     /// Looks from an instant at the days of a trip.
-    pub fn new(book: &Book, from: Instant, found: &Found, days: &[NaiveDate], ask: &TripAsk) -> Self {
+    pub fn new(book: &Book, from: Instant, found: &FoundTrip, days: &[NaiveDate], ask: &TripAsk) -> Self {
         let mut with = book.clone();
         let at_end = Snapshot::of(&mut with, &found.items, found.end);
         let brought = brought(book, found, &at_end);
@@ -46,7 +46,7 @@ impl Outlook {
     }
 
     /// What is certain by the end of each day: by its date, or by what is planned.
-    fn add_planned(&mut self, book: &mut Book, found: &Found, days: &[NaiveDate]) {
+    fn add_planned(&mut self, book: &mut Book, found: &FoundTrip, days: &[NaiveDate]) {
         for (number, day) in days.iter().enumerate() {
             let over = book.program().when_is_over(When::Date(*day));
             let rows = Snapshot::of(book, &found.items, over);
@@ -61,8 +61,9 @@ impl Outlook {
         }
     }
 
-    fn add_forecasts(&mut self, forecasts: &Forecasts, found: &Found, days: &[NaiveDate], book: &Book) {
+    fn add_forecasts(&mut self, forecasts: &Forecasts, found: &FoundTrip, days: &[NaiveDate], book: &Book) {
         let items: HashSet<&String> = found.items.iter().collect();
+        let own: HashSet<String> = found.plans.iter().map(|plan| key(&plan.event)).collect();
         for (row, standing) in forecasts.with_standings().filter(|(row, _)| items.contains(&row.item)) {
             let key = TaskKey { item: row.item.clone(), task: key(&row.task) };
             let until = self.return_date(&key, found, book).unwrap_or(NaiveDate::MAX);
@@ -71,7 +72,7 @@ impl Outlook {
             let chance = |day: &NaiveDate| last.map_or(0.0, |last| row.chance_by(*day.min(last)));
             let by_day: Vec<f64> = days.iter().map(chance).collect();
             self.raise(key.clone(), days.len(), |day| by_day.get(day).copied().unwrap_or(0.0));
-            if !row.enough() && counts_other_use(&standing, found) {
+            if !row.enough() && counts_other_use(&standing, &own) {
                 self.unforeseen.insert(row.task.clone());
             }
             self.bases.insert(key, row.basis.clone());
@@ -86,7 +87,7 @@ impl Outlook {
     }
 
     /// When the trip brings it due, if that is on its last day or later.
-    pub fn return_date(&self, key: &TaskKey, found: &Found, book: &Book) -> Option<NaiveDate> {
+    pub fn return_date(&self, key: &TaskKey, found: &FoundTrip, book: &Book) -> Option<NaiveDate> {
         let due = self.brought.get(key).map(|due| book.program().local(*due).date_naive());
         due.filter(|due| *due >= found.to)
     }
@@ -107,16 +108,15 @@ impl Outlook {
     }
 }
 
-/// Whether a row counts anything but what the trip's own entries are.
-fn counts_other_use(row: &Row<'_>, found: &Found) -> bool {
-    let is_own = |name: &Name| found.plans.iter().any(|plan| key(&plan.event) == name.key);
+/// Whether a row counts anything but the events of the trip's own entries.
+fn counts_other_use(row: &Row<'_>, own: &HashSet<String>) -> bool {
     row.rules()
         .flat_map(|account| account.rule.rule.trigger.atoms())
-        .any(|atom| matches!(&atom.kind, AtomKind::Usage { name, .. } if !is_own(name)))
+        .any(|atom| matches!(&atom.kind, AtomKind::Usage { name, .. } if !own.contains(&name.key)))
 }
 
 /// Forecasts to the end of the trip. What its own entries are is known: no more of that comes while it lasts.
-fn forecasts(book: &mut Book, from: Instant, found: &Found, ask: &TripAsk) -> Forecasts {
+fn forecasts(book: &mut Book, from: Instant, found: &FoundTrip, ask: &TripAsk) -> Forecasts {
     let first = book.program().local(from).date_naive();
     let days = u32::try_from((found.to - first).num_days()).unwrap_or(0);
     let mut events: Vec<(String, Amount)> = Vec::new();
@@ -137,7 +137,7 @@ fn forecasts(book: &mut Book, from: Instant, found: &Found, ask: &TripAsk) -> Fo
 }
 
 /// What the trip's own entries bring due: as things stand at its end, beside a book without them.
-fn brought(book: &Book, found: &Found, at_end: &Snapshot) -> HashMap<TaskKey, Instant> {
+fn brought(book: &Book, found: &FoundTrip, at_end: &Snapshot) -> HashMap<TaskKey, Instant> {
     let mut without = book.clone();
     for plan in &found.plans {
         without.take_out(plan);

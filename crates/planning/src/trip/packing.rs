@@ -62,13 +62,12 @@ pub(crate) fn follow_ups(
 /// What would call for a row, if something may.
 fn called_for(row: &Row<'_>, done: &dyn Fn(&Name) -> bool, days: TripDays) -> Option<RulePart> {
     row.rules().find_map(|account| {
-        let part = [Some(account.trigger()), account.limit()].into_iter().flatten().find_map(|clause| {
+        [Some(account.trigger()), account.limit()].into_iter().flatten().find_map(|clause| {
             match call(&clause, done, days) {
                 Call::By(part) => Some(RulePart::of(part, &account, row)),
                 Call::Never | Call::Open => None,
             }
-        });
-        part
+        })
     })
 }
 

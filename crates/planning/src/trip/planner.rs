@@ -6,7 +6,7 @@ use super::answer::{
 };
 use super::ask::{TripAsk, TripError};
 use super::cause::Cause;
-use super::find::{Found, find};
+use super::find::{FoundTrip, find};
 use super::left_behind::{Begin, held, offer};
 use super::outlook::Outlook;
 use super::packing::{TripDays, follow_ups, pack};
@@ -48,7 +48,7 @@ struct Planner<'a> {
     ask: &'a TripAsk,
     rules: Program,
     at: Instant,
-    found: Found,
+    found: FoundTrip,
     /// The last instant before it begins, or `at` where it is under way.
     leave: Instant,
     /// Its days, those that are over left out.

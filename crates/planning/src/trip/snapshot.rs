@@ -1,6 +1,6 @@
 //! The rows of some items at an instant, and what is taken from one.
 
-use super::answer::Task;
+use super::answer::TripTask;
 use kitlore_engine::{Book, Entry, Instant, Row, Standings};
 use kitlore_syntax::key;
 use std::collections::HashMap;
@@ -19,7 +19,7 @@ impl TaskKey {
     }
 
     /// That of a task of an answer.
-    pub fn of_task(task: &Task) -> Self {
+    pub fn of_task(task: &TripTask) -> Self {
         Self { item: task.item.clone(), task: key(&task.task) }
     }
 
@@ -64,13 +64,13 @@ impl Snapshot {
 }
 
 /// A row's task with everything its rules say about doing it.
-pub(crate) fn task(row: &Row<'_>) -> Task {
+pub(crate) fn task(row: &Row<'_>) -> TripTask {
     // The rule that is due first speaks for the row, else the one that stands worst.
     let first = row.rules().min_by_key(|account| {
         (account.due_at.is_none(), account.due_at, std::cmp::Reverse(account.standing))
     });
     let rule = first.map(|account| account.rule);
-    Task {
+    TripTask {
         item: row.item.to_owned(),
         kind: row.kind.to_owned(),
         task: row.task.to_owned(),

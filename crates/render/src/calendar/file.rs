@@ -8,13 +8,13 @@ use std::fmt;
 
 /// What to write, as a builder; printing it gives the file.
 #[derive(Debug, Clone)]
-pub struct Calendar<'a> {
+pub struct CalendarFile<'a> {
     standings: &'a Standings,
     events: bool,
     days: Option<u32>,
 }
 
-impl<'a> Calendar<'a> {
+impl<'a> CalendarFile<'a> {
     /// A task to do for every row with a date.
     pub fn of(standings: &'a Standings) -> Self {
         Self { standings, events: false, days: None }
@@ -53,7 +53,7 @@ impl<'a> Calendar<'a> {
     }
 }
 
-impl fmt::Display for Calendar<'_> {
+impl fmt::Display for CalendarFile<'_> {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(&fold::again(&self.file().to_string()))
     }

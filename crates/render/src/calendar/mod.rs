@@ -24,7 +24,7 @@
 //! let mut book = Book::new(&rules);
 //! book.add_item(Item::new("C1", "camera").received(chrono::NaiveDate::from_ymd_opt(2026, 1, 31).ok_or("a date")?))?;
 //! let found = book.standings(rules.when_is_over(When::parse("2026-02-08")?));
-//! let file = kitlore_render::calendar::Calendar::of(&found).to_string();
+//! let file = kitlore_render::calendar::CalendarFile::of(&found).to_string();
 //! assert!(file.contains("\r\nDTSTART;VALUE=DATE:20260501\r\n"));
 //! assert!(file.contains("\r\nDUE;VALUE=DATE:20260502\r\n"));
 //! # Ok::<(), Box<dyn std::error::Error>>(())
@@ -35,4 +35,4 @@ mod fold;
 mod moment;
 mod task;
 
-pub use file::Calendar;
+pub use file::CalendarFile;

@@ -15,7 +15,7 @@ pub(crate) struct Moments<'a> {
 }
 
 /// The span of a row that has a date.
-pub(crate) struct Span {
+pub(crate) struct TaskSpan {
     /// The due day.
     pub from: Instant,
     /// Overdue or grounded from then on.
@@ -44,7 +44,7 @@ impl<'a> Moments<'a> {
     }
 
     /// The span of a row, if it has a date that is asked for.
-    pub fn span(&self, row: &Row<'_>) -> Option<Span> {
+    pub fn span(&self, row: &Row<'_>) -> Option<TaskSpan> {
         let from = row.due_at?;
         let wanted =
             self.last.is_none_or(|last| row.standing >= Standing::Due || self.dates.date(from) <= last);
@@ -56,11 +56,11 @@ impl<'a> Moments<'a> {
             };
             before(self.dates.date(account.due_at?), notice)
         });
-        wanted.then(|| Span { from, until, announced: announced.min() })
+        wanted.then(|| TaskSpan { from, until, announced: announced.min() })
     }
 
     /// `DTSTART` and `DUE`: both dates, or both date-times.
-    pub fn properties(&self, span: &Span) -> Vec<Property> {
+    pub fn properties(&self, span: &TaskSpan) -> Vec<Property> {
         let ends = [("DTSTART", span.from), ("DUE", span.until)];
         let dated = self.is_midnight(span.until);
         let ends = ends.into_iter().map(|(key, at)| if dated { self.date(key, at) } else { time(key, at) });
@@ -78,7 +78,7 @@ impl<'a> Moments<'a> {
     }
 
     /// How long before `DUE` the announcement begins, as a trigger writes it.
-    pub fn trigger(&self, span: &Span) -> Option<String> {
+    pub fn trigger(&self, span: &TaskSpan) -> Option<String> {
         let announced = span.announced?;
         let due = self.standings.program().local(span.until);
         let days = due.date_naive() - announced;

@@ -1,6 +1,6 @@
 //! A row as a task to do and as an event.
 
-use super::moment::{Moments, Span, date, time, written};
+use super::moment::{Moments, TaskSpan, date, time, written};
 use crate::words::{minutes, reasons, when};
 use icalendar::{Alarm, Component, Event, EventLike, Property, Todo};
 use kitlore_engine::{Instant, Row, Standing};
@@ -60,7 +60,7 @@ fn common(component: &mut impl Component, row: &Row<'_>, moments: &Moments<'_>, 
 }
 
 /// Rings when the row is announced.
-fn alarm(todo: &mut Todo, row: &Row<'_>, moments: &Moments<'_>, span: &Span, uid: &str) {
+fn alarm(todo: &mut Todo, row: &Row<'_>, moments: &Moments<'_>, span: &TaskSpan, uid: &str) {
     let Some(trigger) = moments.trigger(span) else { return };
     let mut alarm = Alarm::display(&summary(row), chrono::Duration::zero());
     // Without RELATED=END a trigger depends on DTSTART, which a task may lack (RFC 5545 §3.8.6.3).

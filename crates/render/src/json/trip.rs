@@ -5,8 +5,8 @@ use crate::words::{basis, calls, cause, note};
 use chrono::NaiveDate;
 use kitlore_engine::{Amount, Place};
 use kitlore_planning::{
-    AtHand, BeforeTask, ChanceBy, DailyUse, FollowUp, HeldBy, LeftAtHome, Packed, Reason, ReturnTask, Task,
-    Trip, TripEntry, TripItem, WayTask,
+    AtHand, BeforeTask, ChanceBy, DailyUse, FollowUp, HeldBy, LeftAtHome, Packed, Reason, ReturnTask, Trip,
+    TripEntry, TripItem, TripTask, WayTask,
 };
 use serde::Serialize;
 
@@ -112,7 +112,7 @@ struct JsonTask<'a> {
 }
 
 impl<'a> JsonTask<'a> {
-    fn of(task: &'a Task) -> Self {
+    fn of(task: &'a TripTask) -> Self {
         Self {
             item: &task.item,
             kind: &task.kind,

@@ -1,8 +1,8 @@
 //! The sheet of the days ahead: what is due now, what falls due with which chance, what cannot be said.
 
-use super::frame::{Page, Section};
+use super::frame::{HtmlPage, PageSection};
 use super::row::{line, problems};
-use super::timeline::{Bar, Window, draw};
+use super::timeline::{Bar, DaysShown, draw};
 use super::work_table::{WorkLine, table};
 use crate::words::{Days, basis, counted, plain, reasons, too_little};
 use crate::work::{WorkDetails, group};
@@ -27,10 +27,10 @@ pub fn ahead(forecasts: &Forecasts) -> String {
         timeline(&now, &dated, forecasts, &days),
         unsaid(&unknown),
     ];
-    let mut sections: Vec<Section> = sections.into_iter().flatten().collect();
+    let mut sections: Vec<PageSection> = sections.into_iter().flatten().collect();
     sections.extend(problems(standings.problems()));
     let house = standings.program().house().name.as_deref();
-    Page {
+    HtmlPage {
         title: house.map_or_else(|| "The days ahead".to_owned(), |house| format!("{house}: the days ahead")),
         of: format!(
             "{} to {}, {}",
@@ -51,16 +51,16 @@ pub fn ahead(forecasts: &Forecasts) -> String {
     .draw()
 }
 
-type Pair<'a> = (&'a Forecast, Row<'a>);
+type ForecastRow<'a> = (&'a Forecast, Row<'a>);
 
-fn now_due(now: &[Pair<'_>], days: &Days<'_>) -> Option<Section> {
-    let mut now: Vec<&Pair<'_>> = now.iter().collect();
+fn now_due(now: &[ForecastRow<'_>], days: &Days<'_>) -> Option<PageSection> {
+    let mut now: Vec<&ForecastRow<'_>> = now.iter().collect();
     now.sort_by_key(|(_, row)| (std::cmp::Reverse(row.standing), row.due_at));
     let lines = now.iter().map(|(_, row)| {
         (WorkDetails::of_row(row), WorkLine { standing: Some(row.standing), ..line(row, days) })
     });
     let works = group(lines);
-    (!works.is_empty()).then(|| Section {
+    (!works.is_empty()).then(|| PageSection {
         id: "now",
         heading: html! { "Due now" },
         title: format!("due now, {}", now.len()),
@@ -68,7 +68,7 @@ fn now_due(now: &[Pair<'_>], days: &Days<'_>) -> Option<Section> {
     })
 }
 
-fn falls_due(dated: &[Pair<'_>], days: &Days<'_>) -> Option<Section> {
+fn falls_due(dated: &[ForecastRow<'_>], days: &Days<'_>) -> Option<PageSection> {
     let works = group(dated.iter().map(|(ahead, row)| {
         let why = [reasons(row, days).join("; "), basis(&ahead.basis), too_little(ahead).unwrap_or_default()];
         let why: Vec<String> = why.into_iter().filter(|text| !text.is_empty()).collect();
@@ -81,7 +81,7 @@ fn falls_due(dated: &[Pair<'_>], days: &Days<'_>) -> Option<Section> {
         };
         (WorkDetails::of_row(row), line)
     }));
-    (!works.is_empty()).then(|| Section {
+    (!works.is_empty()).then(|| PageSection {
         id: "ahead",
         heading: html! { "Falls due ahead" },
         title: format!("falls due ahead, {}", dated.len()),
@@ -99,8 +99,13 @@ fn chances(ahead: &Forecast) -> String {
     dates.collect::<Vec<_>>().join(", ")
 }
 
-fn timeline(now: &[Pair<'_>], dated: &[Pair<'_>], forecasts: &Forecasts, days: &Days<'_>) -> Option<Section> {
-    let window = Window::ahead(forecasts.from(), forecasts.days());
+fn timeline(
+    now: &[ForecastRow<'_>],
+    dated: &[ForecastRow<'_>],
+    forecasts: &Forecasts,
+    days: &Days<'_>,
+) -> Option<PageSection> {
+    let window = DaysShown::ahead(forecasts.from(), forecasts.days());
     let due = now.iter().filter_map(|(_, row)| {
         let middle = days.date(row.due_at?);
         let words = format!("{}, {middle}", row.standing);
@@ -125,7 +130,7 @@ fn timeline(now: &[Pair<'_>], dated: &[Pair<'_>], forecasts: &Forecasts, days: &
     });
     let mut bars: Vec<Bar<'_>> = due.chain(later).collect();
     bars.sort_by_key(|bar| (bar.middle.is_none(), bar.middle, bar.item, bar.task));
-    (!bars.is_empty()).then(|| Section {
+    (!bars.is_empty()).then(|| PageSection {
         id: "when",
         heading: html! { "What falls due when" },
         title: "what falls due when".to_owned(),
@@ -134,8 +139,8 @@ fn timeline(now: &[Pair<'_>], dated: &[Pair<'_>], forecasts: &Forecasts, days: &
 }
 
 /// Rows of whose use too little is known.
-fn unsaid(unknown: &[Pair<'_>]) -> Option<Section> {
-    (!unknown.is_empty()).then(|| Section {
+fn unsaid(unknown: &[ForecastRow<'_>]) -> Option<PageSection> {
+    (!unknown.is_empty()).then(|| PageSection {
         id: "unsaid",
         heading: html! { "Too little to go by" },
         title: format!("too little to go by, {}", unknown.len()),

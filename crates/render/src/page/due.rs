@@ -1,9 +1,9 @@
 //! The sheet of a day: what is due, the worst first, and what falls due in the weeks ahead.
 
-use super::frame::{Page, Section};
+use super::frame::{HtmlPage, PageSection};
 use super::mark::mark;
 use super::row::{line, problems};
-use super::timeline::{Bar, Window, draw};
+use super::timeline::{Bar, DaysShown, draw};
 use super::work_table::table;
 use crate::words::{Days, counted, totals};
 use crate::work::{WorkDetails, group, urgency};
@@ -16,7 +16,7 @@ const AHEAD: u32 = 90;
 /// The page of standings: what is to be done or announced; with `all` what is clear as well.
 pub fn due(standings: &Standings, all: bool) -> String {
     let days = Days::new(standings.program(), standings.at());
-    let mut sections: Vec<Section> = Vec::new();
+    let mut sections: Vec<PageSection> = Vec::new();
     for standing in Standing::ALL {
         if standing != Standing::Clear || all {
             sections.extend(part(standings, standing, &days));
@@ -25,8 +25,8 @@ pub fn due(standings: &Standings, all: bool) -> String {
     sections.extend(timeline(standings, &days));
     sections.extend(problems(standings.problems()));
     let house = standings.program().house().name.as_deref();
-    Page {
-        title: house.map_or_else(|| "Work sheet".to_owned(), |house| format!("{house}: work sheet")),
+    HtmlPage {
+        title: house.map_or_else(|| "WorkRows sheet".to_owned(), |house| format!("{house}: work sheet")),
         of: standings.program().local(standings.at()).format("%A %-d %B %Y").to_string(),
         totals: totals(standings),
         cautions: Vec::new(),
@@ -36,7 +36,7 @@ pub fn due(standings: &Standings, all: bool) -> String {
 }
 
 /// The rows that stand so.
-fn part(standings: &Standings, standing: Standing, days: &Days<'_>) -> Option<Section> {
+fn part(standings: &Standings, standing: Standing, days: &Days<'_>) -> Option<PageSection> {
     let mut rows: Vec<Row<'_>> = standings.rows().filter(|row| row.standing == standing).collect();
     rows.sort_by_key(urgency);
     let works = group(rows.iter().map(|row| (WorkDetails::of_row(row), line(row, days))));
@@ -48,7 +48,7 @@ fn part(standings: &Standings, standing: Standing, days: &Days<'_>) -> Option<Se
         Standing::Unknown => ("unknown", "No date to count from"),
         Standing::Clear => ("clear", "Clear"),
     };
-    (!works.is_empty()).then(|| Section {
+    (!works.is_empty()).then(|| PageSection {
         id,
         heading: html! { (mark(standing)) (title) },
         title: format!("{standing}, {}", rows.len()),
@@ -57,8 +57,8 @@ fn part(standings: &Standings, standing: Standing, days: &Days<'_>) -> Option<Se
 }
 
 /// What falls due when; the rows that lie further ahead are counted.
-fn timeline(standings: &Standings, days: &Days<'_>) -> Option<Section> {
-    let window = Window::ahead(days.today, AHEAD);
+fn timeline(standings: &Standings, days: &Days<'_>) -> Option<PageSection> {
+    let window = DaysShown::ahead(days.today, AHEAD);
     let dated = || standings.rows().filter_map(|row| Some((row, days.date(row.due_at?))));
     let mut bars: Vec<Bar<'_>> = dated()
         .filter(|(row, date)| *date <= window.to || row.standing >= Standing::Due)
@@ -76,7 +76,7 @@ fn timeline(standings: &Standings, days: &Days<'_>) -> Option<Section> {
         .collect();
     bars.sort_by(|one, other| (one.middle, one.item, one.task).cmp(&(other.middle, other.item, other.task)));
     let further = dated().count() - bars.len();
-    (!bars.is_empty()).then(|| Section {
+    (!bars.is_empty()).then(|| PageSection {
         id: "when",
         heading: html! { "What falls due when" },
         title: "what falls due when".to_owned(),

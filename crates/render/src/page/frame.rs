@@ -4,7 +4,7 @@ use crate::words::plain;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 /// One part of a page.
-pub(crate) struct Section {
+pub(crate) struct PageSection {
     /// For links within the page.
     pub id: &'static str,
     pub heading: Markup,
@@ -13,7 +13,7 @@ pub(crate) struct Section {
     pub body: Markup,
 }
 
-pub(crate) struct Page {
+pub(crate) struct HtmlPage {
     pub title: String,
     /// What it is of: the date, the span.
     pub of: String,
@@ -21,10 +21,10 @@ pub(crate) struct Page {
     pub totals: String,
     /// Cautions of the whole page.
     pub cautions: Vec<String>,
-    pub sections: Vec<Section>,
+    pub sections: Vec<PageSection>,
 }
 
-impl Page {
+impl HtmlPage {
     pub fn draw(self) -> String {
         html! {
             (DOCTYPE)

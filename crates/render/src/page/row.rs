@@ -1,6 +1,6 @@
 //! What stands on every page: the line of a row, the problems of the data.
 
-use super::frame::Section;
+use super::frame::PageSection;
 use super::work_table::WorkLine;
 use crate::words::{Days, counted, plain, reasons, when};
 use kitlore_engine::{Problem, Row};
@@ -19,12 +19,12 @@ pub(crate) fn line<'a>(row: &Row<'a>, days: &Days<'_>) -> WorkLine<'a> {
     }
 }
 
-pub(crate) fn problems(problems: &[Problem]) -> Option<Section> {
+pub(crate) fn problems(problems: &[Problem]) -> Option<PageSection> {
     let listed = |problem: &Problem| -> Markup {
         let place = problem.place.as_ref().map(|place| format!("{}, line {}: ", place.source, place.line));
         html! { li { (plain(&(place.unwrap_or_default() + &problem.told()))) } }
     };
-    (!problems.is_empty()).then(|| Section {
+    (!problems.is_empty()).then(|| PageSection {
         id: "problems",
         heading: html! { "Problems in the data" },
         title: counted(problems.len(), "problem"),

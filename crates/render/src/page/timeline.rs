@@ -27,7 +27,7 @@ pub(crate) struct Bar<'a> {
 
 /// The days that are drawn.
 #[derive(Clone, Copy)]
-pub(crate) struct Window {
+pub(crate) struct DaysShown {
     /// A day that a line marks, and what it is.
     pub marked: (NaiveDate, &'static str),
     pub from: NaiveDate,
@@ -37,7 +37,7 @@ pub(crate) struct Window {
 /// What is overdue for longer is drawn at the left edge.
 const BACK: u64 = 14;
 
-impl Window {
+impl DaysShown {
     /// So many days ahead, and a little of what lies behind.
     pub fn ahead(today: NaiveDate, days: u32) -> Self {
         let from = today.checked_sub_days(Days::new(BACK)).unwrap_or(today);
@@ -66,7 +66,7 @@ impl Window {
 }
 
 /// The table of rows with its scale and the meaning of its shapes.
-pub(crate) fn draw(bars: &[Bar<'_>], window: Window) -> Markup {
+pub(crate) fn draw(bars: &[Bar<'_>], window: DaysShown) -> Markup {
     let spans = bars.iter().any(|bar| bar.span.is_some());
     html! {
         table.timeline aria-label="what falls due when" {
@@ -100,7 +100,7 @@ fn by_item<'b, 'a>(bars: &'b [Bar<'a>]) -> Vec<Vec<&'b Bar<'a>>> {
     items
 }
 
-fn scale(window: Window) -> Markup {
+fn scale(window: DaysShown) -> Markup {
     html! {
         svg.scale-row role="img" aria-label={ "drawn from " (window.from) " to " (window.to) } {
             @for month in window.months() {
@@ -111,7 +111,7 @@ fn scale(window: Window) -> Markup {
     }
 }
 
-fn row(bar: &Bar<'_>, window: Window) -> Markup {
+fn row(bar: &Bar<'_>, window: DaysShown) -> Markup {
     html! {
         svg.row role="img" {
             title { (plain(bar.item)) ", " (plain(bar.task)) ": " (bar.words) }
@@ -131,7 +131,7 @@ fn row(bar: &Bar<'_>, window: Window) -> Markup {
     }
 }
 
-fn legend(bars: &[Bar<'_>], window: Window, spans: bool) -> Markup {
+fn legend(bars: &[Bar<'_>], window: DaysShown, spans: bool) -> Markup {
     let (day, what) = window.marked;
     let standings = Standing::ALL.into_iter().filter(|one| bars.iter().any(|bar| bar.standing == *one));
     html! {

@@ -1,13 +1,13 @@
 //! The sheet of a trip: before leaving, on the way, on return, what to pack, what stays at home.
 
-use super::frame::{Page, Section, cautions};
-use super::timeline::{Bar, Window, draw};
+use super::frame::{HtmlPage, PageSection, cautions};
+use super::timeline::{Bar, DaysShown, draw};
 use super::work_table::{WorkLine, table};
 use crate::words::{calls, cause, counted, listed, minutes, note, plain};
 use crate::work::{WorkDetails, group};
 use chrono::NaiveDate;
 use kitlore_engine::{Amount, Standing};
-use kitlore_planning::{LeftAtHome, Packed, Task, Trip, WayTask};
+use kitlore_planning::{LeftAtHome, Packed, Trip, TripTask, WayTask};
 use maud::{Markup, html};
 
 /// The page of a trip.
@@ -30,7 +30,7 @@ pub fn trip(trip: &Trip) -> String {
         0 => "nothing to do before leaving".to_owned(),
         tasks => format!("{} before leaving{}", counted(tasks, "task"), time(trip.before_minutes)),
     };
-    Page {
+    HtmlPage {
         title: format!("{house}trip {}", trip.name),
         of: plain(&format!("{} to {}{in_conditions}; looked at on {}", trip.from, trip.to, trip.at)),
         totals: format!(
@@ -48,8 +48,8 @@ fn time(work: Amount) -> String {
     if work == Amount::ZERO { String::new() } else { format!(", {} of work", minutes(work)) }
 }
 
-fn section(id: &'static str, title: &str, count: usize, body: Markup) -> Option<Section> {
-    (count > 0).then(|| Section {
+fn section(id: &'static str, title: &str, count: usize, body: Markup) -> Option<PageSection> {
+    (count > 0).then(|| PageSection {
         id,
         heading: html! { (title) },
         title: format!("{}, {count}", title.to_lowercase()),
@@ -59,7 +59,7 @@ fn section(id: &'static str, title: &str, count: usize, body: Markup) -> Option<
 
 /// A task with one of its items.
 fn line(
-    task: &Task,
+    task: &TripTask,
     standing: Option<Standing>,
     when: String,
     why: String,
@@ -73,7 +73,7 @@ fn chance(chance: f64) -> String {
     if chance >= 1.0 { "certain".to_owned() } else { format!("{percent:.0} % chance") }
 }
 
-fn before(trip: &Trip) -> Option<Section> {
+fn before(trip: &Trip) -> Option<PageSection> {
     let works = group(trip.before.iter().map(|one| {
         let when = match one.due {
             Some(due) => due.to_string(),
@@ -84,7 +84,7 @@ fn before(trip: &Trip) -> Option<Section> {
     section("before", "Before leaving", trip.before.len(), table("Before leaving", &works, true))
 }
 
-fn on_the_way(trip: &Trip) -> Option<Section> {
+fn on_the_way(trip: &Trip) -> Option<PageSection> {
     let works = group(trip.on_the_way.iter().map(|one| {
         let when = format!("{}, {}", one.day, chance(one.chance));
         line(&one.task, None, when, cause(&one.why))
@@ -92,7 +92,8 @@ fn on_the_way(trip: &Trip) -> Option<Section> {
     let days = (trip.to - trip.from).num_days().clamp(1, 366);
     // Before departure the day it was looked at lies outside of what is drawn.
     let marked = if trip.at < trip.from { (trip.from, "departure") } else { (trip.at, "today") };
-    let window = Window { marked, from: trip.from, to: trip.from + chrono::Days::new(days.unsigned_abs()) };
+    let window =
+        DaysShown { marked, from: trip.from, to: trip.from + chrono::Days::new(days.unsigned_abs()) };
     let bars: Vec<Bar<'_>> = trip
         .on_the_way
         .iter()
@@ -114,7 +115,7 @@ fn reached(task: &WayTask, chance: f64) -> Option<NaiveDate> {
     task.by_day.iter().find(|by| by.chance >= chance).map(|by| by.day)
 }
 
-fn follow_ups(trip: &Trip) -> Option<Section> {
+fn follow_ups(trip: &Trip) -> Option<PageSection> {
     let works =
         group(trip.follow_ups.iter().map(|one| line(&one.task, None, "if".to_owned(), calls(&one.when))));
     section(
@@ -125,14 +126,14 @@ fn follow_ups(trip: &Trip) -> Option<Section> {
     )
 }
 
-fn on_return(trip: &Trip) -> Option<Section> {
+fn on_return(trip: &Trip) -> Option<PageSection> {
     let works = group(
         trip.on_return.iter().map(|one| line(&one.task, None, format!("due {}", one.due), cause(&one.why))),
     );
     section("return", "On return", trip.on_return.len(), table("On return", &works, true))
 }
 
-fn pack(trip: &Trip) -> Option<Section> {
+fn pack(trip: &Trip) -> Option<PageSection> {
     let body = html! { table aria-label="Pack" {
         thead { tr { th.tick scope="col" { "Packed" } th.item scope="col" { "What" } th scope="col" { "For" } } }
         tbody { @for one in &trip.pack { tr {
@@ -159,7 +160,7 @@ fn stock(packed: &Packed) -> Option<String> {
     (!words.is_empty()).then(|| words.join("; "))
 }
 
-fn at_home(trip: &Trip) -> Option<Section> {
+fn at_home(trip: &Trip) -> Option<PageSection> {
     let body = html! { ul { @for one in &trip.leave_at_home { li { (left(one)) } } } };
     section("home", "Leave at home", trip.leave_at_home.len(), body)
 }
@@ -177,7 +178,7 @@ fn left(one: &LeftAtHome) -> Markup {
     }
 }
 
-fn notes(trip: &Trip) -> Option<Section> {
+fn notes(trip: &Trip) -> Option<PageSection> {
     let body = html! { ul { @for one in &trip.notes { li { (plain(&note(one))) } } } };
     section("notes", "What this rests on", trip.notes.len(), body)
 }

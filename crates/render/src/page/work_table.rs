@@ -17,13 +17,13 @@ pub(crate) struct WorkLine<'a> {
 }
 
 /// A task with its items.
-pub(crate) type Work<'a> = (WorkDetails<'a>, Vec<WorkLine<'a>>);
+pub(crate) type WorkRows<'a> = (WorkDetails<'a>, Vec<WorkLine<'a>>);
 
 /// A group of so many lines is kept on one page of paper.
 const SHORT: usize = 8;
 
 /// The table of a part of the page; without boxes where there is nothing to tick yet.
-pub(crate) fn table(caption: &str, works: &[Work<'_>], tick: bool) -> Markup {
+pub(crate) fn table(caption: &str, works: &[WorkRows<'_>], tick: bool) -> Markup {
     html! {
         table aria-label=(caption) {
             thead { tr {

@@ -37,7 +37,7 @@ impl<'a> WorkDetails<'a> {
 
     /// Those of a task of a trip.
     #[cfg(feature = "planning")]
-    pub fn of_task(task: &'a kitlore_planning::Task) -> Self {
+    pub fn of_task(task: &'a kitlore_planning::TripTask) -> Self {
         Self {
             task: &task.task,
             takes: task.takes_minutes,

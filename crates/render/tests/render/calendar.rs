@@ -1,7 +1,7 @@
 //! The file byte by byte. Sections are those of RFC 5545.
 
 use kitlore_engine::{Book, Entry, Item, Program, Standings, When};
-use kitlore_render::calendar::Calendar;
+use kitlore_render::calendar::CalendarFile;
 use proptest::prelude::*;
 
 const RULES: &str = "\
@@ -124,14 +124,14 @@ fn todo(file: &str, summary: &str) -> Vec<String> {
 
 #[test]
 fn a_small_file() {
-    let file = Calendar::of(&standings("2026-04-28", &[])).events(true).to_string();
+    let file = CalendarFile::of(&standings("2026-04-28", &[])).events(true).to_string();
     is_sound(&file);
     insta::assert_snapshot!(file.replace('\r', ""));
 }
 
 #[test]
 fn the_due_day_is_whole() {
-    let file = Calendar::of(&standings("2026-04-28", &[])).to_string();
+    let file = CalendarFile::of(&standings("2026-04-28", &[])).to_string();
     let camera = todo(&file, "inspect sensor");
     // 90 days after 2026-01-31. The day is left to do it; overdue from the midnight after (§3.6.2).
     assert_eq!(named(&camera, "DTSTART"), ["DTSTART;VALUE=DATE:20260501"]);
@@ -142,7 +142,7 @@ fn the_due_day_is_whole() {
 
 #[test]
 fn what_stops_an_item_is_due_before_its_day() {
-    let file = Calendar::of(&standings("2026-04-28", &[])).to_string();
+    let file = CalendarFile::of(&standings("2026-04-28", &[])).to_string();
     let lamp = todo(&file, "test lamp");
     assert_eq!(named(&lamp, "DTSTART"), Vec::<&str>::new());
     assert_eq!(named(&lamp, "DUE"), ["DUE;VALUE=DATE:20260501"]);
@@ -150,7 +150,7 @@ fn what_stops_an_item_is_due_before_its_day() {
 
 #[test]
 fn a_time_of_day_is_written_in_utc() {
-    let file = Calendar::of(&standings("2026-04-28", &[])).to_string();
+    let file = CalendarFile::of(&standings("2026-04-28", &[])).to_string();
     let strap = todo(&file, "inspect strap");
     // Lisbon is an hour ahead of UTC in May.
     assert_eq!(named(&strap, "DTSTART"), ["DTSTART:20260506T230000Z"]);
@@ -159,7 +159,7 @@ fn a_time_of_day_is_written_in_utc() {
 
 #[test]
 fn cautions_come_first_and_text_is_escaped() {
-    let file = Calendar::of(&standings("2026-04-28", &[])).to_string();
+    let file = CalendarFile::of(&standings("2026-04-28", &[])).to_string();
     let camera = todo(&file, "inspect sensor");
     let description = named(&camera, "DESCRIPTION")[0];
     assert!(
@@ -172,20 +172,20 @@ fn cautions_come_first_and_text_is_escaped() {
 
 #[test]
 fn a_row_without_a_date_is_no_task() {
-    let file = Calendar::of(&standings("2026-04-28", &[])).to_string();
+    let file = CalendarFile::of(&standings("2026-04-28", &[])).to_string();
     assert!(!file.contains("clean mount"));
 }
 
 #[test]
 fn exporting_again_updates() {
-    let before = Calendar::of(&standings("2026-04-28", &[])).events(true).to_string();
+    let before = CalendarFile::of(&standings("2026-04-28", &[])).events(true).to_string();
     let done = [
         Entry::new("2026-05-02", "inspect sensor").item("C1"),
         Entry::new("2026-05-02", "inspect strap").item("S1"),
         Entry::new("2026-05-02", "clean mount").item("C1"),
     ];
     let found = standings("2026-05-12", &done);
-    let after = Calendar::of(&found).events(true).to_string();
+    let after = CalendarFile::of(&found).events(true).to_string();
     is_sound(&after);
     let uid = |file: &str, summary: &str| named(&todo(file, summary), "UID")[0].to_owned();
     for summary in ["inspect sensor", "test lamp", "inspect strap"] {
@@ -203,13 +203,13 @@ fn exporting_again_updates() {
     };
     assert!(sequence(&after) > sequence(&before));
     // No clock and no chance in it.
-    assert_eq!(after, Calendar::of(&found).events(true).to_string());
+    assert_eq!(after, CalendarFile::of(&found).events(true).to_string());
 }
 
 #[test]
 fn days_bound_what_lies_ahead_and_nothing_else() {
     let found = standings("2026-05-03", &[]);
-    let file = Calendar::of(&found).within_days(Some(1)).to_string();
+    let file = CalendarFile::of(&found).within_days(Some(1)).to_string();
     let summaries: Vec<String> =
         components(&file, "VTODO").iter().map(|todo| named(todo, "SUMMARY")[0].to_owned()).collect();
     assert_eq!(
@@ -229,7 +229,7 @@ proptest! {
         let received = chrono::NaiveDate::from_ymd_opt(2026, 1, 31).expect("a date");
         if book.add_item(Item::new(&id, &kind).received(received)).is_ok() {
             let at = rules.when_is_over(When::parse("2026-04-28").expect("a date"));
-            let file = Calendar::of(&book.standings(at)).events(true).to_string();
+            let file = CalendarFile::of(&book.standings(at)).events(true).to_string();
             is_sound(&file);
         }
     }

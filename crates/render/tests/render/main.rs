@@ -12,3 +12,4 @@
 mod calendar;
 mod forecasts;
 mod pages;
+mod reasons;
