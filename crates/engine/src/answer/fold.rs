@@ -188,7 +188,8 @@ impl Fold<'_> {
         }
         let event = entry.fact.event;
         let actions = self.profile.actions(event);
-        let spotted = entry.extra.filter(|extra| extra.found != 0 && !self.profile.spots.is_empty());
+        // What few entries have is looked at last: it lies elsewhere in memory.
+        let spotted = entry.extra.filter(|extra| !self.profile.spots.is_empty() && extra.found != 0);
         if actions.is_empty() && spotted.is_none() && !self.profile.asks_unused {
             return;
         }
