@@ -131,7 +131,7 @@ pub(crate) fn dict<'py>(
     sources: &Sources,
 ) -> PyResult<Bound<'py, PyDict>> {
     let entry = PyDict::new(py);
-    entry.set_item("code", diagnostic.code)?;
+    entry.set_item("code", diagnostic.code.word())?;
     let severity = if diagnostic.severity == Severity::Error { "error" } else { "doubt" };
     entry.set_item("severity", severity)?;
     entry.set_item("message", &diagnostic.message)?;

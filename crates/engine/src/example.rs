@@ -2,6 +2,7 @@
 
 use crate::answer::Row;
 use crate::book::Book;
+use crate::codes::Code;
 use crate::log::{Entry, Item};
 use crate::problem::Place;
 use crate::rules::Program;
@@ -83,8 +84,8 @@ impl Program {
                 let line = problem.place.as_ref().and_then(|place| (place.line as usize).checked_sub(1));
                 let entry = line.and_then(|line| example.entries.get(line));
                 // An event that no rule knows may lend its conditions, or show that an item was used.
-                let is_slip = problem.code != "unknown-event" || problem.meant.is_some();
-                let counts_nothing = COUNTS_NOTHING.contains(&&*problem.code) && is_slip;
+                let is_slip = problem.code != Code::UnknownEvent.word() || problem.meant.is_some();
+                let counts_nothing = COUNTS_NOTHING.iter().any(|code| code.word() == problem.code) && is_slip;
                 let Some(entry) = entry.filter(|_| counts_nothing) else { continue };
                 fail(entry.span, problem.told());
             }
@@ -97,14 +98,14 @@ impl Program {
 const LINES: &str = "example";
 
 /// Problems of entries that count for nothing: what an example with such a line shows is not what it says.
-const COUNTS_NOTHING: [&str; 7] = [
-    "missing-reading",
-    "unit-differs",
-    "unknown-condition",
-    "unknown-event",
-    "unknown-finding",
-    "unknown-item",
-    "unknown-task-for-item",
+const COUNTS_NOTHING: [Code; 7] = [
+    Code::MissingReading,
+    Code::UnitDiffers,
+    Code::UnknownCondition,
+    Code::UnknownEvent,
+    Code::UnknownFinding,
+    Code::UnknownItem,
+    Code::UnknownTaskForItem,
 ];
 
 fn difference(claim: &Claim, row: &Row<'_>, due: Option<NaiveDate>) -> String {

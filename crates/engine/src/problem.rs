@@ -1,5 +1,6 @@
 //! What in the inventory or the log could not be used, or is doubtful.
 
+use crate::codes::Code;
 use std::borrow::Cow;
 use std::sync::Arc;
 
@@ -45,7 +46,7 @@ impl Problem {
     pub(crate) fn unknown_task(task: &str, item: &str) -> Self {
         let whose = if item.is_empty() { "any item".to_owned() } else { format!("`{item}`") };
         let message = format!("no rule for `{task}` applies to {whose}; this entry does not count as done");
-        Self::new("unknown-task-for-item", message)
+        Self::new(Code::UnknownTaskForItem, message)
     }
 
     /// The same problem at a place.

@@ -1,5 +1,6 @@
 //! The fifth stage: what the statements say must fit together.
 
+use crate::codes::Code;
 use crate::diagnostic::Diagnostic;
 use crate::lower::{Places, opening};
 use crate::misread::Missed;
@@ -56,7 +57,7 @@ fn reserved(name: &Name, as_what: &str, report: &mut Report) {
     if RESERVED_EVENTS.contains(&name.key.as_str()) {
         let message = format!("`{}` has a meaning of its own in the log and cannot be {as_what}", name.text);
         let help = format!("choose another name, for example `{} check`", name.text);
-        report.push(Diagnostic::error("reserved-event", name.span, message).help(help));
+        report.push(Diagnostic::error(Code::ReservedEvent, name.span, message).help(help));
     }
 }
 
@@ -94,8 +95,9 @@ fn kinds(house: &House, report: &mut Report) {
                 )
             };
             let span = kind.narrower.span.to(kind.broader.span);
-            report
-                .push(Diagnostic::error("kind-loop", span, message).help("take one of these statements out"));
+            report.push(
+                Diagnostic::error(Code::KindLoop, span, message).help("take one of these statements out"),
+            );
         }
     }
 }
@@ -153,7 +155,7 @@ fn atoms(rule: &Rule, tasks: &HashMap<&str, &Name>, report: &mut Report) {
                     event.text
                 );
                 let help = "name an event, or give both tasks the same trigger";
-                report.push(Diagnostic::error("before-task", event.span, message).help(help));
+                report.push(Diagnostic::error(Code::BeforeTask, event.span, message).help(help));
             }
             _ => {}
         }
@@ -181,7 +183,7 @@ fn limit(rule: &Rule, report: &mut Report) {
             _ => continue,
         };
         let message = format!("{what} cannot stand after `no later than`");
-        report.push(Diagnostic::error("limit-form", atom.span, message).help(help));
+        report.push(Diagnostic::error(Code::LimitForm, atom.span, message).help(help));
     }
 }
 
@@ -192,12 +194,12 @@ fn details((number, rule): (usize, &Rule), place: &dyn Fn(Part) -> Span, report:
     if details.within.is_some() && !atoms.iter().any(|a| matches!(a.kind, AtomKind::Before { .. })) {
         let message = "`within` says how long before a planned event, and this rule has no `before`";
         let help = "write `notice 3 days` to be told early, or begin the rule with `before every trip`";
-        report.push(Diagnostic::error("within-without-before", place(Part::within), message).help(help));
+        report.push(Diagnostic::error(Code::WithinWithoutBefore, place(Part::within), message).help(help));
     }
     if details.allow.is_some() && details.do_not_use {
         let message = format!("`{}` contradicts `{}`", opening(Part::allow), opening(Part::do_not_use));
         let help = "keep one: `allow` gives more time, `do not use until done` gives none";
-        let at = Diagnostic::error("allow-and-do-not-use", place(Part::allow), message).help(help);
+        let at = Diagnostic::error(Code::AllowAndDoNotUse, place(Part::allow), message).help(help);
         report.push(at.second(place(Part::do_not_use), "the other one"));
     }
     if let Some(Notice::Uses(count, name)) = &details.notice {
@@ -217,7 +219,7 @@ fn details((number, rule): (usize, &Rule), place: &dyn Fn(Part) -> Span, report:
                 "the notice of {count} is not below the threshold of {threshold}: it would always be on"
             );
             let help = format!("write fewer than {threshold}");
-            let at = Diagnostic::error("notice-too-large", place(Part::notice), message).help(help);
+            let at = Diagnostic::error(Code::NoticeTooLarge, place(Part::notice), message).help(help);
             report.push(at.second(*span, "the threshold"));
         }
     }

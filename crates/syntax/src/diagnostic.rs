@@ -1,5 +1,6 @@
 //! What is wrong or doubtful in a rule text, as plain data; hosts draw it.
 
+use crate::codes::Code;
 use crate::source::{Sources, Span};
 use std::fmt;
 
@@ -15,8 +16,8 @@ pub enum Severity {
 /// One mistake or doubt.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Diagnostic {
-    /// A stable word such as `unknown-unit`, see the table of codes.
-    pub code: &'static str,
+    /// What sort of mistake or doubt it is.
+    pub code: Code,
     /// Error or doubt.
     pub severity: Severity,
     /// What is wrong; lower case, no full stop.
@@ -58,14 +59,13 @@ impl fmt::Display for Diagnostics {
 impl std::error::Error for Diagnostics {}
 
 impl Diagnostic {
-    /// A mistake; `code` is a word of the table in [`crate::codes`].
-    pub(crate) fn error(code: &'static str, span: Span, message: impl Into<String>) -> Self {
-        debug_assert!(crate::codes::find(code).is_some(), "code {code} is not in the table");
+    /// A mistake.
+    pub(crate) fn error(code: Code, span: Span, message: impl Into<String>) -> Self {
         Self { code, severity: Severity::Error, message: message.into(), span, second: None, help: None }
     }
 
     /// Something allowed that is probably not meant.
-    pub(crate) fn doubt(code: &'static str, span: Span, message: impl Into<String>) -> Self {
+    pub(crate) fn doubt(code: Code, span: Span, message: impl Into<String>) -> Self {
         Self { severity: Severity::Doubt, ..Self::error(code, span, message) }
     }
 

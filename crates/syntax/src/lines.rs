@@ -4,6 +4,7 @@
 //! a line is a place in the text. What would keep a line from being read at all (an open quote or
 //! bracket, a foreign character, a bound passed) is reported here and the line marked as broken.
 
+use crate::codes::Code;
 use crate::diagnostic::Diagnostic;
 use crate::limits;
 use crate::source::{SourceId, Span};
@@ -123,7 +124,7 @@ impl Cutter<'_> {
                     let span = self.span(self.at - 1, self.at);
                     let message = format!("brackets are nested more than {} deep", limits::NESTING);
                     self.broken_by(
-                        Diagnostic::error("nested-too-deep", span, message).help("split the rule in two"),
+                        Diagnostic::error(Code::NestedTooDeep, span, message).help("split the rule in two"),
                     );
                     self.skip_line();
                 }
@@ -133,7 +134,8 @@ impl Cutter<'_> {
                     let span = self.span(self.at, self.at + 1);
                     let message = "`)` closes a bracket that was never opened";
                     self.broken_by(
-                        Diagnostic::error("unopened-bracket", span, message).help("take it out, or add `(`"),
+                        Diagnostic::error(Code::UnopenedBracket, span, message)
+                            .help("take it out, or add `(`"),
                     );
                 }
                 self.token(1, false);
@@ -220,7 +222,8 @@ impl Cutter<'_> {
         let message = "the quote opened here is not closed on its line";
         let shown: String = text.chars().take(60).collect();
         self.broken_by(
-            Diagnostic::error("unclosed-quote", span, message).help(format!("end it with `\"`: `{shown}\"`")),
+            Diagnostic::error(Code::UnclosedQuote, span, message)
+                .help(format!("end it with `\"`: `{shown}\"`")),
         );
     }
 
@@ -260,7 +263,7 @@ impl Cutter<'_> {
             let span = self.span(start, start + first);
             let message = format!("this statement is longer than {kib} KiB");
             self.broken_by(
-                Diagnostic::error("line-too-long", span, message).help("split it into several statements"),
+                Diagnostic::error(Code::LineTooLong, span, message).help("split it into several statements"),
             );
             self.skip_line();
             self.finish_line();
@@ -276,7 +279,7 @@ impl Cutter<'_> {
         };
         let span = self.span(place, place + 1);
         let message = "the bracket opened here is not closed";
-        self.broken_by(Diagnostic::error("unclosed-bracket", span, message).help("add `)` where it ends"));
+        self.broken_by(Diagnostic::error(Code::UnclosedBracket, span, message).help("add `)` where it ends"));
         self.at = place;
         self.skip_line();
         self.lines.comments.retain(|c| c.start < self.at);
@@ -301,48 +304,49 @@ fn foreign_character(c: char, text: &str, followed_by_digit: bool, span: Span) -
     match c {
         '“' | '”' | '„' | '«' | '»' | '‘' | '‚' => {
             let message = format!("`{text}` has typographic quotes");
-            Diagnostic::error("curly-quotes", span, message)
+            Diagnostic::error(Code::CurlyQuotes, span, message)
                 .help(format!("write straight ones: `\"{inside}\"`"))
         }
-        '&' => Diagnostic::error("foreign-character", span, "`&` is not a word of the language")
+        '&' => Diagnostic::error(Code::ForeignCharacter, span, "`&` is not a word of the language")
             .help("write `and`"),
-        '|' => Diagnostic::error("foreign-character", span, "`|` is not a word of the language")
+        '|' => Diagnostic::error(Code::ForeignCharacter, span, "`|` is not a word of the language")
             .help("write `or`"),
         '−' | '–' | '—' if followed_by_digit => {
             let message = format!("`{c}` is a dash, not a minus sign");
-            Diagnostic::error("foreign-character", span, message).help("write `-` before the number")
+            Diagnostic::error(Code::ForeignCharacter, span, message).help("write `-` before the number")
         }
         '−' | '–' | '—' => {
             let message = format!("`{c}` is a dash; a name joins its words with `-`");
-            Diagnostic::error("foreign-character", span, message).help("write `-`, or a blank between words")
+            Diagnostic::error(Code::ForeignCharacter, span, message)
+                .help("write `-`, or a blank between words")
         }
-        '%' => Diagnostic::error("foreign-character", span, "`%` is not a word of the language")
+        '%' => Diagnostic::error(Code::ForeignCharacter, span, "`%` is not a word of the language")
             .help("write `percent`"),
         '<' | '>' | '=' | '≤' | '≥' => {
             let message = format!("`{c}` cannot stand in a rule");
-            Diagnostic::error("foreign-character", span, message)
+            Diagnostic::error(Code::ForeignCharacter, span, message)
                 .help("write it in words: `is below`, `is above`, `is at least` or `is at most`")
         }
         '½' | '¼' | '¾' => {
             let message = format!("`{c}` is not a number of the language");
-            Diagnostic::error("bad-number", span, message).help("write `0.5`, `0.25` or `0.75`")
+            Diagnostic::error(Code::BadNumber, span, message).help("write `0.5`, `0.25` or `0.75`")
         }
         '[' | ']' | '{' | '}' => {
             let message = format!("`{c}` cannot stand in a rule");
-            Diagnostic::error("foreign-character", span, message).help("write round brackets `( )`")
+            Diagnostic::error(Code::ForeignCharacter, span, message).help("write round brackets `( )`")
         }
         '*' | '•' | '·' => {
             let message = format!("`{c}` cannot stand in a rule");
-            Diagnostic::error("foreign-character", span, message)
+            Diagnostic::error(Code::ForeignCharacter, span, message)
                 .help("a rule begins with its first word, without a bullet")
         }
         c if c.is_control() || ('\u{200b}'..='\u{200f}').contains(&c) || c == '\u{feff}' || c == '\u{ad}' => {
             let message = format!("an invisible character (U+{:04X}) stands here", u32::from(c));
-            Diagnostic::error("foreign-character", span, message).help("delete it, or type the line anew")
+            Diagnostic::error(Code::ForeignCharacter, span, message).help("delete it, or type the line anew")
         }
         c => {
             let message = format!("`{c}` cannot stand in a name, a number or a rule");
-            Diagnostic::error("foreign-character", span, message)
+            Diagnostic::error(Code::ForeignCharacter, span, message)
                 .help("put a name that needs it in quotes, or begin a comment with `#`")
         }
     }

@@ -1,13 +1,14 @@
 //! Collecting mistakes: all of a run, in order of place, up to a limit.
 
+use crate::codes::Code;
 use crate::diagnostic::Diagnostic;
 use crate::limits;
 use crate::misread::{Misread, Missed};
 use crate::source::SourceId;
 
 /// What the table says of a code, as a message: lower case, no full stop.
-fn said_by(code: &str) -> String {
-    let about = crate::codes::find(code).map_or("", |c| c.about).trim_end_matches('.');
+fn said_by(code: Code) -> String {
+    let about = code.about().trim_end_matches('.');
     let mut letters = about.chars();
     letters.next().map(|c| c.to_lowercase().chain(letters).collect()).unwrap_or_default()
 }
@@ -74,7 +75,7 @@ impl Report {
         list.truncate(limits::MISTAKES);
         if cut_short && let Some(last) = list.last() {
             let note = format!("these are the first {} mistakes; there may be more", list.len());
-            let note = Diagnostic::error("too-many-mistakes", last.span, note);
+            let note = Diagnostic::error(Code::TooManyMistakes, last.span, note);
             list.push(note.help("mend these, then look again"));
         }
         list

@@ -1,6 +1,7 @@
 //! Rows that a host brings: tables in its own memory, such as lists of objects.
 
 use crate::batch::{Row, Sink, Value};
+use crate::codes::Code;
 use crate::error::{ReadError, short};
 use crate::limits::Limits;
 use crate::mapping::{Columns, Field, Headings, Kind, Layout};
@@ -57,7 +58,7 @@ impl<'b> HostRows<'b> {
         let mut sink = Sink::new(book, name, limits.problems).of_rows();
         for (heading, meant) in &layout.doubts {
             let message = format!("the column `{}` of `{name}` is {}", short(heading), kind.use_of_others());
-            sink.doubtful_column(message, "unknown-heading", Some(meant));
+            sink.doubtful_column(message, Code::UnknownHeading, Some(meant));
         }
         Ok(Self { sink, layout, kind })
     }
@@ -147,7 +148,7 @@ fn cell<'a>(cells: &[Value<'a>], column: usize) -> Value<'a> {
     }
 }
 
-/// Frames have numbers that are none for what is missing; where a number is wanted that is told instead.
+/// Frames have numbers that are none for what is missing; where a number is wanted that is reported instead.
 fn or_missing(value: Value<'_>) -> Value<'_> {
     if value == Value::Number("NaN") { Value::Absent } else { value }
 }

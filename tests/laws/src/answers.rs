@@ -59,11 +59,9 @@ fn to_json(value: &impl serde::Serialize) -> String {
 /// Every problem has a code of the tables, words and, where it has a place, a named one. Those that a host
 /// reports are as it likes.
 fn problems(list: &[Problem]) {
-    let known: Vec<&str> = kitlore_engine::codes::CODES
-        .iter()
-        .chain(&kitlore_tables::codes::CODES)
-        .map(|(word, _)| *word)
-        .collect();
+    let of_book = kitlore_engine::codes::Code::ALL.iter().map(|code| code.word());
+    let of_tables = kitlore_tables::codes::Code::ALL.iter().map(|code| code.word());
+    let known: Vec<&str> = of_book.chain(of_tables).collect();
     for problem in list {
         assert!(known.contains(&&*problem.code), "a code of no table: {problem:?}");
         assert!(!problem.message.is_empty() && !problem.to_string().is_empty(), "no words: {problem:?}");

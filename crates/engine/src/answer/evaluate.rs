@@ -8,6 +8,7 @@ use super::profile::Profile;
 use super::reach::{Reach, Subject, Verdict};
 use super::spans::Spans;
 use super::standings::{AccountRecord, Chunk, PartRecord, RowRecord};
+use crate::codes::Code;
 use crate::log::{Ledger, Line};
 use crate::names::Map;
 use crate::problem::Problem;
@@ -264,7 +265,7 @@ impl<'a> Evaluation<'a> {
                 "`{}` has no date received or in service, so its age and intervals have nothing to count from",
                 record.item.id
             );
-            chunk.problems.push(Problem::new("no-start", message).at(record.item.place.clone()));
+            chunk.problems.push(Problem::new(Code::NoStart, message).at(record.item.place.clone()));
         }
     }
 

@@ -1,5 +1,6 @@
 //! Whether a section's filter holds for an item.
 
+use crate::codes::Code;
 use crate::log::ItemRecord;
 use crate::problem::Problem;
 use chrono::NaiveDate;
@@ -91,7 +92,7 @@ impl Filtered<'_> {
         let item = &self.record.item;
         let message =
             format!("`{}` of `{}` is `{text}`, and a rule asks for {wanted}", attribute.text, item.id);
-        problems.push(Problem::new("not-a-number", message).at(item.place.clone()));
+        problems.push(Problem::new(Code::NotANumber, message).at(item.place.clone()));
         false
     }
 }

@@ -6,6 +6,7 @@ use super::meters::{Meter, Step};
 use super::prepared::Prepared;
 use super::profile::{Action, Profile, TaskSlot};
 use super::spans::Spans;
+use crate::codes::Code;
 use crate::log::{DATED, EntrySpan, Extra, FOR_GROUP, FOR_KIT, Fact, Ledger, Line, Order, READING, VOIDED};
 use crate::problem::Problem;
 use crate::rules::{Atom, EventInfo, Inner};
@@ -281,7 +282,7 @@ impl Fold<'_> {
                         "this first reading of `{event}` for `{}` comes after a service: what was used before it is not known and counts nothing",
                         self.item
                     );
-                    counters.doubts.push((line.seq, Problem::new("no-base-reading", message)));
+                    counters.doubts.push((line.seq, Problem::new(Code::NoBaseReading, message)));
                     return;
                 }
                 by
@@ -342,7 +343,7 @@ impl Fold<'_> {
                 units.text(given),
                 units.text(*asked)
             );
-            counters.doubts.push((line.seq, Problem::new("unit-differs", message)));
+            counters.doubts.push((line.seq, Problem::new(Code::UnitDiffers, message)));
             return;
         }
         if let Some(run) = counters.gauges.get_mut(number) {
@@ -384,7 +385,7 @@ impl Fold<'_> {
                 Amount::from_micros(before),
                 Amount::from_micros(fact.amount)
             );
-            counters.doubts.push((line.seq, Problem::new("meter-fell", message)));
+            counters.doubts.push((line.seq, Problem::new(Code::MeterFell, message)));
         }
         if mixed {
             let event = self.ledger.events.singular(fact.event);
@@ -392,7 +393,7 @@ impl Fold<'_> {
                 "`{event}` of `{}` comes both as readings and as amounts; both are counted",
                 self.item
             );
-            counters.doubts.push((line.seq, Problem::new("amount-and-reading", message)));
+            counters.doubts.push((line.seq, Problem::new(Code::AmountAndReading, message)));
         }
         step
     }
@@ -455,7 +456,7 @@ impl Fold<'_> {
                 "this completion for `{}` has no clock time, and the day has entries that do: it is taken as before them",
                 self.item
             );
-            doubts.push((day.seq, Problem::new("same-day-order", message)));
+            doubts.push((day.seq, Problem::new(Code::SameDayOrder, message)));
             false
         });
     }

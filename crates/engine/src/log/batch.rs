@@ -6,6 +6,7 @@ use super::keys::{
     ConditionsKey, EventKey, ExpectKey, FindingsKey, ItemKey, ReferenceKey, SourceKey, UnitKey,
 };
 use super::row::Row;
+use crate::codes::Code;
 use crate::problem::Problem;
 
 /// Entries as columns: row `n` of each belongs to entry `n`. There are as many entries as times; a row that
@@ -108,18 +109,20 @@ impl<'a> Batch<'a> {
     pub(crate) fn row(&self, row: usize) -> Result<Row<'a>, Problem> {
         let lacks =
             |code, what: &str| Problem::new(code, format!("this entry has no {what} that can be used"));
-        let when = self.when.get(row).ok_or_else(|| lacks("bad-time", "time of the years 0001 to 9999"))?;
-        let event = self.event.get(row).ok_or_else(|| lacks("missing-event", "event"))?;
-        let item = self.item.get(row).ok_or_else(|| lacks("unknown-item", "item"))?;
-        let found = self.found.get(row).ok_or_else(|| lacks("unknown-finding", "findings"))?;
-        let conditions = self.conditions.get(row).ok_or_else(|| lacks("unknown-condition", "conditions"))?;
-        let unit = self.unit.get(row).ok_or_else(|| lacks("unit-differs", "unit"))?;
-        let reference = self.reference.get(row).ok_or_else(|| lacks("void-unknown", "reference"))?;
-        let expect = self.expect.get(row).ok_or_else(|| lacks("bad-expect", "expected use"))?;
+        let when =
+            self.when.get(row).ok_or_else(|| lacks(Code::BadTime, "time of the years 0001 to 9999"))?;
+        let event = self.event.get(row).ok_or_else(|| lacks(Code::MissingEvent, "event"))?;
+        let item = self.item.get(row).ok_or_else(|| lacks(Code::UnknownItem, "item"))?;
+        let found = self.found.get(row).ok_or_else(|| lacks(Code::UnknownFinding, "findings"))?;
+        let conditions =
+            self.conditions.get(row).ok_or_else(|| lacks(Code::UnknownCondition, "conditions"))?;
+        let unit = self.unit.get(row).ok_or_else(|| lacks(Code::UnitDiffers, "unit"))?;
+        let reference = self.reference.get(row).ok_or_else(|| lacks(Code::VoidUnknown, "reference"))?;
+        let expect = self.expect.get(row).ok_or_else(|| lacks(Code::BadExpect, "expected use"))?;
         Ok(Row {
             until: self.until.get(row),
-            amount: self.amount.get(row).ok_or_else(|| lacks("bad-number", "amount"))?,
-            reading: self.reading.get(row).ok_or_else(|| lacks("bad-number", "reading"))?,
+            amount: self.amount.get(row).ok_or_else(|| lacks(Code::BadNumber, "amount"))?,
+            reading: self.reading.get(row).ok_or_else(|| lacks(Code::BadNumber, "reading"))?,
             unit: unit.0,
             conditions: conditions.0,
             found: found.0,

@@ -3,6 +3,7 @@
 use super::input::Item;
 use super::item::{ItemRecord, KindRecord};
 use super::ledger::Ledger;
+use crate::codes::Code;
 use crate::names::index;
 use crate::problem::Problem;
 use kitlore_syntax::key;
@@ -13,18 +14,18 @@ impl Ledger {
         item.id = item.id.trim().to_owned();
         let place = item.place.clone();
         if item.id.is_empty() {
-            return Err(Problem::new("missing-id", "this item has no id; give it one").at(place));
+            return Err(Problem::new(Code::MissingId, "this item has no id; give it one").at(place));
         }
         if item.kind.trim().is_empty() {
             let message = format!("`{}` has no kind; say what it is", item.id);
-            return Err(Problem::new("missing-kind", message).at(place));
+            return Err(Problem::new(Code::MissingKind, message).at(place));
         }
         let stream = self.add_stream(&item.id, true);
         let number = index(self.items.len());
         if let Some(filed) = self.store.streams.get_mut(stream as usize) {
             if filed.item.is_some() {
                 let message = format!("there is an item `{}` already; the first one stands", item.id);
-                return Err(Problem::new("duplicate-item", message).at(place));
+                return Err(Problem::new(Code::DuplicateItem, message).at(place));
             }
             filed.item = Some(number);
         }

@@ -7,6 +7,7 @@ use super::keys::SourceKey;
 use super::ledger::Ledger;
 use super::row::Row;
 use super::written::{Unfiled, Why};
+use crate::codes::Code;
 use crate::names::index;
 use crate::problem::Problem;
 use crate::rules::{EventInfo, Life};
@@ -23,10 +24,10 @@ impl Ledger {
     pub fn read<'a>(&mut self, fields: &Fields<'a>) -> Result<Row<'a>, Problem> {
         let event = fields.event.trim();
         if event.is_empty() {
-            return Err(Problem::new("missing-event", "this entry has no event; say what happened"));
+            return Err(Problem::new(Code::MissingEvent, "this entry has no event; say what happened"));
         }
         let when = read_time("when", fields.when)?.ok_or_else(|| {
-            Problem::new("bad-time", format!("`{event}` has no `when`; give a date such as `2026-03-01`"))
+            Problem::new(Code::BadTime, format!("`{event}` has no `when`; give a date such as `2026-03-01`"))
         })?;
         let event = self.events.add(event);
         let item = self.add_stream(fields.item.trim(), false);
@@ -89,7 +90,7 @@ impl Ledger {
         {
             let when = row.when;
             let message = format!("`{}` ends (`until` {until}) before it begins (`when` {when})", event());
-            return Err(Problem::new("until-before-when", message));
+            return Err(Problem::new(Code::UntilBeforeWhen, message));
         }
         let negative = |amount: Option<Amount>| amount.is_some_and(|amount| amount < Amount::ZERO);
         if negative(row.amount) {
@@ -97,12 +98,12 @@ impl Ledger {
                 "`{}` has a negative amount; to take an entry back, record `void` with its id as `ref`",
                 event()
             );
-            return Err(Problem::new("negative-amount", message));
+            return Err(Problem::new(Code::NegativeAmount, message));
         }
         let is_meter = rules.info(row.event).meter.is_some();
         if is_meter && negative(row.reading) && !self.is_other_unit(row.event, row.unit) {
             let message = format!("`{}` has a negative reading, and a meter starts at 0", event());
-            return Err(Problem::new("negative-amount", message));
+            return Err(Problem::new(Code::NegativeAmount, message));
         }
         Ok(())
     }
@@ -171,7 +172,7 @@ fn read_time(field: &str, time: Time<'_>) -> Result<Option<When>, Problem> {
             "" => Ok(None),
             text => When::parse(text)
                 .map(Some)
-                .map_err(|error| Problem::new("bad-time", format!("`{field}` `{text}` {error}"))),
+                .map_err(|error| Problem::new(Code::BadTime, format!("`{field}` `{text}` {error}"))),
         },
     }
 }
@@ -184,7 +185,7 @@ fn read_number(field: &str, number: Number<'_>) -> Result<Option<Amount>, Proble
             "" => Ok(None),
             text => Amount::parse_signed(text)
                 .map(Some)
-                .map_err(|error| Problem::new("bad-number", format!("`{field}` `{text}` {error}"))),
+                .map_err(|error| Problem::new(Code::BadNumber, format!("`{field}` `{text}` {error}"))),
         },
     }
 }

@@ -1,6 +1,7 @@
 //! Doubts about single entries: what they say that rules cannot use.
 
 use super::limits::SUGGESTIONS;
+use crate::codes::Code;
 use crate::log::{Extra, Fact, Ledger, READING, Why};
 use crate::names::{Candidates, Map};
 use crate::problem::Problem;
@@ -21,7 +22,7 @@ pub(super) fn doubts(ledger: &Ledger) -> Doubts {
         .map(|unfiled| {
             let id = unfiled.row.row().id;
             let message = format!("another entry has the id `{id}`; the first one stands");
-            (unfiled.seq, Problem::new("duplicate-id", message))
+            (unfiled.seq, Problem::new(Code::DuplicateId, message))
         })
         .collect();
     let facts = ledger.store.facts.list();
@@ -69,7 +70,7 @@ fn of_entry(ledger: &Ledger, fact: &Fact, mut found: impl FnMut(Problem)) {
     let info = rules.info(fact.event);
     let extra = ledger.extra(fact).copied().unwrap_or_default();
     let Extra { unit, expect, amount, .. } = extra;
-    let mut doubt = |code: &'static str, what: &str| {
+    let mut doubt = |code: Code, what: &str| {
         found(Problem::new(code, format!("`{}` {what}", ledger.events.singular(fact.event))));
     };
     let is_reading = fact.has(READING);
@@ -79,18 +80,18 @@ fn of_entry(ledger: &Ledger, fact: &Fact, mut found: impl FnMut(Problem)) {
     let no_reading = info.gauge && !info.occurs && !is_reading;
     let other_unit = info.meter.is_some() && ledger.is_other_unit(fact.event, unit);
     if over_amount {
-        doubt("reading-over-amount", "has an amount and a reading; the reading stands");
+        doubt(Code::ReadingOverAmount, "has an amount and a reading; the reading stands");
     }
     if no_reading {
-        doubt("missing-reading", "has no reading, and the rules only look at its reading");
+        doubt(Code::MissingReading, "has no reading, and the rules only look at its reading");
     }
     if other_unit {
         let what = "is counted in its own name, not in the unit given; this entry is not counted";
-        doubt("unit-differs", what);
+        doubt(Code::UnitDiffers, what);
     }
     if let Some(wrong) = wrong {
         let message = format!("`expect` {wrong}; until then nothing is expected");
-        found(Problem::new("bad-expect", message));
+        found(Problem::new(Code::BadExpect, message));
     }
 }
 
@@ -115,6 +116,6 @@ impl<'l> UnknownEvents<'l> {
         let meant = meant.clone();
         let message =
             format!("no rule knows the event `{text}`; if it is right, declare it with an `events` line");
-        Problem::new("unknown-event", message).meant(meant)
+        Problem::new(Code::UnknownEvent, message).meant(meant)
     }
 }

@@ -1,6 +1,7 @@
 //! Columns and values that filters ask for and no item has, though one has a name close to it.
 
 use super::limits::{NAMES, SUGGESTIONS};
+use crate::codes::Code;
 use crate::log::Ledger;
 use crate::names::Candidates;
 use crate::problem::Problem;
@@ -66,7 +67,7 @@ pub(super) fn report(ledger: &Ledger, problems: &mut Vec<Problem>) {
         if let Some(meant) = known.closest(column) {
             let message =
                 format!("the column `{column}` that a filter asks for never occurs in the inventory");
-            problems.push(Problem::new("never-seen", message).meant(Some(meant)));
+            problems.push(Problem::new(Code::NeverSeen, message).meant(Some(meant)));
         }
     }
     let mut columns: BTreeMap<&str, Values<'_>> = BTreeMap::new();
@@ -83,7 +84,7 @@ pub(super) fn report(ledger: &Ledger, problems: &mut Vec<Problem>) {
                 "the value `{value}` of `{}` that a filter asks for never occurs in the inventory",
                 column.text
             );
-            problems.push(Problem::new("never-seen", message).meant(Some(meant)));
+            problems.push(Problem::new(Code::NeverSeen, message).meant(Some(meant)));
         }
     }
 }

@@ -1,6 +1,7 @@
 //! Entries for names that the inventory has not, and completions that count for none of the items they are for.
 
 use super::limits::SUGGESTIONS;
+use crate::codes::Code;
 use crate::log::{Ledger, Stream, VOIDED};
 use crate::names::Map;
 use crate::problem::Problem;
@@ -18,7 +19,7 @@ pub(super) fn unknown_items(ledger: &Ledger, problems: &mut Vec<Problem>) {
         let meant = if number < SUGGESTIONS { closest_id(&stream.name, names) } else { None };
         for line in ledger.store.lines(lines).iter().filter(|line| !line.is(VOIDED)) {
             let message = format!("the inventory has no item, kit, model or kind `{}`", stream.name);
-            problems.push(Problem::new("unknown-item", message).meant(meant).at(ledger.place(line.seq)));
+            problems.push(Problem::new(Code::UnknownItem, message).meant(meant).at(ledger.place(line.seq)));
         }
     }
 }

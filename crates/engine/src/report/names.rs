@@ -2,6 +2,7 @@
 
 use super::filters::unused_columns;
 use super::limits::{NAMES, SUGGESTIONS};
+use crate::codes::Code;
 use crate::log::{Ledger, VOIDED};
 use crate::names::{Candidates, Map};
 use crate::problem::{Place, Problem};
@@ -30,7 +31,7 @@ struct Sort<'a> {
     /// What people call the sort.
     word: &'static str,
     /// The code for a name of the data that no rule knows and that looks like a slip.
-    unknown: Option<&'static str>,
+    unknown: Option<Code>,
     in_rules: Vec<&'a str>,
     /// The keys of those.
     known: BTreeSet<String>,
@@ -76,8 +77,9 @@ pub(super) fn slips(ledger: &Ledger, problems: &mut Vec<Problem>) {
                 false => format!(", and `{meant}` does{role}"),
             };
             let message = format!("the {word} `{name}` of the rules never occurs in the data{and}");
-            problems
-                .push(Problem::new("never-seen", message).meant(Some(meant).filter(|meant| meant != name)));
+            problems.push(
+                Problem::new(Code::NeverSeen, message).meant(Some(meant).filter(|meant| meant != name)),
+            );
         }
     }
     for sort in &sorts {
@@ -158,8 +160,13 @@ fn sorts(ledger: &Ledger) -> Vec<Sort<'_>> {
     };
     vec![
         sort("event", None, events_in_rules.map(|(_, text)| text).collect(), keyed(events)),
-        sort("condition", Some("unknown-condition"), program.conditions.texts().collect(), keyed(conditions)),
-        sort("finding", Some("unknown-finding"), program.findings.texts().collect(), keyed(findings)),
-        sort("kind", Some("unknown-kind"), kinds_in_rules, keyed(kinds)),
+        sort(
+            "condition",
+            Some(Code::UnknownCondition),
+            program.conditions.texts().collect(),
+            keyed(conditions),
+        ),
+        sort("finding", Some(Code::UnknownFinding), program.findings.texts().collect(), keyed(findings)),
+        sort("kind", Some(Code::UnknownKind), kinds_in_rules, keyed(kinds)),
     ]
 }

@@ -3,6 +3,7 @@
 mod names;
 mod parts;
 
+use crate::codes::Code;
 use crate::diagnostic::Diagnostic;
 use crate::lexicon::{length, number_of};
 use crate::name::Name;
@@ -63,7 +64,7 @@ fn misspelt_tasks(house: &House, found: &mut Vec<Diagnostic>) {
         if let Some(meant) = closest(&name.key, asked.iter().copied().take(COMPARED)).filter(is_slip) {
             let message = format!("no rule asks for `{}`", name.text);
             let help = format!("did you mean `{meant}`?");
-            found.push(Diagnostic::doubt("like-a-task", name.span, message).help(help));
+            found.push(Diagnostic::doubt(Code::LikeATask, name.span, message).help(help));
         }
     }
 }
@@ -72,7 +73,7 @@ fn misspelt_tasks(house: &House, found: &mut Vec<Diagnostic>) {
 fn full_stop(task: &Name) -> Option<Diagnostic> {
     let plain = task.text.strip_suffix('.')?;
     let message = format!("the full stop is read as part of the name `{}`", task.text);
-    Some(Diagnostic::doubt("like-a-sentence", task.span, message).help(format!("write `{plain}`")))
+    Some(Diagnostic::doubt(Code::LikeASentence, task.span, message).help(format!("write `{plain}`")))
 }
 
 /// `after 20 trips, wipe body because "salt eats brass"`
@@ -84,7 +85,7 @@ fn detail_in(task: &Name, written: &str) -> Option<Diagnostic> {
     let detail = written.get(head.len()..)?.trim_start();
     let message = format!("`{word}` and what follows are read as part of the name `{}`", task.text);
     let help = format!("write `{}; {detail}`", head.trim_end());
-    Some(Diagnostic::doubt("like-a-detail", task.span, message).help(help))
+    Some(Diagnostic::doubt(Code::LikeADetail, task.span, message).help(help))
 }
 
 /// `where slots is more than five`, `where slots is not above 3`: texts that no cell is likely to hold.
@@ -111,7 +112,7 @@ fn comparisons(filter: &Filter, found: &mut Vec<Diagnostic>) {
         let number = number_of(amount).map_or_else(|| amount.to_owned(), |number| number.to_string());
         let message = format!("`{value}` is compared with `{}` as a text", attribute.text);
         let help = format!("write `{} is {meant} {number}`", attribute.text);
-        found.push(Diagnostic::doubt("like-a-comparison", attribute.span, message).help(help));
+        found.push(Diagnostic::doubt(Code::LikeAComparison, attribute.span, message).help(help));
     }
 }
 
@@ -121,7 +122,7 @@ fn thousands(text: &str, span: Span) -> Option<Diagnostic> {
     let whole = figure.strip_suffix(".000")?;
     let message = format!("`{figure}` is read as {whole}");
     Some(
-        Diagnostic::doubt("like-thousands", span, message)
+        Diagnostic::doubt(Code::LikeThousands, span, message)
             .help(format!("did you mean `{whole},000`? else write `{whole}`")),
     )
 }
@@ -131,16 +132,17 @@ fn kind(name: &Name) -> Option<Diagnostic> {
     let message = format!("`{}` is read as the name of a kind", name.text);
     if let Some(rest) = name.key.strip_prefix("all ") {
         let help = format!("did you mean `for {rest}`? write `for every item` for all of them");
-        return Some(Diagnostic::doubt("like-many-kinds", name.span, message).help(help));
+        return Some(Diagnostic::doubt(Code::LikeManyKinds, name.span, message).help(help));
     }
     let last = name.key.rsplit(' ').next().unwrap_or("");
     if length(1, last).is_some() {
         let help = "`for` names kinds of items; a time is written `after 2 weeks, …`";
-        return Some(Diagnostic::doubt("like-a-unit", name.span, message).help(help));
+        return Some(Diagnostic::doubt(Code::LikeAUnit, name.span, message).help(help));
     }
     let singular = name.text.strip_suffix("'s")?;
     Some(
-        Diagnostic::doubt("like-many-kinds", name.span, message).help(format!("did you mean `{singular}s`?")),
+        Diagnostic::doubt(Code::LikeManyKinds, name.span, message)
+            .help(format!("did you mean `{singular}s`?")),
     )
 }
 
@@ -150,19 +152,19 @@ fn doubt_of(rule: &Rule, atom: &AtomKind, house: &House, covering: &Covering<'_>
             let message =
                 format!("`{}` counts as done with the finding, so it never falls due by it", rule.task.text);
             let help = "name the inspection that finds it, or another task to be done then";
-            Some(Diagnostic::doubt("never-reached", task.span, message).help(help))
+            Some(Diagnostic::doubt(Code::NeverReached, task.span, message).help(help))
         }
         AtomKind::Usage { name, .. } | AtomKind::Delay { event: name, .. }
             if covering.counts_as(name, &rule.task) =>
         {
             let message = format!("`{}` starts the count of `{}` anew each time", name.text, rule.task.text);
             let help = "name what wears the item, or another task";
-            Some(Diagnostic::doubt("never-reached", name.span, message).help(help))
+            Some(Diagnostic::doubt(Code::NeverReached, name.span, message).help(help))
         }
         AtomKind::Reading { name, .. } if name.key == "age" => {
             let message = "`age` is read as the name of a reading in the log";
             Some(
-                Diagnostic::doubt("like-an-age", name.span, message)
+                Diagnostic::doubt(Code::LikeAnAge, name.span, message)
                     .help("write `at age 12 months` for the age of the item"),
             )
         }

@@ -1,6 +1,7 @@
 //! Names that hold more than a name, or another thing than a name.
 
 use crate::amount::Amount;
+use crate::codes::Code;
 use crate::diagnostic::Diagnostic;
 use crate::lexicon::{length, like_a_unit, month_named, number_of, season, times_in, unit_of, weekday_of};
 use crate::name::Name;
@@ -17,7 +18,7 @@ pub(super) fn usage(threshold: Amount, name: &Name) -> Option<Diagnostic> {
     let message = format!("`{}` is read as the name of a use to count", name.text);
     let doubt = |code, help: String| Some(Diagnostic::doubt(code, name.span, message).help(help));
     if let Some(help) = date(&low) {
-        return doubt("like-a-date", help);
+        return doubt(Code::LikeADate, help);
     }
     if low.contains("whichever") || low.contains("comes first") {
         let later = ["later", "latest", "last", "longer"].iter().any(|word| low.contains(word));
@@ -25,27 +26,27 @@ pub(super) fn usage(threshold: Amount, name: &Name) -> Option<Diagnostic> {
             true => "leave it out, and join the parts by `and`, which waits for the later",
             false => "leave `whichever comes first` out: `or` means it",
         };
-        return doubt("like-a-unit", help.to_owned());
+        return doubt(Code::LikeAUnit, help.to_owned());
     }
     let number = u32::try_from(threshold.micros() / Amount::ONE.micros())
         .ok()
         .filter(|number| Amount::from(*number) == threshold);
     if let Some(meant) = number.and_then(|number| time(number, &name.key)) {
-        return doubt("like-a-unit", format!("for a time write `{meant}`"));
+        return doubt(Code::LikeAUnit, format!("for a time write `{meant}`"));
     }
     // `90 days of trips`; `3 day trips` are trips.
     let (first, rest) = low.split_once(' ').unwrap_or((&low, ""));
     if !rest.is_empty() && first.ends_with('s') && unit_of(first).is_some() {
-        return doubt("like-a-unit", format!("write only the `{first}`, or only what is counted"));
+        return doubt(Code::LikeAUnit, format!("write only the `{first}`, or only what is counted"));
     }
     if let (Some(times), Some(number)) = (number_of(first).filter(|times| *times >= 12), number)
         && matches!(first, "dozen" | "hundred" | "thousand" | "million")
     {
         let all = u64::from(times) * u64::from(number);
-        return doubt("like-thousands", format!("write `{all} {rest}`"));
+        return doubt(Code::LikeThousands, format!("write `{all} {rest}`"));
     }
     if let Some(unit) = like_a_unit(&low) {
-        return doubt("like-a-unit", format!("did you mean `{unit}`?"));
+        return doubt(Code::LikeAUnit, format!("did you mean `{unit}`?"));
     }
     around_condition(name)
 }
@@ -102,7 +103,7 @@ pub(super) fn around_condition(name: &Name) -> Option<Diagnostic> {
     {
         let message = format!("`{}` is read as the name of a use to count", name.text);
         let help = format!("leave `times` out, and name what is counted: `{rest}`");
-        return Some(Diagnostic::doubt("like-a-condition", name.span, message).help(help));
+        return Some(Diagnostic::doubt(Code::LikeACondition, name.span, message).help(help));
     }
     let at = words.iter().skip(1).position(|word| AROUND.contains(&word.to_lowercase().as_str()))? + 1;
     let (head, tail) = (words.get(..at)?.join(" "), words.get(at + 1..)?.join(" "));
@@ -114,7 +115,7 @@ pub(super) fn around_condition(name: &Name) -> Option<Diagnostic> {
         ("except", true) => format!("write `{head} not in …`"),
         _ => format!("leave it out: `{head}`; conditions stand behind `in` or `not in`"),
     };
-    Some(Diagnostic::doubt("like-a-condition", name.span, message).help(help))
+    Some(Diagnostic::doubt(Code::LikeACondition, name.span, message).help(help))
 }
 
 /// The inspection of a finding: `either inspect sensor`.
@@ -122,7 +123,8 @@ pub(super) fn inspection(task: &Name) -> Option<Diagnostic> {
     let (first, rest) = task.text.split_once(' ')?;
     first.eq_ignore_ascii_case("either").then(|| {
         let message = format!("`{first}` is read as part of the name `{}`", task.text);
-        Diagnostic::doubt("like-a-sentence", task.span, message).help(format!("leave it out: `when {rest}`"))
+        Diagnostic::doubt(Code::LikeASentence, task.span, message)
+            .help(format!("leave it out: `when {rest}`"))
     })
 }
 
@@ -130,7 +132,7 @@ pub(super) fn inspection(task: &Name) -> Option<Diagnostic> {
 pub(super) fn finding(name: &Name) -> Option<Diagnostic> {
     let doubt = |help: String| {
         let message = format!("`{}` is read as the name of a finding", name.text);
-        Some(Diagnostic::doubt("like-a-sentence", name.span, message).help(help))
+        Some(Diagnostic::doubt(Code::LikeASentence, name.span, message).help(help))
     };
     let words: Vec<&str> = name.key.split(' ').collect();
     // A verb has a name behind it.
@@ -158,7 +160,7 @@ pub(super) fn task(name: &Name) -> Option<Diagnostic> {
     let stray = ["then", "please", "we", "you", "i", "must", "should", "always"];
     stray.contains(&first.to_lowercase().as_str()).then(|| {
         let message = format!("`{first}` is read as part of the name `{}`", name.text);
-        Diagnostic::doubt("like-a-sentence", name.span, message).help(format!("leave it out: `{rest}`"))
+        Diagnostic::doubt(Code::LikeASentence, name.span, message).help(format!("leave it out: `{rest}`"))
     })
 }
 
@@ -166,5 +168,5 @@ pub(super) fn task(name: &Name) -> Option<Diagnostic> {
 pub(super) fn broader(name: &Name) -> Option<Diagnostic> {
     let rest = ["kind of ", "type of ", "sort of "].iter().find_map(|words| name.key.strip_prefix(words))?;
     let message = format!("`{}` is read as the name of a kind", name.text);
-    Some(Diagnostic::doubt("like-many-kinds", name.span, message).help(format!("write `is a {rest}`")))
+    Some(Diagnostic::doubt(Code::LikeManyKinds, name.span, message).help(format!("write `is a {rest}`")))
 }

@@ -1,5 +1,6 @@
 //! Parts of a trigger that are joined otherwise than was probably meant.
 
+use crate::codes::Code;
 use crate::diagnostic::Diagnostic;
 use crate::lower::word;
 use crate::tree::{Atom, AtomKind, Duration, Trigger, Unit};
@@ -29,7 +30,7 @@ pub(super) fn later_of_both(trigger: &Trigger, found: &mut Vec<Diagnostic>) {
             _ => continue,
         };
         let message = "`and` waits for the later of the two";
-        found.push(Diagnostic::doubt("later-of-both", one.span.to(other.span), message).help(help));
+        found.push(Diagnostic::doubt(Code::LaterOfBoth, one.span.to(other.span), message).help(help));
     }
 }
 

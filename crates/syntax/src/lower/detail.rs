@@ -3,6 +3,7 @@
 use super::file::File;
 use super::values::Zero;
 use crate::amount::Amount;
+use crate::codes::Code;
 use crate::diagnostic::Diagnostic;
 use crate::misread::Missed;
 use crate::parse::{Node, Part};
@@ -28,11 +29,14 @@ impl File<'_> {
         let first = seen.iter().find(|(part, _)| *part == inner.part && inner.part != Part::caution);
         if let Some((_, first)) = first {
             let message = format!("`{}` stands twice in this rule", opening(inner.part));
-            let twice = Diagnostic::error("detail-twice", span, message).help("keep one of them");
+            let twice = Diagnostic::error(Code::DetailTwice, span, message).help("keep one of them");
             report.push(twice.second(*first, "the first one"));
             return;
         }
         seen.push((inner.part, span));
+        if matches!(inner.part, Part::needs | Part::takes | Part::by | Part::because | Part::caution) {
+            details.described.push(span);
+        }
         // What is not good has been reported, and leaves the detail out.
         let _ = self.set_detail(inner, details, report);
     }
@@ -79,7 +83,8 @@ impl File<'_> {
                     let detail = text.get(at..).unwrap_or(&text);
                     let message = format!("`{detail}` is a detail, and no thing that is needed");
                     let help = format!("write `;` before it: `; {detail}`, or put it on a line of its own");
-                    report.push(Diagnostic::error("missing-semicolon", self.span(node), message).help(help));
+                    report
+                        .push(Diagnostic::error(Code::MissingSemicolon, self.span(node), message).help(help));
                     return None;
                 }
                 Some(text)
@@ -95,7 +100,7 @@ impl File<'_> {
         let Some(micros) = amount.micros().checked_mul(factor) else {
             let message = format!("`{}` is longer than anyone works", self.text(node));
             report.push(
-                Diagnostic::error("bad-number", self.span(figure), message).help("write a smaller number"),
+                Diagnostic::error(Code::BadNumber, self.span(figure), message).help("write a smaller number"),
             );
             return None;
         };

@@ -1,6 +1,7 @@
 //! Lines of example blocks.
 
 use super::file::File;
+use crate::codes::Code;
 use crate::diagnostic::Diagnostic;
 use crate::name::{Name, key};
 use crate::parse::{Node, Part};
@@ -103,7 +104,7 @@ impl File<'_> {
         let Some(id) = self.taken(&mut parts, report)? else {
             let message = "an item of an example needs a kind and an id";
             let help = format!("write for example `{} C1 received 2026-01-10`", kind.text);
-            report.push(Diagnostic::error("bad-example-line", self.span(node), message).help(help));
+            report.push(Diagnostic::error(Code::BadExampleLine, self.span(node), message).help(help));
             return None;
         };
         let mut item = ExampleItem {
@@ -130,8 +131,9 @@ impl File<'_> {
                     let Some((value, _)) = self.taken(&mut parts, report)? else {
                         let message = format!("`{}` has no value here", attribute.text);
                         let help = format!("write a value after it, as in `{} \"…\"`", attribute.text);
-                        report
-                            .push(Diagnostic::error("bad-example-line", attribute.span, message).help(help));
+                        report.push(
+                            Diagnostic::error(Code::BadExampleLine, attribute.span, message).help(help),
+                        );
                         return None;
                     };
                     item.attributes.push((attribute, value));
@@ -152,7 +154,7 @@ impl File<'_> {
         if slot.replace(date).is_some() {
             let message = "an item has this date once";
             report.push(
-                Diagnostic::error("bad-example-line", self.span(word), message).help("keep one of them"),
+                Diagnostic::error(Code::BadExampleLine, self.span(word), message).help("keep one of them"),
             );
             return None;
         }
@@ -184,7 +186,7 @@ impl File<'_> {
             let span = parts.first().map(|n| self.span(n)).unwrap_or_default();
             let message = "a kind or the name of a column is expected here";
             report.push(
-                Diagnostic::error("bad-example-line", span, message)
+                Diagnostic::error(Code::BadExampleLine, span, message)
                     .help("write for example `camera C1 maker Orla`"),
             );
             return None;

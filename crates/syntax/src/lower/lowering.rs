@@ -3,6 +3,7 @@
 use super::detail::Seen;
 use super::example_lines::Vocabulary;
 use super::file::File;
+use crate::codes::Code;
 use crate::diagnostic::Diagnostic;
 use crate::limits;
 use crate::loader::Loader;
@@ -82,7 +83,7 @@ impl<'a> Lowering<'a> {
             return true;
         }
         let message = format!("this makes more than {limit} narrower kinds or covered tasks");
-        self.report.push(Diagnostic::error("too-many-links", span, message).help("split the house"));
+        self.report.push(Diagnostic::error(Code::TooManyLinks, span, message).help("split the house"));
         false
     }
 
@@ -92,7 +93,7 @@ impl<'a> Lowering<'a> {
             return true;
         };
         let message = format!("`{what}` stands twice");
-        let twice = Diagnostic::error("statement-twice", span, message).help("keep one of them");
+        let twice = Diagnostic::error(Code::StatementTwice, span, message).help("keep one of them");
         self.report.push(twice.second(*first, "the first one"));
         false
     }

@@ -4,6 +4,7 @@ use super::detail::Seen;
 use super::example_lines::Vocabulary;
 use super::file::File;
 use super::lowering::Lowering;
+use crate::codes::Code;
 use crate::diagnostic::Diagnostic;
 use crate::limits;
 use crate::lines::{self, Line};
@@ -25,7 +26,7 @@ impl Lowering<'_> {
             let span = asked.unwrap_or(Span { source: id, start: 0, end: 0 });
             let message = format!("`{name}` is larger than {mib} MiB");
             self.report.push(
-                Diagnostic::error("file-too-large", span, message)
+                Diagnostic::error(Code::FileTooLarge, span, message)
                     .help("split it into files that are included"),
             );
             return;
@@ -217,7 +218,7 @@ impl<'a> Reader<'a> {
         let from = to.stack.last().cloned().unwrap_or_default();
         // Until it is read.
         let names_missing = std::mem::replace(&mut to.places.names_missing, true);
-        let refuse = |message: String, help: &str| Diagnostic::error("include", span, message).help(help);
+        let refuse = |message: String, help: &str| Diagnostic::error(Code::Include, span, message).help(help);
         match loader.load(&path, &from) {
             Err(why) => {
                 let message = format!("`{path}` cannot be included: {why}");
@@ -245,7 +246,7 @@ impl<'a> Reader<'a> {
         if to.house.rules.len() >= limits::RULES {
             let message =
                 format!("this is rule {}; a house has at most {}", limits::RULES + 1, limits::RULES);
-            let error = Diagnostic::error("too-many-rules", self.file.span(node), message);
+            let error = Diagnostic::error(Code::TooManyRules, self.file.span(node), message);
             to.report.push(error.help("split the house, or write one rule for several kinds"));
             return false;
         }

@@ -3,6 +3,7 @@
 use super::file::File;
 use super::values::{Zero, word};
 use crate::amount::Amount;
+use crate::codes::Code;
 use crate::diagnostic::Diagnostic;
 use crate::lexicon::{in_words, month_of, unit_of};
 use crate::misread::Missed;
@@ -141,7 +142,7 @@ impl File<'_> {
         }
         let message = format!("`a newer` asks for the event it waits after, which is `{}`", event.text);
         let help = format!("write `a newer {}`, or `unless {}` for another event", event.text, name.text);
-        let at = Diagnostic::error("other-newer", name.span, message).help(help);
+        let at = Diagnostic::error(Code::OtherNewer, name.span, message).help(help);
         report.push(at.second(event.span, "the event waited after"));
         None
     }
@@ -167,10 +168,12 @@ impl File<'_> {
                 "write it without quotes for a time, or name the use more fully, as in `{} trips`",
                 word(unit)
             );
-            report.push(Diagnostic::error("unit-as-usage", name.span, message).help(help));
+            report.push(Diagnostic::error(Code::UnitAsUsage, name.span, message).help(help));
             return None;
         }
-        Some(AtomKind::Usage { threshold: threshold?, name, conditions: conditions?, weights: weights? })
+        let figure = figure.map(|figure| self.span(figure));
+        let (threshold, conditions, weights) = (threshold?, conditions?, weights?);
+        Some(AtomKind::Usage { threshold, figure, name, conditions, weights })
     }
 
     fn weight(&self, node: &Node, report: &mut Report) -> Option<Weight> {
@@ -180,7 +183,8 @@ impl File<'_> {
         let text = self.text(figure);
         if text.split_once('.').is_some_and(|(_, fraction)| fraction.len() > 3) && factor.is_some() {
             let message = format!("the weight `{text}` has more than 3 digits after the point");
-            report.push(Diagnostic::error("bad-number", self.span(figure), message).help("write at most 3"));
+            report
+                .push(Diagnostic::error(Code::BadNumber, self.span(figure), message).help("write at most 3"));
             return None;
         }
         Some(Weight { condition, factor: factor? })
@@ -225,7 +229,7 @@ impl File<'_> {
             (Some(_), None) => format!("no month has a day {text}"),
         };
         let help = if fits { format!("write `{plain}`") } else { format!("write a day from 1 to {longest}") };
-        report.push(Diagnostic::error("bad-date", self.span(figure), message).help(help));
+        report.push(Diagnostic::error(Code::BadDate, self.span(figure), message).help(help));
         None
     }
 

@@ -2,6 +2,7 @@
 
 use super::file::File;
 use crate::amount::{Amount, AmountError};
+use crate::codes::Code;
 use crate::diagnostic::Diagnostic;
 use crate::lexicon::unit_of;
 use crate::name::{Name, key};
@@ -42,7 +43,8 @@ impl File<'_> {
         if name.key.is_empty() {
             let message = "a name must have a letter or a digit";
             report.push(
-                Diagnostic::error("empty-name", name.span, message).help("write the name between the quotes"),
+                Diagnostic::error(Code::EmptyName, name.span, message)
+                    .help("write the name between the quotes"),
             );
             return None;
         }
@@ -69,8 +71,9 @@ impl File<'_> {
                         let other = other.map(String::from).unwrap_or_default();
                         let message = format!("`\\{other}` means nothing in a quoted text");
                         let remedy = "write `\\\\` for a backslash and `\\\"` for a quote";
-                        report
-                            .push(Diagnostic::error("unknown-escape", self.span(node), message).help(remedy));
+                        report.push(
+                            Diagnostic::error(Code::UnknownEscape, self.span(node), message).help(remedy),
+                        );
                         return None;
                     }
                 },
@@ -102,7 +105,8 @@ impl File<'_> {
         if amount == Amount::ZERO {
             let message = "a threshold must be above 0";
             report.push(
-                Diagnostic::error("zero", self.span(node), message).help("write `1` for every single time"),
+                Diagnostic::error(Code::Zero, self.span(node), message)
+                    .help("write `1` for every single time"),
             );
             return None;
         }
@@ -134,20 +138,21 @@ impl File<'_> {
             let message =
                 format!("`{}` is not a whole number of {unit}s", self.text(figure), unit = word(unit));
             let help = "write whole days, weeks, months or years: `36 hours` are `2 days`, `1.5 years` are `18 months`";
-            report.push(Diagnostic::error("not-whole", self.span(figure), message).help(help));
+            report.push(Diagnostic::error(Code::NotWhole, self.span(figure), message).help(help));
             return None;
         }
         let longest = LONGEST.iter().find(|(u, _)| *u == unit).map_or(0, |(_, most)| *most);
         let count = u32::try_from(amount.micros() / 1_000_000).unwrap_or(u32::MAX);
         if count > longest {
             let message = format!("`{}` is more than 200 years", self.text(node));
-            report.push(Diagnostic::error("too-long-ahead", span, message).help("write a shorter time"));
+            report.push(Diagnostic::error(Code::TooLongAhead, span, message).help("write a shorter time"));
             return None;
         }
         if count == 0 && zero == Zero::Refused {
             let message = format!("`{}` is no time at all: it must be above 0", self.text(node));
             report.push(
-                Diagnostic::error("zero", span, message).help(format!("write `1 {}` or more", word(unit))),
+                Diagnostic::error(Code::Zero, span, message)
+                    .help(format!("write `1 {}` or more", word(unit))),
             );
             return None;
         }
@@ -229,7 +234,7 @@ pub(crate) fn bad_number(text: &str, span: Span, error: AmountError) -> Diagnost
         (AmountError::TooLarge, _) => "write a smaller number".to_owned(),
         _ => "write a number such as `12`, `200,000` or `0.5`".to_owned(),
     };
-    Diagnostic::error("bad-number", span, format!("`{text}` {error}")).help(help)
+    Diagnostic::error(Code::BadNumber, span, format!("`{text}` {error}")).help(help)
 }
 
 fn comma_help(text: &str) -> String {
@@ -266,5 +271,5 @@ fn bad_date(text: &str, span: Span, error: WhenError) -> Diagnostic {
         (_, [Some(date), _] | [None, Some(date)]) => format!("write `{date}`"),
         (_, [None, None]) => "write the date as `2026-03-01`".to_owned(),
     };
-    Diagnostic::error("bad-date", span, message).help(help)
+    Diagnostic::error(Code::BadDate, span, message).help(help)
 }

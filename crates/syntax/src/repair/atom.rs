@@ -12,6 +12,7 @@ use super::when::before;
 use super::when::when;
 use super::words::STARTS;
 use super::words::TRIGGER_FORMS as FORMS;
+use crate::codes::Code;
 use crate::diagnostic::Diagnostic;
 use crate::lexicon::{month_named, season, unit_of, weekday_of};
 use crate::lower::{File, bad_number};
@@ -35,22 +36,22 @@ fn general(p: &Tokens<'_>) -> Option<Diagnostic> {
     if p.raw(1) == ":" {
         let message = format!("no colon is needed after `{}`", p.raw(0));
         let help = format!("leave it out: `{} {}`", p.raw(0), p.rest(2));
-        return Some(Diagnostic::error("needless-words", p.at(1), message).help(help));
+        return Some(Diagnostic::error(Code::NeedlessWords, p.at(1), message).help(help));
     }
     if let Some(at) = p.find_from(1, &["whichever"]).filter(|at| !later(p, *at)) {
         let message = "`or` already means whichever comes first";
         let help = format!("leave it out: `{}`", p.text(0, at));
-        return Some(Diagnostic::error("needless-words", p.span(at, p.len())?, message).help(help));
+        return Some(Diagnostic::error(Code::NeedlessWords, p.span(at, p.len())?, message).help(help));
     }
     if let Some(at) = p.find_from(1, &["whichever"]) {
         let message = "whichever is later is said by `and`";
         let help = "join the parts by `and` in place of `or`, and leave this out";
-        return Some(Diagnostic::error("needless-words", p.span(at, p.len())?, message).help(help));
+        return Some(Diagnostic::error(Code::NeedlessWords, p.span(at, p.len())?, message).help(help));
     }
     if let Some(at) = (2..p.len()).find(|i| matches!(p.raw(*i), ":" | "-") && p.is_bit(i + 1)) {
         let message = format!("a comma, not `{}`, stands between trigger and task", p.raw(at));
         let help = format!("write `{}, {}`", p.text(0, at), p.rest(at + 1));
-        return Some(Diagnostic::error("missing-comma", p.at(at), message).help(help));
+        return Some(Diagnostic::error(Code::MissingComma, p.at(at), message).help(help));
     }
     if let Some(at) = p.find("and/or") {
         let message = "`and/or` leaves open which of the two is meant";
@@ -59,12 +60,12 @@ fn general(p: &Tokens<'_>) -> Option<Diagnostic> {
             p.text(0, at),
             p.rest(at + 1)
         );
-        return Some(Diagnostic::error("and-or", p.at(at), message).help(help));
+        return Some(Diagnostic::error(Code::AndOr, p.at(at), message).help(help));
     }
     if let Some(at) = p.find_from(1, &["then"]) {
         let message = "a comma, not `then`, stands between trigger and task";
         let help = format!("write `{}, {}`", p.text(0, at), p.rest(at + 1));
-        return Some(Diagnostic::error("missing-comma", p.at(at), message).help(help));
+        return Some(Diagnostic::error(Code::MissingComma, p.at(at), message).help(help));
     }
     None
 }
@@ -77,7 +78,7 @@ fn counted(p: &Tokens<'_>) -> Diagnostic {
         if p.is_figure(2) {
             let message = format!("`{}` says it twice", p.text(0, 2));
             let help = format!("write `after {}`", p.rest(2));
-            return Diagnostic::error("unknown-trigger", p.span(0, 2).unwrap_or(p.whole()), message)
+            return Diagnostic::error(Code::UnknownTrigger, p.span(0, 2).unwrap_or(p.whole()), message)
                 .help(help);
         }
         start = 2;
@@ -88,19 +89,20 @@ fn counted(p: &Tokens<'_>) -> Diagnostic {
     }
     if p.len() == start {
         let message = format!("nothing follows `{}`", p.text(0, start));
-        return Diagnostic::error("unknown-trigger", p.whole(), message).help(FORMS);
+        return Diagnostic::error(Code::UnknownTrigger, p.whole(), message).help(FORMS);
     }
     let least = usize::from(p.stand(0, &["at", "least"])) * 2;
     if let Some((trigger, end)) = times_a(p, least.max(start)) {
         let message = format!("`{}` is not how a trigger is written", p.text(0, end));
         let help = format!("write `{}`", [&trigger, p.rest(end).as_str()].join(" ").trim());
-        return Diagnostic::error("unknown-trigger", p.span(0, end).unwrap_or(p.whole()), message).help(help);
+        return Diagnostic::error(Code::UnknownTrigger, p.span(0, end).unwrap_or(p.whole()), message)
+            .help(help);
     }
     if let Some(diagnostic) = comparison_words(p, start) {
         return diagnostic;
     }
     if let Some(found) = ahead(p) {
-        return Diagnostic { code: "unknown-trigger", ..within(p, found) };
+        return Diagnostic { code: Code::UnknownTrigger, ..within(p, found) };
     }
     if p.is_figure(start) {
         return after_figure(p, start);
@@ -122,7 +124,7 @@ fn counted(p: &Tokens<'_>) -> Diagnostic {
     }
     if p.raw(start) == "-" {
         let message = "a count or a length of time cannot be negative";
-        return Diagnostic::error("bad-number", p.at(start), message).help(format!(
+        return Diagnostic::error(Code::BadNumber, p.at(start), message).help(format!(
             "write `{} {}`",
             p.text(0, start),
             p.rest(start + 1)
@@ -142,7 +144,7 @@ fn counted(p: &Tokens<'_>) -> Diagnostic {
         }
         let message = format!("`{}` before `{}` says nothing more", p.text(0, every), p.raw(every));
         let help = format!("leave it out: `{}`", p.rest(every));
-        return Diagnostic::error("unknown-trigger", p.whole(), message).help(help);
+        return Diagnostic::error(Code::UnknownTrigger, p.whole(), message).help(help);
     }
     let message = format!("a number is missing after `{}`", p.text(0, start));
     let article = ["the", "all", "any", "my", "our", "your", "a", "an"].contains(&p.low(start));
@@ -151,7 +153,7 @@ fn counted(p: &Tokens<'_>) -> Diagnostic {
         "write how many, as in `{} 20 trips`, or `every {name}` for each single time",
         p.text(0, start)
     );
-    Diagnostic::error("number-missing", p.span(0, start).unwrap_or(p.whole()), message).help(help)
+    Diagnostic::error(Code::NumberMissing, p.span(0, start).unwrap_or(p.whole()), message).help(help)
 }
 
 /// `at the end of every month`, `at the start of each trip`.
@@ -170,13 +172,13 @@ fn end_of(p: &Tokens<'_>, every: usize) -> Option<Diagnostic> {
     };
     let message = format!("`{}` is not how this is written", p.rest(0));
     let help = format!("write `{}`", if first { start } else { end });
-    Some(Diagnostic::error("unknown-trigger", p.whole(), message).help(help))
+    Some(Diagnostic::error(Code::UnknownTrigger, p.whole(), message).help(help))
 }
 
 /// A part of a trigger in brackets, or after `no later than`, that begins with no word of a trigger.
 fn no_start(p: &Tokens<'_>) -> Diagnostic {
     let message = format!("`{}` says neither how often nor when", p.rest(0));
-    let diagnostic = Diagnostic::error("unknown-trigger", p.whole(), message);
+    let diagnostic = Diagnostic::error(Code::UnknownTrigger, p.whole(), message);
     let begins = p.is_figure(1) || STARTS.contains(&p.low(1));
     // `then 20 trips` is no `when 20 trips`.
     match closest(p.low(0), STARTS).filter(|meant| !begins || *meant != "when") {
@@ -217,7 +219,7 @@ fn comparison_words(p: &Tokens<'_>, start: usize) -> Option<Diagnostic> {
         let text = p.text(from, figure);
         let message = format!("`{text}` is not needed: a rule is reached when the count is reached");
         let help = format!("write `after {}`", p.rest(figure));
-        Diagnostic::error("needless-words", p.span(from, figure).unwrap_or(p.whole()), message).help(help)
+        Diagnostic::error(Code::NeedlessWords, p.span(from, figure).unwrap_or(p.whole()), message).help(help)
     })
 }
 
@@ -226,7 +228,7 @@ fn age(p: &Tokens<'_>, at: usize) -> Diagnostic {
     let figure = (at..p.len()).find(|i| p.is_figure(*i));
     let Some(figure) = figure.filter(|f| *f <= at + 2) else {
         let message = "an age needs a length of time";
-        return Diagnostic::error("unknown-trigger", p.whole(), message)
+        return Diagnostic::error(Code::UnknownTrigger, p.whole(), message)
             .help("write for example `at age 12 months`");
     };
     let unit = figure + 1;
@@ -237,7 +239,7 @@ fn age(p: &Tokens<'_>, at: usize) -> Diagnostic {
         return missing_comma_after(p, unit + 1);
     }
     let message = format!("`{}` is not how an age is written", p.rest(0));
-    Diagnostic::error("unknown-trigger", p.whole(), message)
+    Diagnostic::error(Code::UnknownTrigger, p.whole(), message)
         .help(format!("write `at age {}`", p.text(figure, unit + 1)))
 }
 
@@ -246,19 +248,19 @@ fn after_figure(p: &Tokens<'_>, figure: usize) -> Diagnostic {
     let next = figure + 1;
     if p.raw(figure).ends_with('.') && STARTS.contains(&p.low(next)) {
         let message = "a rule has no number before it";
-        return Diagnostic::error("unknown-statement", p.at(figure), message)
+        return Diagnostic::error(Code::UnknownStatement, p.at(figure), message)
             .help(format!("write `{}`", p.rest(next)));
     }
     if matches!(p.low(next), "to" | "or") && p.is_figure(next + 1) {
         let message = format!("`{}` are two numbers", p.text(figure, next + 2));
         let help = format!("write one: `{} {}` for the earlier time", p.text(0, next), p.rest(next + 2));
-        return Diagnostic::error("bad-number", p.span(figure, next + 2).unwrap_or(p.whole()), message)
+        return Diagnostic::error(Code::BadNumber, p.span(figure, next + 2).unwrap_or(p.whole()), message)
             .help(help);
     }
     if p.is_figure(next) && p.raw(next).len() == 3 {
         let message = format!("`{}` are two numbers", p.text(figure, next + 1));
         let help = format!("write `{},{}`", p.raw(figure), p.raw(next));
-        return Diagnostic::error("bad-number", p.span(figure, next + 1).unwrap_or(p.whole()), message)
+        return Diagnostic::error(Code::BadNumber, p.span(figure, next + 1).unwrap_or(p.whole()), message)
             .help(help);
     }
     if let Err(error) = p.raw(figure).parse::<crate::Amount>() {
@@ -267,7 +269,7 @@ fn after_figure(p: &Tokens<'_>, figure: usize) -> Diagnostic {
     if p.len() == next {
         let message = format!("`{}` of what?", p.raw(figure));
         let help = format!("write for example `after {0} trips` or `after {0} days`", p.raw(figure));
-        return Diagnostic::error("unknown-trigger", p.at(figure), message).help(help);
+        return Diagnostic::error(Code::UnknownTrigger, p.at(figure), message).help(help);
     }
     if let Some(unit) = unit_of(p.low(next)).map(|_| p.text(figure, next + 1)) {
         return after_duration(p, &unit, next + 1);
@@ -282,18 +284,19 @@ fn after_duration(p: &Tokens<'_>, duration: &str, at: usize) -> Diagnostic {
         "in" if p.low(at - 1) == "year" && month_of_time(p.low(at + 1)).is_some() => {
             let message = format!("`{}` is not how a date is written", p.rest(0));
             let month = month_of_time(p.low(at + 1)).unwrap_or_default();
-            Diagnostic::error("bad-date", p.whole(), message).help(format!("write `every year on 1 {month}`"))
+            Diagnostic::error(Code::BadDate, p.whole(), message)
+                .help(format!("write `every year on 1 {month}`"))
         }
         "in" | "not" | "(" => {
             let message = format!("`{duration}` is a length of time and takes no conditions");
             let help = format!("leave `{}` out, or count uses: `after 20 trips {}`", p.rest(at), p.rest(at));
-            Diagnostic::error("duration-with-condition", span, message).help(help)
+            Diagnostic::error(Code::DurationWithCondition, span, message).help(help)
         }
         "after" => {
             if let Some(and) = p.find("unless").and_then(|unless| p.find_from(unless, &["and"])) {
                 let message = "what stands after `unless` is joined by `or`";
                 let help = format!("write `{} or {}`: any of them cancels", p.text(0, and), p.rest(and + 1));
-                return Diagnostic::error("mixed-list", p.at(and), message).help(help);
+                return Diagnostic::error(Code::MixedList, p.at(and), message).help(help);
             }
             let from = if matches!(p.low(at + 1), "each" | "every" | "a" | "an" | "any" | "the") {
                 at + 2
@@ -303,28 +306,28 @@ fn after_duration(p: &Tokens<'_>, duration: &str, at: usize) -> Diagnostic {
             let rest = p.rest(from);
             let rest = if rest.is_empty() { "firmware release" } else { &rest };
             let message = format!("`{}` is not how a delay is written", p.rest(0));
-            Diagnostic::error("unknown-trigger", p.whole(), message)
+            Diagnostic::error(Code::UnknownTrigger, p.whole(), message)
                 .help(format!("write `{duration} after each {rest}`"))
         }
         "of" => {
             let message = format!("`{duration}` is a length of time: it takes no `of`");
-            Diagnostic::error("unknown-trigger", span, message).help(format!("write `after {duration}`"))
+            Diagnostic::error(Code::UnknownTrigger, span, message).help(format!("write `after {duration}`"))
         }
         "on" => {
             let message = "only `every year`, `every month` and `every week` can have a day";
             let help = "write `every year on 1 March`, `every month on day 15` or `every week on Monday`";
-            Diagnostic::error("unknown-trigger", span, message).help(help)
+            Diagnostic::error(Code::UnknownTrigger, span, message).help(help)
         }
         "or" | "and" => listed(p, at),
         _ if p.get(at).is_some_and(|token| token.part == Part::bracket) => {
             let message = format!("`{duration}` is a length of time and takes no weights");
-            Diagnostic::error("duration-with-condition", span, message)
+            Diagnostic::error(Code::DurationWithCondition, span, message)
                 .help(format!("leave `{}` out", p.rest(at)))
         }
         _ if p.is_bit(at) => missing_comma_after(p, at),
         _ => {
             let message = format!("`{}` cannot follow `{duration}`", p.rest(at));
-            Diagnostic::error("unknown-trigger", span, message).help(FORMS)
+            Diagnostic::error(Code::UnknownTrigger, span, message).help(FORMS)
         }
     }
 }
@@ -338,5 +341,5 @@ fn month_of_time(word: &str) -> Option<&'static str> {
 fn missing_comma_after(p: &Tokens<'_>, task: usize) -> Diagnostic {
     let message = "a comma is missing between trigger and task";
     let help = format!("write `{}, {}`", p.text(0, task), p.rest(task));
-    Diagnostic::error("missing-comma", p.at(task), message).help(help)
+    Diagnostic::error(Code::MissingComma, p.at(task), message).help(help)
 }

@@ -2,6 +2,7 @@
 
 use super::tokens::Tokens;
 use super::when::once_new;
+use crate::codes::Code;
 use crate::diagnostic::Diagnostic;
 use crate::lexicon::{month_named, month_of, number_of, weekday_of};
 use crate::when::parse_date;
@@ -56,12 +57,12 @@ pub(super) fn calendar(p: &Tokens<'_>, start: usize, on: usize) -> Diagnostic {
         if meant.as_deref().is_some_and(|m| m.to_lowercase() == plain) {
             let message = "a comma is missing between trigger and task";
             let help = format!("write `{written}, {}`", p.rest(last + 1));
-            return Diagnostic::error("missing-comma", p.at(last + 1), message).help(help);
+            return Diagnostic::error(Code::MissingComma, p.at(last + 1), message).help(help);
         }
     }
     let message = format!("`{}` is not how a date is written", p.rest(0));
     let help = meant.map_or_else(|| FORMS.to_owned(), |meant| format!("write `{meant}`"));
-    Diagnostic::error("bad-date", p.whole(), message).help(help)
+    Diagnostic::error(Code::BadDate, p.whole(), message).help(help)
 }
 
 /// Days of the week, with the `first` or `last` of a month that stands before them.

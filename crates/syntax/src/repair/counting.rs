@@ -2,6 +2,7 @@
 
 use super::lengths::said;
 use super::tokens::{Tokens, short};
+use crate::codes::Code;
 use crate::diagnostic::Diagnostic;
 use crate::lexicon::{in_words, ordinal, unit_of};
 use crate::lower::File;
@@ -49,7 +50,7 @@ fn counted(wrong: &str, word: &str, number: u32, rest: &str, span: crate::source
         true => format!("`{wrong}` does not count: `{word}` would be part of a name"),
         false => format!("`{word}` is a number in words"),
     };
-    Diagnostic::error("number-in-words", span, message).help(format!("write `{start} {number} {plural}`"))
+    Diagnostic::error(Code::NumberInWords, span, message).help(format!("write `{start} {number} {plural}`"))
 }
 
 /// `after three trips`, `after a week`, `in half a year`: words where a number should stand.
@@ -57,7 +58,7 @@ pub(super) fn words_for_number(p: &Tokens<'_>, start: usize) -> Option<Diagnosti
     if let Some((length, end)) = said(p, start) {
         let message = format!("`{}` is not how a length of time is written", p.text(start, end));
         let help = format!("write `{}`", format!("{} {length} {}", p.text(0, start), p.rest(end)).trim());
-        return Some(Diagnostic::error("number-in-words", p.span(start, end)?, message).help(help));
+        return Some(Diagnostic::error(Code::NumberInWords, p.span(start, end)?, message).help(help));
     }
     let article = matches!(p.low(start), "a" | "an");
     let first = start + usize::from(article);
@@ -65,7 +66,7 @@ pub(super) fn words_for_number(p: &Tokens<'_>, start: usize) -> Option<Diagnosti
     if vague.contains(&p.low(first)) {
         let message = format!("`{}` is no number", p.text(start, first + 1));
         let help = "write how many, in digits: `after 3 trips`, `after 6 months`";
-        return Some(Diagnostic::error("number-in-words", p.span(start, first + 1)?, message).help(help));
+        return Some(Diagnostic::error(Code::NumberInWords, p.span(start, first + 1)?, message).help(help));
     }
     // `a second trip` is one trip.
     let said = in_words((first..p.len()).map(|i| p.low(i))).filter(|_| !article || !ordinal(p.low(first)));
@@ -76,7 +77,7 @@ pub(super) fn words_for_number(p: &Tokens<'_>, start: usize) -> Option<Diagnosti
         let message = "a day of the week, month or year comes with each of them";
         let every = format!("every {number} {}", pluralised(p.low(end), number));
         let help = format!("write `every {}`, or `{every}` without the day", p.rest(end));
-        return Some(Diagnostic::error("number-in-words", p.span(start, end)?, message).help(help));
+        return Some(Diagnostic::error(Code::NumberInWords, p.span(start, end)?, message).help(help));
     }
     let rest = pluralised(&p.rest(end), number);
     let message = match count {
@@ -84,7 +85,7 @@ pub(super) fn words_for_number(p: &Tokens<'_>, start: usize) -> Option<Diagnosti
         _ => format!("`{}` is a number in words", p.text(start, end)),
     };
     let help = format!("write it in digits: `{}`", format!("{} {number} {rest}", p.text(0, start)).trim());
-    Some(Diagnostic::error("number-in-words", p.span(start, end)?, message).help(help))
+    Some(Diagnostic::error(Code::NumberInWords, p.span(start, end)?, message).help(help))
 }
 
 /// The first words of a part as a plural, where that is a single plain word.

@@ -5,6 +5,7 @@ use super::lengths::said;
 use super::tokens::Tokens;
 use super::units::unknown_unit;
 use super::words::{FIRST, STARTS};
+use crate::codes::Code;
 use crate::diagnostic::Diagnostic;
 use crate::lexicon::unit_of;
 use crate::lower::File;
@@ -22,17 +23,17 @@ pub(super) fn detail(file: &File<'_>, node: &Node) -> Diagnostic {
         let before = file.code.get(..node.start).and_then(|t| t.rfind(';')).unwrap_or(node.start);
         let message = "nothing stands after `;`";
         let help = "take the `;` out, or write a detail after it";
-        return Diagnostic::error("unknown-detail", file.place(before, before + 1), message).help(help);
+        return Diagnostic::error(Code::UnknownDetail, file.place(before, before + 1), message).help(help);
     }
     let last = p.len() - 1;
     if p.is_word(last) && p.raw(last).ends_with('.') {
         let message = "no full stop stands at the end";
-        return Diagnostic::error("unknown-detail", p.at(last), message)
+        return Diagnostic::error(Code::UnknownDetail, p.at(last), message)
             .help(format!("write `{}`", p.rest(0).trim_end_matches('.')));
     }
     if p.raw(1) == ":" {
         let message = format!("no colon stands after `{}`", p.raw(0));
-        return Diagnostic::error("unknown-detail", p.at(1), message).help(format!(
+        return Diagnostic::error(Code::UnknownDetail, p.at(1), message).help(format!(
             "write `{} {}`",
             p.raw(0),
             p.rest(2)
@@ -64,7 +65,8 @@ fn duration(p: &Tokens<'_>, at: usize, lead: &str) -> Diagnostic {
         return diagnostic;
     }
     let message = format!("a length of time is missing after `{lead}`");
-    Diagnostic::error("unknown-detail", p.whole(), message).help(format!("write for example `{lead} 3 days`"))
+    Diagnostic::error(Code::UnknownDetail, p.whole(), message)
+        .help(format!("write for example `{lead} 3 days`"))
 }
 
 /// Words behind a detail that is complete.
@@ -76,7 +78,7 @@ fn too_much(p: &Tokens<'_>, at: usize) -> Diagnostic {
         true => format!("write `{}; {}`", p.text(0, at), p.rest(from)),
         false => "a detail ends with its line, or with `;` before the next one".to_owned(),
     };
-    let code = if FIRST.contains(&p.low(from)) { "missing-semicolon" } else { "unknown-detail" };
+    let code = if FIRST.contains(&p.low(from)) { Code::MissingSemicolon } else { Code::UnknownDetail };
     Diagnostic::error(code, span, message).help(help)
 }
 
@@ -88,13 +90,13 @@ fn notice(p: &Tokens<'_>) -> Diagnostic {
         let message = format!("`{}` of what?", p.raw(1));
         let help =
             format!("write `notice {0} days`, or `notice {0} trips` for so many uses before", p.raw(1));
-        return Diagnostic::error("unknown-unit", p.at(1), message).help(help);
+        return Diagnostic::error(Code::UnknownUnit, p.at(1), message).help(help);
     }
     let odd = (2..p.len()).find(|i| !p.is_bit(*i)).unwrap_or(2);
     if matches!(p.low(odd), "before" | "ahead") {
         let message = format!("`{}` is not needed: a notice is always ahead", p.rest(odd));
         let span = p.span(odd, p.len()).unwrap_or(p.whole());
-        return Diagnostic::error("needless-words", span, message)
+        return Diagnostic::error(Code::NeedlessWords, span, message)
             .help(format!("write `{}`", p.text(0, odd)));
     }
     if odd > 2 {
@@ -115,7 +117,7 @@ fn at_most(p: &Tokens<'_>) -> Diagnostic {
         }
         _ => "write for example `at most every 30 days`".to_owned(),
     };
-    Diagnostic::error("unknown-detail", p.whole(), message).help(help)
+    Diagnostic::error(Code::UnknownDetail, p.whole(), message).help(help)
 }
 
 fn no_later(p: &Tokens<'_>) -> Diagnostic {
@@ -141,7 +143,7 @@ fn no_later(p: &Tokens<'_>) -> Diagnostic {
         },
         false => "write for example `no later than 24 months`".to_owned(),
     };
-    Diagnostic::error("unknown-detail", p.whole(), message).help(help)
+    Diagnostic::error(Code::UnknownDetail, p.whole(), message).help(help)
 }
 
 fn do_not_use(p: &Tokens<'_>) -> Diagnostic {
@@ -149,19 +151,20 @@ fn do_not_use(p: &Tokens<'_>) -> Diagnostic {
         return too_much(p, 5);
     }
     let message = format!("`{}` is not one of the details", p.rest(0));
-    Diagnostic::error("unknown-detail", p.whole(), message).help("write `do not use until done`")
+    Diagnostic::error(Code::UnknownDetail, p.whole(), message).help("write `do not use until done`")
 }
 
 fn takes(p: &Tokens<'_>) -> Diagnostic {
     if !p.is_figure(1) {
         let message = "`takes` is followed by a number and `minutes` or `hours`";
         if p.low(1) == "half" {
-            return Diagnostic::error("number-in-words", p.whole(), message).help("write `takes 30 minutes`");
+            return Diagnostic::error(Code::NumberInWords, p.whole(), message)
+                .help("write `takes 30 minutes`");
         }
         if let Some(diagnostic) = words_for_number(p, 1) {
             return diagnostic;
         }
-        return Diagnostic::error("unknown-detail", p.whole(), message)
+        return Diagnostic::error(Code::UnknownDetail, p.whole(), message)
             .help("write for example `takes 10 minutes`");
     }
     let lead = format!("takes {}", p.raw(1));
@@ -169,14 +172,15 @@ fn takes(p: &Tokens<'_>) -> Diagnostic {
         if matches!(p.low(3), "and" | "") || p.is_figure(3) {
             let message = "a time has one number and one unit";
             let span = p.span(3, p.len()).unwrap_or(p.whole());
-            return Diagnostic::error("unknown-detail", span, message)
+            return Diagnostic::error(Code::UnknownDetail, span, message)
                 .help("write it in minutes: `takes 90 minutes`");
         }
         return too_much(p, 3);
     }
     let Some(unit) = p.get(2) else {
         let message = format!("`{}` of what? `minutes` or `hours` is missing", p.raw(1));
-        return Diagnostic::error("unknown-unit", p.at(1), message).help(format!("write `{lead} minutes`"));
+        return Diagnostic::error(Code::UnknownUnit, p.at(1), message)
+            .help(format!("write `{lead} minutes`"));
     };
     let meant = match unit.low.as_str() {
         "min" | "mins" | "m" | "'" => Some("minutes"),
@@ -191,7 +195,7 @@ fn takes(p: &Tokens<'_>) -> Diagnostic {
         }
         None => "write `minutes` or `hours`".to_owned(),
     };
-    Diagnostic::error("unknown-unit", unit.span, message).help(help)
+    Diagnostic::error(Code::UnknownUnit, unit.span, message).help(help)
 }
 
 /// `by the workshop`
@@ -199,32 +203,33 @@ fn quoted(p: &Tokens<'_>) -> Diagnostic {
     let word = p.raw(0);
     if p.len() == 1 {
         let message = format!("a text is missing after `{word}`");
-        return Diagnostic::error("unknown-detail", p.at(0), message).help(format!("write `{word} \"…\"`"));
+        return Diagnostic::error(Code::UnknownDetail, p.at(0), message)
+            .help(format!("write `{word} \"…\"`"));
     }
     if p.is(1, Part::string) {
         return too_much(p, 2);
     }
     if word.eq_ignore_ascii_case("by") && p.is_figure(1) {
         let message = "`by` says who may do it; the latest time is a limit";
-        return Diagnostic::error("unknown-detail", p.whole(), message)
+        return Diagnostic::error(Code::UnknownDetail, p.whole(), message)
             .help(format!("write `no later than {}`", p.rest(1)));
     }
     let message = format!("the text after `{word}` must stand in quotes");
     let span = p.span(1, p.len()).unwrap_or(p.whole());
     let help = format!("write `{word} \"{}\"`", p.rest(1).replace('"', ""));
-    Diagnostic::error("quotes-missing", span, message).help(help)
+    Diagnostic::error(Code::QuotesMissing, span, message).help(help)
 }
 
 fn needs(p: &Tokens<'_>) -> Diagnostic {
     if p.len() == 1 {
         let message = "what is needed is missing after `needs`";
-        return Diagnostic::error("unknown-detail", p.at(0), message)
+        return Diagnostic::error(Code::UnknownDetail, p.at(0), message)
             .help("write for example `needs blower, sensor swabs`");
     }
     let odd = p.list.iter().skip(1).find(|token| token.part == Part::string || token.part == Part::other);
     let span = odd.map_or(p.whole(), |token| token.span);
     let message = "things needed have commas between them; one with other signs stands in quotes as a whole";
-    Diagnostic::error("unknown-detail", span, message)
+    Diagnostic::error(Code::UnknownDetail, span, message)
         .help("write for example `needs blower, \"swabs, 24 mm\"`")
 }
 
@@ -233,14 +238,14 @@ fn unknown(p: &Tokens<'_>) -> Diagnostic {
     if STARTS.contains(&p.low(0)) || p.is_figure(0) {
         let message = format!("`{}` is not one of the details", p.rest(0));
         let help = "begin another rule on its own line; a limit is written `no later than 24 months`";
-        return Diagnostic::error("unknown-detail", p.whole(), message).help(help);
+        return Diagnostic::error(Code::UnknownDetail, p.whole(), message).help(help);
     }
     let message = format!("`{first}` is not the beginning of a detail");
     let help = match meant_opening(p) {
         Some(meant) => format!("did you mean `{meant} {}`?", p.rest(1)),
         None => FORMS.to_owned(),
     };
-    Diagnostic::error("unknown-detail", p.at(0), message).help(help)
+    Diagnostic::error(Code::UnknownDetail, p.at(0), message).help(help)
 }
 
 /// The detail whose first word was probably meant.
@@ -267,7 +272,7 @@ pub(super) fn detail_without_rule(file: &File<'_>, node: &Node) -> Diagnostic {
     {
         let message = "`within` is a detail: the rule stands before it";
         let help = format!("write `{}; {}`", p.rest(before), p.text(0, before));
-        return Diagnostic::error("detail-without-rule", p.whole(), message).help(help);
+        return Diagnostic::error(Code::DetailWithoutRule, p.whole(), message).help(help);
     }
     if p.low(0) == "within"
         && p.is_figure(1)
@@ -276,8 +281,8 @@ pub(super) fn detail_without_rule(file: &File<'_>, node: &Node) -> Diagnostic {
     {
         let message = "`within` is a detail of `before`; what is done once at an age says so";
         let help = format!("write `at age {}`", p.text(1, 3));
-        return Diagnostic::error("detail-without-rule", p.whole(), message).help(help);
+        return Diagnostic::error(Code::DetailWithoutRule, p.whole(), message).help(help);
     }
     let help = "put it after its rule: `after 90 days, inspect sensor`, and the detail on the next line";
-    Diagnostic::error("detail-without-rule", p.whole(), message).help(help)
+    Diagnostic::error(Code::DetailWithoutRule, p.whole(), message).help(help)
 }

@@ -2,6 +2,7 @@
 
 use super::tokens::Tokens;
 use super::words::FIRST;
+use crate::codes::Code;
 use crate::diagnostic::Diagnostic;
 use crate::lower::File;
 use crate::nearness::closest;
@@ -11,14 +12,16 @@ use crate::when::parse_date;
 /// A line of an example block that has none of the three forms.
 pub(super) fn example_line(file: &File<'_>, node: &Node) -> Diagnostic {
     let p = Tokens::of(file, node);
-    let error =
-        |span, message: String, help: String| Diagnostic::error("bad-example-line", span, message).help(help);
+    let error = |span, message: String, help: String| {
+        Diagnostic::error(Code::BadExampleLine, span, message).help(help)
+    };
     if p.low(0) == "on" {
         return claim(&p);
     }
     if p.is_figure(0) && parse_date(p.raw(0)).is_err() && !p.raw(0).contains('T') {
         let message = format!("`{}` is not a date such as `2026-03-01`", p.raw(0));
-        return Diagnostic::error("bad-date", p.at(0), message).help("write year, month, day: `2026-03-01`");
+        return Diagnostic::error(Code::BadDate, p.at(0), message)
+            .help("write year, month, day: `2026-03-01`");
     }
     if p.is_figure(0) {
         let odd = (1..p.len())
@@ -44,8 +47,9 @@ pub(super) fn example_line(file: &File<'_>, node: &Node) -> Diagnostic {
 
 fn claim(p: &Tokens<'_>) -> Diagnostic {
     const STANDINGS: [&str; 6] = ["clear", "unknown", "soon", "due", "overdue", "grounded"];
-    let error =
-        |span, message: String, help: String| Diagnostic::error("bad-example-line", span, message).help(help);
+    let error = |span, message: String, help: String| {
+        Diagnostic::error(Code::BadExampleLine, span, message).help(help)
+    };
     let Some(is) = p.find("is") else {
         let message = "a claim says how a task stands, with `is`".to_owned();
         return error(p.whole(), message, "write `on 2026-02-08 C1 inspect sensor is due`".to_owned());

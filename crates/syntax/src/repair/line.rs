@@ -12,6 +12,7 @@ use super::tokens::{Tokens, short};
 use super::uses::reserved_in;
 use super::when::FORMS;
 use super::words::STARTS;
+use crate::codes::Code;
 use crate::diagnostic::Diagnostic;
 use crate::lexicon::{month_named, month_of};
 use crate::lower::File;
@@ -33,19 +34,19 @@ fn statement(p: &Tokens<'_>) -> Diagnostic {
         let text = if p.len() == 1 { "…".to_owned() } else { p.rest(1).replace('"', "") };
         let text = text.trim_start_matches([':', ' ']).trim_matches('\'');
         let help = format!("write `{what} \"{text}\"`");
-        Diagnostic::error("quotes-missing", p.span(1, p.len()).unwrap_or(p.whole()), message).help(help)
+        Diagnostic::error(Code::QuotesMissing, p.span(1, p.len()).unwrap_or(p.whole()), message).help(help)
     };
     match p.low(0) {
         "for" => section(p),
         "house" | "include" | "example" if p.is(1, Part::string) => {
             let message = format!("`{}` cannot follow here", p.rest(2));
             let span = p.span(2, p.len()).unwrap_or(p.whole());
-            Diagnostic::error("unknown-statement", span, message).help(format!("write `{}`", p.text(0, 2)))
+            Diagnostic::error(Code::UnknownStatement, span, message).help(format!("write `{}`", p.text(0, 2)))
         }
         "house" | "include" | "example" if p.raw(1) == ":" && p.is(2, Part::string) => {
             let message = format!("no colon stands after `{}`", p.raw(0));
             let help = format!("write `{} {}`", p.low(0), p.raw(2));
-            Diagnostic::error("unknown-statement", p.at(1), message).help(help)
+            Diagnostic::error(Code::UnknownStatement, p.at(1), message).help(help)
         }
         "house" | "include" | "example" => quoted(p.low(0)),
         "time" | "timezone" | "tz" => {
@@ -56,10 +57,15 @@ fn statement(p: &Tokens<'_>) -> Diagnostic {
             } else {
                 "write `time zone Europe/Lisbon`".to_owned()
             };
-            error("unknown-statement", p.whole(), "a time zone is written as `time zone` and its name", &help)
+            error(
+                Code::UnknownStatement,
+                p.whole(),
+                "a time zone is written as `time zone` and its name",
+                &help,
+            )
         }
         "count" => error(
-            "unknown-statement",
+            Code::UnknownStatement,
             p.whole(),
             "`count from` is followed by a date",
             &format!("write `count from {}`", date_in(p).unwrap_or_else(|| "2026-01-01".to_owned())),
@@ -81,16 +87,16 @@ fn statement(p: &Tokens<'_>) -> Diagnostic {
                 true => format!("write `when {}`", p.rest(1)),
                 false => FORMS.to_owned(),
             };
-            error("unknown-statement", p.at(0), "a rule begins with `when`, not with `if`", &help)
+            error(Code::UnknownStatement, p.at(0), "a rule begins with `when`, not with `if`", &help)
         }
         "or" | "and" => {
             let message = format!("`{}` continues a trigger, and none is open", p.raw(0));
             let help = "end the line above with `or` or `and`, and go on here without it";
-            Diagnostic::error("unknown-statement", p.at(0), message).help(help)
+            Diagnostic::error(Code::UnknownStatement, p.at(0), message).help(help)
         }
         "age" => {
             let help = format!("write `at age 12 months`, not `{}`", p.rest(0));
-            error("unknown-statement", p.whole(), "an age needs a length of time", &help)
+            error(Code::UnknownStatement, p.whole(), "an age needs a length of time", &help)
         }
         _ => guess(p),
     }
@@ -120,7 +126,7 @@ fn kind(p: &Tokens<'_>) -> Diagnostic {
         }
         _ => "a statement that begins with `a` names two kinds; a rule begins with `after`, `every`, `before`, `when` or a number".to_owned(),
     };
-    Diagnostic::error("unknown-statement", p.whole(), message).help(help)
+    Diagnostic::error(Code::UnknownStatement, p.whole(), message).help(help)
 }
 
 /// `conditions dust and sand`
@@ -130,18 +136,20 @@ fn declared(p: &Tokens<'_>) -> Diagnostic {
         let message = format!("the names after `{what}` have commas between them");
         let from = if p.raw(at - 1) == "," { at - 1 } else { at };
         let help = format!("write `{}, {}`", p.text(0, from), p.rest(at + 1));
-        return Diagnostic::error("unknown-statement", p.at(at), message).help(help);
+        return Diagnostic::error(Code::UnknownStatement, p.at(at), message).help(help);
     }
     if p.len() == 1 {
         let message = format!("names are missing after `{what}`");
         let names = if p.low(0) == "events" { "trip, shoot" } else { "dust, sand" };
-        return Diagnostic::error("unknown-statement", p.at(0), message)
+        return Diagnostic::error(Code::UnknownStatement, p.at(0), message)
             .help(format!("write `{what} {names}`"));
     }
     match (1..p.len()).find(|i| !p.is_bit(*i) && p.raw(*i) != ",") {
         Some(odd) => reserved_in(p, p.around(odd, 1..p.len(), &[","]), odd),
-        None => Diagnostic::error("unknown-statement", p.at(p.len() - 1), "a name is missing beside a comma")
-            .help(format!("write `{what} dust, sand`, with one comma between two names")),
+        None => {
+            Diagnostic::error(Code::UnknownStatement, p.at(p.len() - 1), "a name is missing beside a comma")
+                .help(format!("write `{what} dust, sand`, with one comma between two names"))
+        }
     }
 }
 
@@ -155,13 +163,13 @@ fn guess(p: &Tokens<'_>) -> Diagnostic {
         if let Some(odd) = odd.filter(|i| matches!(p.low(*i), "and" | "or")) {
             let message = "the tasks after `covers` have commas between them";
             let help = format!("write `{}, {}`", p.text(0, odd), p.rest(odd + 1));
-            return Diagnostic::error("unknown-statement", p.at(odd), message).help(help);
+            return Diagnostic::error(Code::UnknownStatement, p.at(odd), message).help(help);
         }
         if let Some(odd) = odd {
             return reserved_in(p, p.around(odd, 0..p.len(), &[",", "covers"]), odd);
         }
         let message = "a task is missing beside `covers`";
-        return Diagnostic::error("unknown-statement", p.at(at), message)
+        return Diagnostic::error(Code::UnknownStatement, p.at(at), message)
             .help("write `clean sensor covers inspect sensor`");
     }
     if let Some(diagnostic) = how_often(p, comma) {
@@ -180,7 +188,7 @@ fn guess(p: &Tokens<'_>) -> Diagnostic {
             _ if p.low(from) == "in" => format!("write `every {}`", p.rest(from + 1)),
             _ => format!("write `every {}`", p.rest(from)),
         };
-        return Diagnostic::error("unknown-statement", p.at(0), message).help(help);
+        return Diagnostic::error(Code::UnknownStatement, p.at(0), message).help(help);
     }
     if let Some(diagnostic) = p.find_from(1, &["when", "if"]).and_then(|_| task_first(p)) {
         return diagnostic;
@@ -192,7 +200,7 @@ fn guess(p: &Tokens<'_>) -> Diagnostic {
         let message = "a narrower kind is written with `a` before both names";
         let broader = if broader < p.len() { key(&p.rest(broader)) } else { "tool".to_owned() };
         let help = format!("write `a {} is a {broader}`", key(&p.text(from, is)));
-        return Diagnostic::error("unknown-statement", p.whole(), message).help(help);
+        return Diagnostic::error(Code::UnknownStatement, p.whole(), message).help(help);
     }
     if let (Some(is), Some(comma)) = (p.find("is").filter(|is| *is > 0), comma)
         && is + 1 < comma
@@ -203,26 +211,26 @@ fn guess(p: &Tokens<'_>) -> Diagnostic {
             true => format!("write `when {}`", p.rest(0)),
             false => format!("write `when {} is found{}`", p.text(is + 1, comma), p.rest(comma)),
         };
-        return Diagnostic::error("unknown-statement", p.span(0, comma).unwrap_or(p.whole()), message)
+        return Diagnostic::error(Code::UnknownStatement, p.span(0, comma).unwrap_or(p.whole()), message)
             .help(help);
     }
     if comma.is_none() && p.stand(1, &["cover"]) || p.stand(2, &["cover"]) {
         let at = if p.low(1) == "cover" { 1 } else { 2 };
         let message = "the word is `covers`";
         let help = format!("write `{} covers {}`", p.text(0, at), p.rest(at + 1));
-        return Diagnostic::error("unknown-statement", p.at(at), message).help(help);
+        return Diagnostic::error(Code::UnknownStatement, p.at(at), message).help(help);
     }
     if first == "/" {
         let from = (0..p.len()).find(|i| p.raw(*i) != "/").unwrap_or(p.len());
         let message = "a comment begins with `#`";
-        return Diagnostic::error("unknown-statement", p.span(0, from).unwrap_or(p.whole()), message)
+        return Diagnostic::error(Code::UnknownStatement, p.span(0, from).unwrap_or(p.whole()), message)
             .help(format!("write `# {}`", p.rest(from)));
     }
     if let Some(at) =
         (1..p.len()).find(|i| STARTS.contains(&p.low(*i))).filter(|at| p.raw(at - 1).ends_with([':', '-']))
     {
         let message = "a rule begins with its first word, without a mark or a title before it";
-        return Diagnostic::error("unknown-statement", p.span(0, at).unwrap_or(p.whole()), message)
+        return Diagnostic::error(Code::UnknownStatement, p.span(0, at).unwrap_or(p.whole()), message)
             .help(format!("write `{}`; a title can be a comment after `#`", p.rest(at)));
     }
     if let Some(found) = ahead(p) {
@@ -235,7 +243,7 @@ fn guess(p: &Tokens<'_>) -> Diagnostic {
         return diagnostic;
     }
     let message = format!("`{first}` is not the beginning of a statement");
-    let diagnostic = Diagnostic::error("unknown-statement", p.at(0), message);
+    let diagnostic = Diagnostic::error(Code::UnknownStatement, p.at(0), message);
     let words = [
         "after",
         "every",
@@ -254,7 +262,7 @@ fn guess(p: &Tokens<'_>) -> Diagnostic {
     ];
     if let Some(meant) = meant_opening(p).filter(|_| comma.is_none() || p.low(0).starts_with("need")) {
         let message = format!("`{first}` is not the beginning of a detail");
-        return Diagnostic { code: "unknown-detail", message, ..diagnostic }
+        return Diagnostic { code: Code::UnknownDetail, message, ..diagnostic }
             .help(format!("did you mean `{meant} {}`?", p.rest(1)));
     }
     match closest(p.low(0), words) {
@@ -273,11 +281,12 @@ pub(super) fn instead(file: &File<'_>, node: &Node) -> Diagnostic {
     let word = node.part(Part::k_instead).unwrap_or(node);
     let message = "a comma is missing after `instead`";
     let trigger = node.part(Part::trigger).map(|t| short(file.text(t))).unwrap_or_default();
-    Diagnostic::error("missing-comma", file.span(word), message).help(format!("write `instead, {trigger}`"))
+    Diagnostic::error(Code::MissingComma, file.span(word), message)
+        .help(format!("write `instead, {trigger}`"))
 }
 
 /// A line with signs in an order that nothing has.
 pub(super) fn unreadable(span: Span) -> Diagnostic {
-    Diagnostic::error("unknown-statement", span, "this line cannot be read")
+    Diagnostic::error(Code::UnknownStatement, span, "this line cannot be read")
         .help("a rule looks like `after 20 trips, inspect strap`")
 }

@@ -1,6 +1,7 @@
 //! Names that are none of those declared, and time zones.
 
 use crate::amount::Amount;
+use crate::codes::Code;
 use crate::diagnostic::Diagnostic;
 use crate::lexicon::{length, like_a_unit};
 use crate::name::{Name, key};
@@ -43,7 +44,7 @@ pub(super) fn undeclared(name: &Name, what: &'static str, house: &House) -> Diag
             None => add,
         },
     };
-    Diagnostic::error("undeclared-name", name.span, message).help(help)
+    Diagnostic::error(Code::UndeclaredName, name.span, message).help(help)
 }
 
 /// `notice 5 shoots` where the trigger counts no shoots.
@@ -59,7 +60,7 @@ pub(super) fn notice_of_nothing(rule: Option<&Rule>, count: Amount, name: &Name,
     if let Some(unit) = like_a_unit(&name.text.to_lowercase()) {
         let message =
             format!("`{}` is not a unit of time, and the trigger counts no `{}`", name.text, name.text);
-        return Diagnostic::error("unknown-unit", name.span, message)
+        return Diagnostic::error(Code::UnknownUnit, name.span, message)
             .help(format!("write `notice {count} {unit}`"));
     }
     let message = format!("the trigger counts no `{}`, so there is nothing to be told before", name.text);
@@ -71,7 +72,7 @@ pub(super) fn notice_of_nothing(rule: Option<&Rule>, count: Amount, name: &Name,
         (Some(first), None) => format!("write `notice {count} {}`, or a time: `notice 14 days`", first.text),
         (None, None) => "write a time: `notice 14 days`".to_owned(),
     };
-    Diagnostic::error("notice-of-nothing", span, message).help(help)
+    Diagnostic::error(Code::NoticeOfNothing, span, message).help(help)
 }
 
 /// A time zone that nobody knows.
@@ -84,7 +85,7 @@ pub(super) fn zone(text: &str, span: Span) -> Diagnostic {
         // `Etc/GMT+1` exists, and is an hour behind: not what was meant.
         let message = format!("`{plain}` is no time zone");
         let help = "name a place, which also has its summer time: `time zone Europe/Lisbon`";
-        return Diagnostic::error("unknown-zone", span, message).help(help);
+        return Diagnostic::error(Code::UnknownZone, span, message).help(help);
     }
     let names = || chrono_tz::TZ_VARIANTS.iter().map(|z| z.name());
     let whole = |name: &'static str| name;
@@ -103,5 +104,5 @@ pub(super) fn zone(text: &str, span: Span) -> Diagnostic {
         None => "write a name of the time zone database, such as `Europe/Lisbon` or `UTC`".to_owned(),
     };
     let shown: String = text.chars().take(60).collect();
-    Diagnostic::error("unknown-zone", span, format!("`{shown}` is no time zone")).help(help)
+    Diagnostic::error(Code::UnknownZone, span, format!("`{shown}` is no time zone")).help(help)
 }

@@ -3,6 +3,7 @@
 use super::tokens::Tokens;
 use super::uses::reserved_in;
 use super::words::STARTS;
+use crate::codes::Code;
 use crate::diagnostic::Diagnostic;
 use crate::lexicon::number_of;
 use crate::nearness::closest;
@@ -13,12 +14,12 @@ pub(super) fn section(p: &Tokens<'_>) -> Diagnostic {
     let place = p.find("where").unwrap_or(p.len());
     if p.len() == 1 {
         let message = "the kinds are missing after `for`";
-        return Diagnostic::error("bad-section", p.at(0), message)
+        return Diagnostic::error(Code::BadSection, p.at(0), message)
             .help("write `for cameras`, or `for every item`");
     }
     if let Some(colon) = p.list.iter().position(|token| token.text == ":") {
         let message = "no colon stands after `for …`";
-        return Diagnostic::error("bad-section", p.at(colon), message)
+        return Diagnostic::error(Code::BadSection, p.at(colon), message)
             .help(format!("write `{}`", p.text(0, colon)));
     }
     let rest = |from: usize| p.rest(from);
@@ -33,23 +34,23 @@ pub(super) fn section(p: &Tokens<'_>) -> Diagnostic {
                 _ => format!("write `for {}`", rest(2)),
             };
             let message = format!("`{}` cannot follow `for`", p.raw(1));
-            return Diagnostic::error("bad-section", p.at(1), message).help(help);
+            return Diagnostic::error(Code::BadSection, p.at(1), message).help(help);
         }
         _ => {}
     }
     if let Some(at) = (1..place).find(|i| p.low(*i) == "or") {
         let message = "kinds are joined by `and` or a comma";
         let help = format!("write `{} and {}`", p.text(0, at), rest(at + 1));
-        return Diagnostic::error("bad-section", p.at(at), message).help(help);
+        return Diagnostic::error(Code::BadSection, p.at(at), message).help(help);
     }
     if let Some(at) = (1..place).find(|i| p.raw(*i) == "," && p.low(i + 1) == "and") {
         let message = "a comma or `and` joins two kinds, not both";
         let help = format!("write `{} and {}`", p.text(0, at), rest(at + 2));
-        return Diagnostic::error("bad-section", p.at(at), message).help(help);
+        return Diagnostic::error(Code::BadSection, p.at(at), message).help(help);
     }
     if let Some(at) = (1..place).find(|i| matches!(p.raw(*i), "," | ";")) {
         let message = "a kind is missing after the comma, or a rule begins on the line of its `for`";
-        return Diagnostic::error("bad-section", p.at(at), message)
+        return Diagnostic::error(Code::BadSection, p.at(at), message)
             .help("a rule stands on a line of its own below `for …`");
     }
     if let Some(at) = (1..place).find(|i| !p.is_bit(*i) && p.low(*i) != "and") {
@@ -57,7 +58,7 @@ pub(super) fn section(p: &Tokens<'_>) -> Diagnostic {
     }
     if place == p.len() {
         let message = format!("a kind is missing after `{}`", p.raw(p.len() - 1));
-        return Diagnostic::error("bad-section", p.at(p.len() - 1), message)
+        return Diagnostic::error(Code::BadSection, p.at(p.len() - 1), message)
             .help("write for example `for cameras and lenses`");
     }
     filter(p, place)
@@ -80,7 +81,7 @@ fn filter(p: &Tokens<'_>, place: usize) -> Diagnostic {
                 true => format!("write one, or leave `{word}` out: it goes on with `{}`", p.rest(from)),
                 false => FORMS.to_owned(),
             };
-            return Diagnostic::error("bad-filter", p.at(from - 1), message).help(help);
+            return Diagnostic::error(Code::BadFilter, p.at(from - 1), message).help(help);
         }
         if let Some(diagnostic) = test(p, from, to, column.as_deref()) {
             return diagnostic;
@@ -89,7 +90,7 @@ fn filter(p: &Tokens<'_>, place: usize) -> Diagnostic {
         from = to + 1;
     }
     let message = "something in this is not a condition on the items";
-    Diagnostic::error("bad-filter", p.span(first, p.len()).unwrap_or(p.whole()), message).help(FORMS)
+    Diagnostic::error(Code::BadFilter, p.span(first, p.len()).unwrap_or(p.whole()), message).help(FORMS)
 }
 
 /// One test of a filter, if it is the wrong one; with the column that the tests before it ask.
@@ -99,7 +100,7 @@ fn test(p: &Tokens<'_>, from: usize, to: usize, column: Option<&str>) -> Option<
         return None;
     }
     let error =
-        |message: String, help: String| Some(Diagnostic::error("bad-filter", span, message).help(help));
+        |message: String, help: String| Some(Diagnostic::error(Code::BadFilter, span, message).help(help));
     let text = p.text(from, to);
     if let Some(not) = (from + 1..to).find(|i| matches!(p.low(*i), "isn't" | "isnt" | "aren't")) {
         let help = format!("write `{} is not {}`", p.text(from, not), p.text(not + 1, to));

@@ -4,6 +4,7 @@
 use super::lengths::times_a;
 use super::tokens::Tokens;
 use super::words::{FIRST, STARTS};
+use crate::codes::Code;
 use crate::diagnostic::Diagnostic;
 use crate::lexicon::{adverb, month_named, season, unit_of};
 use crate::nearness::closest;
@@ -40,7 +41,7 @@ pub(super) fn task_first(p: &Tokens<'_>) -> Option<Diagnostic> {
     if stop < p.len() && !detail && is_stray {
         let message = format!("`{}` is no beginning of a rule", p.text(0, end));
         return Some(
-            Diagnostic::error("unknown-statement", p.span(0, end)?, message)
+            Diagnostic::error(Code::UnknownStatement, p.span(0, end)?, message)
                 .help(format!("leave it out: `{trigger}, {behind}`")),
         );
     }
@@ -51,7 +52,7 @@ pub(super) fn task_first(p: &Tokens<'_>) -> Option<Diagnostic> {
     let details = if detail && !behind.is_empty() { format!("; {behind}") } else { String::new() };
     let message = "a rule says first when, then what";
     let help = format!("write `{trigger}, {}{within}{details}`", p.text(0, end));
-    Some(Diagnostic::error("unknown-statement", p.whole(), message).help(help))
+    Some(Diagnostic::error(Code::UnknownStatement, p.whole(), message).help(help))
 }
 
 /// `quarterly, clean sensor`, `twice a year, clean sensor`, `in spring, grease spigot`.
@@ -59,7 +60,7 @@ pub(super) fn how_often(p: &Tokens<'_>, comma: Option<usize>) -> Option<Diagnost
     let task = |from: usize| p.rest(comma.unwrap_or(from - 1) + 1);
     let rule = |to: usize, trigger: &str, message: String| {
         let help = format!("write `{trigger}, {}`", task(to));
-        Diagnostic::error("unknown-statement", p.span(0, to).unwrap_or(p.whole()), message).help(help)
+        Diagnostic::error(Code::UnknownStatement, p.span(0, to).unwrap_or(p.whole()), message).help(help)
     };
     if let Some(trigger) = adverb(p.low(0)) {
         let trigger = match (p.low(1), comma) {
@@ -81,7 +82,7 @@ pub(super) fn how_often(p: &Tokens<'_>, comma: Option<usize>) -> Option<Diagnost
         let text = p.text(0, 3);
         let diagnostic = |end| {
             Diagnostic::error(
-                "unknown-statement",
+                Code::UnknownStatement,
                 p.span(0, end).unwrap_or(p.whole()),
                 format!("`{text}` does not begin a rule"),
             )
@@ -114,7 +115,7 @@ fn event_and_task(p: &Tokens<'_>, word: usize, event: &str) -> (String, String) 
 pub(super) fn within(p: &Tokens<'_>, (length, before): (String, usize)) -> Diagnostic {
     let (planned, task) = event_and_task(p, before, "trip");
     let message = "how long before something planned is said by the detail `within`";
-    Diagnostic::error("unknown-statement", p.span(0, before + 1).unwrap_or(p.whole()), message)
+    Diagnostic::error(Code::UnknownStatement, p.span(0, before + 1).unwrap_or(p.whole()), message)
         .help(format!("write `before every {planned}, {task}; within {length}`"))
 }
 
@@ -122,6 +123,6 @@ pub(super) fn within(p: &Tokens<'_>, (length, before): (String, usize)) -> Diagn
 pub(super) fn delay(p: &Tokens<'_>, (length, after): (String, usize)) -> Diagnostic {
     let (event, task) = event_and_task(p, after, "firmware release");
     let message = format!("`{}` is not how a delay is written", p.text(0, after + 1));
-    Diagnostic::error("unknown-statement", p.span(0, after + 1).unwrap_or(p.whole()), message)
+    Diagnostic::error(Code::UnknownStatement, p.span(0, after + 1).unwrap_or(p.whole()), message)
         .help(format!("write `{length} after each {event}, {task}`"))
 }

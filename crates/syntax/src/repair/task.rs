@@ -4,6 +4,7 @@ use super::tokens::{Tokens, short};
 use super::units::later;
 use super::uses::reserved_in_name;
 use super::words::{OPENINGS, STARTS};
+use crate::codes::Code;
 use crate::diagnostic::Diagnostic;
 use crate::lexicon::unit_of;
 use crate::lower::File;
@@ -24,24 +25,25 @@ pub(super) fn task(file: &File<'_>, node: &Node) -> Diagnostic {
             "write what is to be done, or leave the comma out: the line goes on with `{}`",
             p.rest(0)
         );
-        return Diagnostic::error("missing-task", file.place(comma, comma + 1), message).help(help);
+        return Diagnostic::error(Code::MissingTask, file.place(comma, comma + 1), message).help(help);
     }
     if p.low(0) == "whichever" {
         let end = comma.unwrap_or(p.len());
         if later(&p, 0) {
             let message = "whichever is later is said by `and`";
             let help = format!("join the parts by `and` in place of `or`: `… and …, {}`", p.rest(end + 1));
-            return Diagnostic::error("needless-words", p.span(0, end).unwrap_or(p.whole()), message)
+            return Diagnostic::error(Code::NeedlessWords, p.span(0, end).unwrap_or(p.whole()), message)
                 .help(help);
         }
         let message = "`or` already means whichever comes first";
         let help = format!("leave it out: `…, {}`", p.rest(end + 1));
-        return Diagnostic::error("needless-words", p.span(0, end).unwrap_or(p.whole()), message).help(help);
+        return Diagnostic::error(Code::NeedlessWords, p.span(0, end).unwrap_or(p.whole()), message)
+            .help(help);
     }
     if matches!(p.low(0), "or" | "and") {
         let message = format!("no comma stands before `{}`", p.raw(0));
         let help = format!("leave the comma out: `… {}`", p.rest(0));
-        return Diagnostic::error("unknown-task", p.at(0), message).help(help);
+        return Diagnostic::error(Code::UnknownTask, p.at(0), message).help(help);
     }
     // `every year, on 1 March`
     let open = before.trim_end().trim_end_matches(',').trim_end().to_lowercase();
@@ -49,7 +51,7 @@ pub(super) fn task(file: &File<'_>, node: &Node) -> Diagnostic {
     if p.low(0) == "on" && recurs.iter().any(|words| open.ends_with(words)) {
         let message = "no comma stands before `on`";
         let help = format!("leave the comma out: `… {}`", p.rest(0));
-        return Diagnostic::error("unknown-task", p.at(0), message).help(help);
+        return Diagnostic::error(Code::UnknownTask, p.at(0), message).help(help);
     }
     // `after 200 frames, no later than 90 days, service shutter`
     if let Some(comma) = comma.filter(|comma| *comma + 1 < p.len())
@@ -57,7 +59,8 @@ pub(super) fn task(file: &File<'_>, node: &Node) -> Diagnostic {
     {
         let message = "a detail stands behind the task";
         let help = format!("write `…, {}; {}`", p.rest(comma + 1), p.text(0, comma));
-        return Diagnostic::error("unknown-task", p.span(0, comma).unwrap_or(p.whole()), message).help(help);
+        return Diagnostic::error(Code::UnknownTask, p.span(0, comma).unwrap_or(p.whole()), message)
+            .help(help);
     }
     if STARTS.contains(&p.low(0)) || p.is_figure(0) {
         let message = format!(
@@ -68,11 +71,11 @@ pub(super) fn task(file: &File<'_>, node: &Node) -> Diagnostic {
             Some(comma) => format!("write `… or {}, {}`", p.text(0, comma), p.rest(comma + 1)),
             None => format!("write `… or {}, TASK`, or begin a new rule on the next line", p.rest(0)),
         };
-        return Diagnostic::error("unknown-task", p.whole(), message).help(help);
+        return Diagnostic::error(Code::UnknownTask, p.whole(), message).help(help);
     }
     if matches!(p.low(0), "then" | "please") {
         let message = format!("`{}` is not needed: the comma says it", p.raw(0));
-        return Diagnostic::error("needless-words", p.at(0), message)
+        return Diagnostic::error(Code::NeedlessWords, p.at(0), message)
             .help(format!("write `…, {}`", p.rest(1)));
     }
     let second = (1..p.len()).find(|i| match p.low(*i) {
@@ -82,7 +85,8 @@ pub(super) fn task(file: &File<'_>, node: &Node) -> Diagnostic {
     if let Some(at) = second.filter(|at| p.list.iter().skip(*at).any(|token| token.text == ",")) {
         let message = "a second rule begins here on the same line";
         let help = format!("begin a new line with `{}`", p.rest(at));
-        return Diagnostic::error("two-rules", p.span(at, p.len()).unwrap_or(p.whole()), message).help(help);
+        return Diagnostic::error(Code::TwoRules, p.span(at, p.len()).unwrap_or(p.whole()), message)
+            .help(help);
     }
     let opening = (1..p.len()).find(|i| OPENINGS.iter().any(|words| stands(&p, *i, words)));
     if let Some(at) = opening {
@@ -90,13 +94,14 @@ pub(super) fn task(file: &File<'_>, node: &Node) -> Diagnostic {
         let end = if comma_before { at - 1 } else { at };
         let message = format!("a detail is set off by `;`, and `{}` is one", p.raw(at));
         let help = format!("write `{}; {}`, or put it on a line of its own", p.text(0, end), p.rest(at));
-        return Diagnostic::error("missing-semicolon", p.at(at), message).help(help);
+        return Diagnostic::error(Code::MissingSemicolon, p.at(at), message).help(help);
     }
     if let Some(comma) = comma.filter(|comma| (1..*comma).any(|i| matches!(p.low(i), "or" | "and"))) {
         let list = p.text(0, comma);
         let message = format!("`{list}` is no task; a list of names has `or` between them, not commas");
         let help = format!("write `… or {list}, {}` if it goes on with a list", p.rest(comma + 1));
-        return Diagnostic::error("unknown-task", p.span(0, comma).unwrap_or(p.whole()), message).help(help);
+        return Diagnostic::error(Code::UnknownTask, p.span(0, comma).unwrap_or(p.whole()), message)
+            .help(help);
     }
     if let Some(comma) = comma {
         let message = "a rule has one task";
@@ -105,7 +110,7 @@ pub(super) fn task(file: &File<'_>, node: &Node) -> Diagnostic {
             [one] => format!("leave the comma out: `{one}`"),
             several => format!("write a rule for `{}`", several.join("` and one for `")),
         };
-        return Diagnostic::error("several-tasks", p.at(comma), message).help(help);
+        return Diagnostic::error(Code::SeveralTasks, p.at(comma), message).help(help);
     }
     if let Some(at) = (1..p.len()).find(|i| matches!(p.low(*i), "and" | "or")) {
         let message = format!("`{}` cannot join two tasks", p.raw(at));
@@ -113,7 +118,7 @@ pub(super) fn task(file: &File<'_>, node: &Node) -> Diagnostic {
             "write a rule for `{}`; or, if it is one task, put its name in quotes",
             tasks(&p).join("` and one for `")
         );
-        return Diagnostic::error("several-tasks", p.at(at), message).help(help);
+        return Diagnostic::error(Code::SeveralTasks, p.at(at), message).help(help);
     }
     reserved_in_name(&p, 0, (0..p.len()).find(|i| !p.is_bit(*i)).unwrap_or(0))
 }
@@ -146,7 +151,8 @@ fn stands(p: &Tokens<'_>, at: usize, words: &str) -> bool {
 pub(super) fn no_task(file: &File<'_>, node: &Node, house: &House) -> Diagnostic {
     if let Some(comma) = node.part(Part::comma) {
         let message = "the task is missing after the comma";
-        return Diagnostic::error("missing-task", file.span(comma), message).help("write what is to be done");
+        return Diagnostic::error(Code::MissingTask, file.span(comma), message)
+            .help("write what is to be done");
     }
     let trigger = node.part(Part::trigger).unwrap_or(node);
     let p = Tokens::of(file, trigger);
@@ -158,7 +164,7 @@ pub(super) fn no_task(file: &File<'_>, node: &Node, house: &House) -> Diagnostic
         let task = if rest.is_empty() { "inspect strap" } else { &rest };
         let what = if p.is_figure(then - 1) { " trips" } else { "" };
         let help = format!("write `{}{what}, {task}`", text(node.start, start(then)));
-        return Diagnostic::error("missing-comma", p.at(then), message).help(help);
+        return Diagnostic::error(Code::MissingComma, p.at(then), message).help(help);
     }
     let known = house.rules.iter().map(|r| r.task.key.as_str());
     let known: std::collections::HashSet<&str> = known.collect();
@@ -175,13 +181,13 @@ pub(super) fn no_task(file: &File<'_>, node: &Node, house: &House) -> Diagnostic
         Some(at) => {
             let message = "a comma is missing between trigger and task";
             let help = format!("write `{}, {}`", text(node.start, start(at)), text(start(at), node.end));
-            Diagnostic::error("missing-comma", p.at(at), message).help(help)
+            Diagnostic::error(Code::MissingComma, p.at(at), message).help(help)
         }
         None => {
             let message = "this rule says when, but not what is to be done";
             let help =
                 format!("write a comma and the task: `{}, inspect strap`", text(node.start, trigger.end));
-            Diagnostic::error("missing-task", p.whole(), message).help(help)
+            Diagnostic::error(Code::MissingTask, p.whole(), message).help(help)
         }
     }
 }

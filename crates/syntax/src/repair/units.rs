@@ -2,6 +2,7 @@
 
 use super::tokens::Tokens;
 use super::words::TRIGGER_FORMS;
+use crate::codes::Code;
 use crate::diagnostic::Diagnostic;
 use crate::lexicon::{meant_unit, weekday_of};
 
@@ -9,7 +10,7 @@ use crate::lexicon::{meant_unit, weekday_of};
 pub(super) fn unknown_unit(p: &Tokens<'_>, figure: usize, lead: &str) -> Diagnostic {
     let Some(token) = p.get(figure + 1) else {
         let message = format!("`{}` of what? a unit of time is missing", p.raw(figure));
-        return Diagnostic::error("unknown-unit", p.at(figure), message)
+        return Diagnostic::error(Code::UnknownUnit, p.at(figure), message)
             .help(format!("write for example `{lead} days` or `{lead} months`"));
     };
     let meant = meant_unit(&token.low);
@@ -18,7 +19,7 @@ pub(super) fn unknown_unit(p: &Tokens<'_>, figure: usize, lead: &str) -> Diagnos
         Some(unit) => format!("write `{lead} {unit}`"),
         None => "write `days`, `weeks`, `months` or `years`".to_owned(),
     };
-    Diagnostic::error("unknown-unit", token.span, message).help(help)
+    Diagnostic::error(Code::UnknownUnit, token.span, message).help(help)
 }
 
 /// `or dust` where no list of names goes on.
@@ -26,19 +27,19 @@ pub(super) fn listed(p: &Tokens<'_>, at: usize) -> Diagnostic {
     let word = p.low(at);
     if !p.is_bit(at + 1) {
         let message = format!("nothing that can follow `{word}` stands after it");
-        return Diagnostic::error("unknown-trigger", p.at(at), message).help(TRIGGER_FORMS);
+        return Diagnostic::error(Code::UnknownTrigger, p.at(at), message).help(TRIGGER_FORMS);
     }
     let vague = ["so", "more", "less", "fewer", "longer", "later", "sooner", "thereabouts"];
     if at + 2 == p.len() && vague.contains(&p.low(at + 1)) {
         let message = format!("`{}` is not needed: a rule is reached when the count is reached", p.rest(at));
-        return Diagnostic::error("needless-words", p.span(at, p.len()).unwrap_or(p.whole()), message)
+        return Diagnostic::error(Code::NeedlessWords, p.span(at, p.len()).unwrap_or(p.whole()), message)
             .help(format!("leave it out: `{}`", p.text(0, at)));
     }
     if let (Some(first), Some(second)) = (weekday_of(p.low(at.saturating_sub(1))), weekday_of(p.low(at + 1)))
     {
         let message = format!("`{}` begins no new part of the trigger", p.rest(at + 1));
         let help = format!("write `every week on {first} or every week on {second}`");
-        return Diagnostic::error("part-without-number", p.at(at + 1), message).help(help);
+        return Diagnostic::error(Code::PartWithoutNumber, p.at(at + 1), message).help(help);
     }
     let message = format!(
         "`{}` begins no new part of the trigger: a number or a word such as `after` is missing",
@@ -46,7 +47,7 @@ pub(super) fn listed(p: &Tokens<'_>, at: usize) -> Diagnostic {
     );
     let help = format!("write for example `{} {word} after 5 {}`", p.text(0, at), p.rest(at + 1));
     let span = p.span(at, p.len()).unwrap_or(p.whole());
-    Diagnostic::error("part-without-number", span, message).help(help)
+    Diagnostic::error(Code::PartWithoutNumber, span, message).help(help)
 }
 
 /// Whether `whichever` goes on with the later one.

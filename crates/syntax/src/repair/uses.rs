@@ -5,6 +5,7 @@ use super::units::listed;
 use super::words::RESERVED;
 use super::words::TRIGGER_FORMS as FORMS;
 use crate::amount::Amount;
+use crate::codes::Code;
 use crate::diagnostic::Diagnostic;
 use crate::parse::Part;
 use std::ops::Range;
@@ -17,7 +18,7 @@ pub(super) fn in_name(p: &Tokens<'_>, name: usize) -> Diagnostic {
     if let Some(at) = condition {
         let joined = |by: &str| (at..stop).any(|i| p.low(i) == by);
         let mixed = |message, help| {
-            Diagnostic::error("mixed-list", p.span(at, stop).unwrap_or(p.whole()), message).help(help)
+            Diagnostic::error(Code::MixedList, p.span(at, stop).unwrap_or(p.whole()), message).help(help)
         };
         if joined("or") && joined("and") {
             return mixed(
@@ -37,14 +38,14 @@ pub(super) fn in_name(p: &Tokens<'_>, name: usize) -> Diagnostic {
         if at > name && p.is_bit(at + 1) && weights.as_deref() == Some(p.raw(at)) {
             let message = "a comma is missing between trigger and task";
             let help = format!("write `{}, {}`", p.text(0, at + 1), p.rest(at + 1));
-            return Diagnostic::error("missing-comma", p.at(at + 1), message).help(help);
+            return Diagnostic::error(Code::MissingComma, p.at(at + 1), message).help(help);
         }
         let message = "weights are written `(in sand count 3)`, several with commas between";
         let help = match weights {
             Some(weights) if at > name => format!("write `{} {weights}`", p.text(0, at)),
             _ => "write for example `after 20 trips (in sand count 3, in dust count 2)`".to_owned(),
         };
-        return Diagnostic::error("bad-weight", p.at(at), message).help(help);
+        return Diagnostic::error(Code::BadWeight, p.at(at), message).help(help);
     }
     if let Some(at) = (name..condition.unwrap_or(stop)).find(|i| joins(p, *i)) {
         return listed(p, at);
@@ -81,7 +82,7 @@ fn joins(p: &Tokens<'_>, at: usize) -> bool {
 pub(super) fn in_conditions(p: &Tokens<'_>, name: usize, stop: usize) -> Diagnostic {
     let find = |odd: &dyn Fn(usize) -> bool| (name..stop).find(|i| odd(*i));
     let error = |at, message: String, help: String| {
-        Diagnostic::error("unknown-trigger", p.at(at), message).help(help)
+        Diagnostic::error(Code::UnknownTrigger, p.at(at), message).help(help)
     };
     if p.low(stop - 1) == "in" {
         let message = "a condition is missing after `in`".to_owned();
@@ -125,7 +126,7 @@ pub(super) fn reserved_in(p: &Tokens<'_>, name: Range<usize>, odd: usize) -> Dia
     let what = p.raw(odd);
     let quoted = format!("\"{}\"", p.text(name.start, name.end).replace('"', ""));
     let error =
-        |message: String, help: String| Diagnostic::error("reserved-word", p.at(odd), message).help(help);
+        |message: String, help: String| Diagnostic::error(Code::ReservedWord, p.at(odd), message).help(help);
     if p.is_figure(odd)
         && odd >= 3
         && [p.low(odd - 3), p.low(odd - 2), p.low(odd - 1)] == ["no", "later", "than"]

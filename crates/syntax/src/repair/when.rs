@@ -2,6 +2,7 @@
 
 use super::tokens::Tokens;
 use super::units::unknown_unit;
+use crate::codes::Code;
 use crate::diagnostic::Diagnostic;
 use crate::lexicon::unit_of;
 use crate::nearness::closest;
@@ -26,7 +27,7 @@ pub(super) fn when(p: &Tokens<'_>) -> Diagnostic {
         let message = format!("a finding is missing after `{}`", p.raw(at));
         if p.len() == at + 1 {
             let help = format!("write what is found, as in `{} dust`", p.rest(0));
-            return Diagnostic::error("unknown-trigger", p.at(at), message).help(help);
+            return Diagnostic::error(Code::UnknownTrigger, p.at(at), message).help(help);
         }
         if let Some(and) = p.find_from(at, &["and"]) {
             return findings_joined(p, and);
@@ -46,7 +47,7 @@ pub(super) fn when(p: &Tokens<'_>) -> Diagnostic {
             false => format!("write `{} {meant} {}`", p.text(0, at), p.rest(at + 1)),
         };
         let message = format!("`{}` is not the word for a finding", p.raw(at));
-        return Diagnostic::error("unknown-trigger", p.at(at), message).help(help);
+        return Diagnostic::error(Code::UnknownTrigger, p.at(at), message).help(help);
     }
     let compares = |i: &usize| compares(p, *i) || base(p.low(*i)).is_some();
     if let Some(at) = (1..p.len()).find(compares) {
@@ -54,7 +55,7 @@ pub(super) fn when(p: &Tokens<'_>) -> Diagnostic {
         let end = if changes.contains(&p.low(at - 1)) { at - 1 } else { at };
         if end < 2 {
             let message = format!("what is read is missing before `{}`", p.raw(at));
-            return Diagnostic::error("unknown-trigger", p.at(at), message)
+            return Diagnostic::error(Code::UnknownTrigger, p.at(at), message)
                 .help(format!("write for example `when capacity is {}`", p.rest(at)));
         }
         let message = format!("`is` is missing before `{}`", p.raw(at));
@@ -63,10 +64,10 @@ pub(super) fn when(p: &Tokens<'_>) -> Diagnostic {
         let (meant, end) = if is_not { (opposite(word), end - 1) } else { (word, end) };
         let figure = (at..p.len()).find(|i| p.is_figure(*i)).unwrap_or(at + 1);
         let help = format!("write `{} is {meant} {}`", p.text(0, end), p.rest(figure));
-        return Diagnostic::error("unknown-trigger", p.at(at), message).help(help);
+        return Diagnostic::error(Code::UnknownTrigger, p.at(at), message).help(help);
     }
     let message = format!("`{}` has none of the forms of `when`", p.rest(0));
-    Diagnostic::error("unknown-trigger", p.whole(), message).help(FORMS)
+    Diagnostic::error(Code::UnknownTrigger, p.whole(), message).help(FORMS)
 }
 
 /// The comparison that a word alone says.
@@ -106,7 +107,7 @@ fn compared(p: &Tokens<'_>, is: usize, figure: usize) -> Option<Diagnostic> {
     let bound = if p.raw(figure - 1) == "-" { figure - 1 } else { figure };
     let says = |words: &[&str]| (next..bound).any(|i| words.contains(&p.low(i)));
     let (name, error) = (p.text(1, is), |end: usize, message: String, help: String| {
-        Diagnostic::error("unknown-comparison", p.span(next, end).unwrap_or(p.whole()), message).help(help)
+        Diagnostic::error(Code::UnknownComparison, p.span(next, end).unwrap_or(p.whole()), message).help(help)
     });
     let not = says(&["no", "not", "never"]);
     let end = (figure + 1..p.len()).find(|i| !p.is_bit(*i)).unwrap_or(p.len());
@@ -161,7 +162,7 @@ fn compared(p: &Tokens<'_>, is: usize, figure: usize) -> Option<Diagnostic> {
 fn findings_joined(p: &Tokens<'_>, and: usize) -> Diagnostic {
     let message = "findings are joined by `or`: any of them makes the task due";
     let help = format!("write `{} or {}`", p.text(0, and), p.rest(and + 1));
-    Diagnostic::error("mixed-list", p.at(and), message).help(help)
+    Diagnostic::error(Code::MixedList, p.at(and), message).help(help)
 }
 
 /// Whether a comparison of the language stands at a place.
@@ -178,12 +179,12 @@ fn unused(p: &Tokens<'_>) -> Diagnostic {
         Some(figure) if figure <= 3 && p.is_bit(figure + 2) && p.low(2) == "for" => {
             let message = "a comma is missing between trigger and task";
             let help = format!("write `{}, {}`", p.text(0, figure + 2), p.rest(figure + 2));
-            Diagnostic::error("missing-comma", p.at(figure + 2), message).help(help)
+            Diagnostic::error(Code::MissingComma, p.at(figure + 2), message).help(help)
         }
         Some(figure) => {
             let help = format!("write `when unused for {}`", p.text(figure, figure + 2));
             Diagnostic::error(
-                "unknown-trigger",
+                Code::UnknownTrigger,
                 p.whole(),
                 "`unused` is followed by `for` and a length of time",
             )
@@ -191,7 +192,7 @@ fn unused(p: &Tokens<'_>) -> Diagnostic {
         }
         None => {
             let message = "`unused` is followed by `for` and a length of time";
-            Diagnostic::error("unknown-trigger", p.whole(), message)
+            Diagnostic::error(Code::UnknownTrigger, p.whole(), message)
                 .help("write for example `when unused for 60 days`")
         }
     }
@@ -204,7 +205,7 @@ pub(super) fn once_new(p: &Tokens<'_>) -> Option<Diagnostic> {
     (p.len() == 2 && new.contains(&p.low(1))).then(|| {
         let message = format!("`{}` has none of the forms of a trigger", p.rest(0));
         let help = "what is done once, soon after an item is received, is written `at age 1 day`";
-        Diagnostic::error("unknown-trigger", p.whole(), message).help(help)
+        Diagnostic::error(Code::UnknownTrigger, p.whole(), message).help(help)
     })
 }
 
@@ -215,12 +216,12 @@ fn when_is(p: &Tokens<'_>, is: usize) -> Diagnostic {
         let message = "how long ago something was done is not asked with `when`";
         let help =
             "write `after 90 days` for the time since the task was last done, `at age 12 months` for the age";
-        return Diagnostic::error("unknown-trigger", p.whole(), message).help(help);
+        return Diagnostic::error(Code::UnknownTrigger, p.whole(), message).help(help);
     }
     let found = (next..p.len()).find(|i| p.low(*i) == "found");
     if p.low(is) == "are" {
         let message = "`are` is not a word of the language";
-        return Diagnostic::error("unknown-trigger", p.at(is), message).help(format!(
+        return Diagnostic::error(Code::UnknownTrigger, p.at(is), message).help(format!(
             "write `{} is {}`",
             p.text(0, is),
             p.rest(next)
@@ -237,7 +238,7 @@ fn when_is(p: &Tokens<'_>, is: usize) -> Diagnostic {
         let message = format!("`{}` cannot stand here", p.text(from, to));
         let help =
             "write `when mould or dust is found`, or `when inspect sensor finds dust` for one task's finding";
-        return Diagnostic::error("unknown-trigger", p.span(from, to).unwrap_or(p.whole()), message)
+        return Diagnostic::error(Code::UnknownTrigger, p.span(from, to).unwrap_or(p.whole()), message)
             .help(help);
     }
     let figure = (next..p.len()).find(|i| p.is_figure(*i));
@@ -258,15 +259,15 @@ fn when_is(p: &Tokens<'_>, is: usize) -> Diagnostic {
                 let name =
                     if compares(p, odd + 1) { format!("{} is ", p.text(1, is)) } else { String::new() };
                 let help = format!("write `{} when {name}{}`", p.text(0, odd + 1), p.rest(odd + 1));
-                return Diagnostic::error("unknown-trigger", span(odd, p.len()), message).help(help);
+                return Diagnostic::error(Code::UnknownTrigger, span(odd, p.len()), message).help(help);
             }
             let message = format!("`{}` cannot stand here", p.rest(odd));
             let help = "a unit of one or more words may follow the number, then a comma and the task";
-            Diagnostic::error("unknown-trigger", span(odd, p.len()), message).help(help)
+            Diagnostic::error(Code::UnknownTrigger, span(odd, p.len()), message).help(help)
         }
         None if known => {
             let message = "a number is missing in the comparison";
-            Diagnostic::error("number-missing", span(next, p.len()), message)
+            Diagnostic::error(Code::NumberMissing, span(next, p.len()), message)
                 .help(format!("write for example `{} below 80 percent`", p.text(0, next)))
         }
         Some(figure) => {
@@ -281,11 +282,11 @@ fn when_is(p: &Tokens<'_>, is: usize) -> Diagnostic {
                     format!("write for example `{} below {}`", p.text(0, next), p.rest(figure)),
                 ),
             };
-            Diagnostic::error("unknown-comparison", span(is, figure + 1), message).help(help)
+            Diagnostic::error(Code::UnknownComparison, span(is, figure + 1), message).help(help)
         }
         None => {
             let message = format!("`{}` has none of the forms of `when`", p.rest(0));
-            Diagnostic::error("unknown-trigger", p.whole(), message).help(FORMS)
+            Diagnostic::error(Code::UnknownTrigger, p.whole(), message).help(FORMS)
         }
     }
 }
@@ -296,19 +297,19 @@ pub(super) fn before(p: &Tokens<'_>) -> Diagnostic {
     let named = usize::from(articles.contains(&p.low(1))) + 1;
     if p.len() == named {
         let message = "what is planned is missing after `before`";
-        return Diagnostic::error("unknown-trigger", p.whole(), message)
+        return Diagnostic::error(Code::UnknownTrigger, p.whole(), message)
             .help("write for example `before every trip`");
     }
     let stop = p.find("in").unwrap_or(p.len());
     if let Some(at) = (named..stop).find(|i| matches!(p.low(*i), "or" | "and")) {
         let message = "`before` names one planned event";
         let help = format!("write `{} or before every {}`", p.text(0, at), p.rest(at + 1));
-        return Diagnostic::error("unknown-trigger", p.span(at, p.len()).unwrap_or(p.whole()), message)
+        return Diagnostic::error(Code::UnknownTrigger, p.span(at, p.len()).unwrap_or(p.whole()), message)
             .help(help);
     }
     if p.is_figure(1) || p.is_figure(2) {
         let message = "`before` is followed by an event, not by a number or a date";
-        return Diagnostic::error("unknown-trigger", p.whole(), message)
+        return Diagnostic::error(Code::UnknownTrigger, p.whole(), message)
             .help("write for example `before every trip`");
     }
     if named == 1 || p.low(1) == "the" {
@@ -323,11 +324,11 @@ pub(super) fn before(p: &Tokens<'_>) -> Diagnostic {
         let gap = if head.is_empty() { "" } else { " " };
         let conditions = if stop < p.len() { format!(" {}", p.rest(stop)) } else { String::new() };
         let help = format!("write `before every {head}{gap}{}{conditions}`", crate::name::key(last));
-        return Diagnostic::error("unknown-trigger", p.whole(), message).help(help);
+        return Diagnostic::error(Code::UnknownTrigger, p.whole(), message).help(help);
     }
     if let Some(bracket) = (named..p.len()).find(|i| p.is(*i, Part::bracket)) {
         let message = "only what is counted has weights";
-        return Diagnostic::error("bad-weight", p.at(bracket), message)
+        return Diagnostic::error(Code::BadWeight, p.at(bracket), message)
             .help(format!("leave `{}` out", p.raw(bracket)));
     }
     super::uses::in_conditions(p, named, p.len())

@@ -6,6 +6,7 @@ use super::columns::{
 };
 use crate::batch::{OwnedRow, fields};
 use crate::blocks::by_threads;
+use crate::codes::Code;
 use crate::host_rows::{HostRow, HostRows};
 use crate::mapping::{Field, Layout};
 use arrow_array::{ArrayRef, RecordBatch};
@@ -155,7 +156,7 @@ impl<'b> LogFrame<'b> {
         for (number, doubt) in doubts {
             problems.push((number, doubt));
         }
-        problems.sort_by_key(|(number, problem)| (*number, problem.code != "percent-cell"));
+        problems.sort_by_key(|(number, problem)| (*number, problem.code != Code::PercentCell.word()));
         keys.forget_all_but_last();
         self.keys = keys;
         let sink = self.rows.sink();
@@ -192,7 +193,7 @@ impl<'b> LogFrame<'b> {
                 "{midnight} of the {} times of `{name}` are at 00:00, and are read as clock times because the others have one; give what is a date as a date, in a column of texts or objects",
                 midnight + clock
             );
-            self.rows.sink().doubtful_column(message, "midnights", None);
+            self.rows.sink().doubtful_column(message, Code::Midnights, None);
         }
         self.rows.finish();
     }

@@ -4,6 +4,7 @@ mod cells;
 mod columns;
 mod log;
 
+use crate::codes::Code;
 use crate::error::{ReadError, short};
 use crate::host_rows::HostRows;
 use crate::limits::Limits;
@@ -153,7 +154,7 @@ fn check_types(
             let message = format!(
                 "the column `{heading}` of `{name}` holds {found} and is not read; turn it into texts, numbers, dates or times if a rule asks about it"
             );
-            rows.sink().doubtful_column(message, "bad-value", None);
+            rows.sink().doubtful_column(message, Code::BadValue, None);
         }
     }
     Ok(())

@@ -2,6 +2,7 @@
 
 use super::column::{AmountColumn, LineColumn, Moment, NameColumn, TextColumn, WhenColumn, texts};
 use super::value::{OwnedRow, Row, Value, fields};
+use crate::codes::Code;
 use crate::error::narrow;
 use crate::mapping::{Field, Kind};
 use kitlore_engine::batch::Batch;
@@ -50,7 +51,7 @@ impl Rows {
     }
 
     /// Reports a problem of a line.
-    pub fn problem(&mut self, line: u64, code: &'static str, message: impl Into<String>) {
+    pub fn problem(&mut self, line: u64, code: Code, message: impl Into<String>) {
         self.problems.push((narrow(line), Problem::new(code, message)));
     }
 
@@ -115,7 +116,7 @@ impl Rows {
                 let remark = matches!(field, Field::By | Field::Note);
                 let then = if remark { "the entry is taken without it" } else { "the entry is left out" };
                 spoiled |= !remark;
-                self.problem(line, "bad-value", format!("`{}` {what}; {then}", field.name()));
+                self.problem(line, Code::BadValue, format!("`{}` {what}; {then}", field.name()));
             }
         }
         spoiled
@@ -207,7 +208,7 @@ pub(crate) fn share_of_percent(reading: &str) -> Problem {
     let message = format!(
         "this reading is {reading} percent; where the sheet shows a share such as 80 %, write the plain number 80"
     );
-    Problem::new("percent-cell", message)
+    Problem::new(Code::PercentCell, message)
 }
 
 /// What a batch borrows of its rows.

@@ -3,12 +3,15 @@
 use super::builder::Rows;
 use super::time_help::time_help;
 use super::value::{Row, Value};
+use crate::codes::Code;
 use crate::error::{narrow, short};
 use crate::mapping::{Field, Kind, Layout};
 use chrono::NaiveDate;
 use kitlore_engine::batch::Batch;
+use kitlore_engine::codes::Code as EngineCode;
 use kitlore_engine::{Book, Item, Place, Problem, SourceKey};
 use kitlore_syntax::When;
+use std::borrow::Cow;
 use std::num::NonZeroUsize;
 use std::sync::Arc;
 
@@ -51,7 +54,7 @@ impl<'b> Sink<'b> {
     }
 
     /// Reports a problem of a line.
-    pub fn problem(&mut self, line: u64, code: &'static str, message: impl Into<String>) {
+    pub fn problem(&mut self, line: u64, code: impl Into<Cow<'static, str>>, message: impl Into<String>) {
         let place = Place::new(Arc::clone(&self.name), narrow(line));
         self.report(narrow(line), Problem::new(code, message).at(Some(place)));
     }
@@ -66,12 +69,12 @@ impl<'b> Sink<'b> {
     pub fn doubtful_heading(&mut self, line: u64, heading: &str, meant: &'static str, kind: Kind) {
         let message = format!("the column `{}` is {}", short(heading), kind.use_of_others());
         let place = Place::new(Arc::clone(&self.name), narrow(line));
-        let problem = Problem::new("unknown-heading", message).at(Some(place)).meant(Some(meant));
+        let problem = Problem::new(Code::UnknownHeading, message).at(Some(place)).meant(Some(meant));
         self.report(narrow(line), problem);
     }
 
     /// Reports a column of a frame that is not read, or read as something else than was probably meant.
-    pub fn doubtful_column(&mut self, message: String, code: &'static str, meant: Option<&'static str>) {
+    pub fn doubtful_column(&mut self, message: String, code: Code, meant: Option<&'static str>) {
         self.book.report(Problem::new(code, message).meant(meant));
     }
 
@@ -89,7 +92,7 @@ impl<'b> Sink<'b> {
             column + 1,
             short(value)
         );
-        self.problem(line, "no-heading", message);
+        self.problem(line, Code::NoHeading, message);
     }
 
     /// Reports a problem of a line as it is, while few were.
@@ -116,7 +119,7 @@ impl<'b> Sink<'b> {
                 self.counted_in
             );
             let place = Place::new(self.name, first);
-            self.book.report(Problem::new("more-problems", message).at(Some(place)));
+            self.book.report(Problem::new(Code::MoreProblems, message).at(Some(place)));
         }
     }
 
@@ -177,12 +180,12 @@ impl<'b> Sink<'b> {
 
     /// Adds a row of an inventory.
     pub fn item(&mut self, row: &impl Row, line: u64) {
-        for (field, code) in [(Field::Id, "missing-id"), (Field::Kind, "missing-kind")] {
+        for (field, code) in [(Field::Id, EngineCode::MissingId), (Field::Kind, EngineCode::MissingKind)] {
             let value = row.get(field);
             if let Value::Fault(what) = value {
                 return self.problem(
                     line,
-                    "bad-value",
+                    Code::BadValue,
                     format!("`{}` {what}; the item is left out", field.name()),
                 );
             }
@@ -209,13 +212,13 @@ impl<'b> Sink<'b> {
         item.model = Some(row.get(Field::Model).text().to_owned()).filter(|model| !model.is_empty());
         for field in [Field::Kit, Field::Model] {
             if let Value::Fault(what) = row.get(field) {
-                without.push(("bad-value", format!("`{}` {what} and is left out", field.name())));
+                without.push((Code::BadValue.into(), format!("`{}` {what} and is left out", field.name())));
             }
         }
         row.attributes(&mut |heading, value| match value {
             Value::Absent => {}
             Value::Fault(what) => {
-                without.push(("bad-value", format!("`{}` {what} and is left out", short(heading))));
+                without.push((Code::BadValue.into(), format!("`{}` {what} and is left out", short(heading))));
             }
             Value::Text(text) | Value::Number(text) | Value::Time(_, text) => {
                 item.attributes.push((heading.to_owned(), text.to_owned()));
@@ -229,14 +232,17 @@ impl<'b> Sink<'b> {
 }
 
 /// A date of an item; for one that cannot be read a code and a message are added, and the item does without.
-fn date(row: &impl Row, field: Field, without: &mut Vec<(&'static str, String)>) -> Option<NaiveDate> {
+fn date(row: &impl Row, field: Field, without: &mut Vec<(Cow<'static, str>, String)>) -> Option<NaiveDate> {
     let value = row.get(field);
     let name = field.name();
     match read_date(&value) {
         Ok(date) => date,
         Err(what) => {
             let help = time_help(&value).map_or_else(String::new, |help| format!("; {help}"));
-            let code = if matches!(value, Value::Fault(_)) { "bad-value" } else { "bad-time" };
+            let code = match value {
+                Value::Fault(_) => Code::BadValue.into(),
+                _ => EngineCode::BadTime.into(),
+            };
             without.push((code, format!("`{name}` {what}{help}; the item is taken without it")));
             None
         }
@@ -245,7 +251,7 @@ fn date(row: &impl Row, field: Field, without: &mut Vec<(&'static str, String)>)
 
 /// Adds to a time that cannot be read how it is written.
 pub(crate) fn add_time_help(problem: &mut Problem, row: &impl Row) {
-    if problem.code != "bad-time" {
+    if problem.code != EngineCode::BadTime.word() {
         return;
     }
     let [when, until] = [Field::When, Field::Until].map(|field| row.get(field));

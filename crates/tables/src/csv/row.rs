@@ -2,6 +2,7 @@
 
 use super::records::{CsvRecord, CsvText};
 use crate::batch::{Row, Value};
+use crate::codes::Code;
 use crate::mapping::{Field, Kind, Layout};
 
 /// A record under the headings of its table.
@@ -49,13 +50,13 @@ impl Check<'_> {
     pub fn usable<'a>(
         &self,
         record: &CsvRecord<'a>,
-        problem: &mut impl FnMut(&'static str, String),
+        problem: &mut impl FnMut(Code, String),
     ) -> Option<CsvText<'a>> {
         let width = self.layout.width;
         let Some(text) = record.text() else {
             let message =
                 "this row holds bytes that are not UTF-8 text and is left out; save the file as `CSV UTF-8`";
-            problem("bad-text", message.to_owned());
+            problem(Code::BadText, message.to_owned());
             return None;
         };
         if record.len() > width && text.fields().skip(width).any(|field| !field.is_empty()) {
@@ -63,7 +64,7 @@ impl Check<'_> {
                 "this row has {} values under {width} headings and is left out; put a value that holds the separator in quotes",
                 record.len(),
             );
-            problem("too-many-values", message);
+            problem(Code::TooManyValues, message);
             return None;
         }
         // The first field tells most rows from blank ones.
@@ -76,29 +77,24 @@ impl Check<'_> {
         Some(text)
     }
 
-    fn doubt(
-        &self,
-        record: &CsvRecord<'_>,
-        text: CsvText<'_>,
-        problem: &mut impl FnMut(&'static str, String),
-    ) {
+    fn doubt(&self, record: &CsvRecord<'_>, text: CsvText<'_>, problem: &mut impl FnMut(Code, String)) {
         if record.unclosed {
             let message = format!(
                 "a quote in this row is never closed, so that {} lines to the end of the file are read as one; close it",
                 record.lines
             );
-            return problem("unclosed-quote", message);
+            return problem(Code::UnclosedQuote, message);
         }
         if record.lines > 1 && self.swallows_a_row(text) {
             let message = format!(
                 "a quote in this row goes over {} lines, and one of them looks like a row of its own; close the quote before it",
                 record.lines
             );
-            problem("unclosed-quote", message);
+            problem(Code::UnclosedQuote, message);
         }
         if !record.terminated && record.len() < self.layout.width {
             let message = "the last row has no line end and fewer values than there are headings: it may have been cut off; compare it with what was meant";
-            problem("cut-off", message.to_owned());
+            problem(Code::CutOff, message.to_owned());
         }
     }
 

@@ -5,6 +5,7 @@
 
 use super::guard;
 use crate::batch::{Row, Sink, Value};
+use crate::codes::Code;
 use crate::error::{ReadError, narrow};
 use crate::limits::Limits;
 use crate::mapping::{Field, Headings, Kind, Layout, closest};
@@ -258,7 +259,7 @@ impl SheetTable<'_> {
         for cell in cells {
             if let Cell::Fault(what) = cell {
                 let message = format!("a heading {what}; its column is not read");
-                sink.problem(u64::from(self.line()), "bad-value", message);
+                sink.problem(u64::from(self.line()), Code::BadValue, message);
             }
         }
         sink.doubtful_headings(&layout, self.headings.kind, u64::from(self.line()));

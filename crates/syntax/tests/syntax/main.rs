@@ -1,0 +1,9 @@
+//! The rule language: forms, mistakes and what is said of them, bounds, the canonical layout.
+
+mod any_text;
+mod bounds;
+mod codes;
+mod forms;
+mod reference;
+mod tidy;
+mod wrong;
