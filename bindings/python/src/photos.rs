@@ -7,7 +7,9 @@ use arrow_array::builder::{Int64Builder, StringBuilder};
 use arrow_array::{ArrayRef, RecordBatch};
 use arrow_schema::{ArrowError, DataType, Field, Schema};
 use kitlore::fields::{Number, Time};
-use kitlore::photos::{Folders, Known, Mark, Pictures, Report, RoomError, Settings, parse_shift};
+use kitlore::photos::{
+    Folders, Imported, MeasuredCondition, PhotoReport, Pictures, Settings, SpillError, parse_shift,
+};
 use kitlore::{Entry, Item};
 use pyo3::prelude::*;
 use std::num::NonZeroUsize;
@@ -16,7 +18,7 @@ use std::sync::Arc;
 /// What pictures say, frozen.
 #[pyclass(frozen, module = "kitlore._native")]
 pub(crate) struct Photos {
-    report: Report,
+    report: PhotoReport,
 }
 
 /// A body or lens without an item: whether it is a lens; make, model, serial number; how many pictures, first
@@ -115,11 +117,11 @@ pub(crate) fn read_photos(
         settings.zone = Some(kitlore::photos::zone(zone).map_err(|error| wrong(format!("`zone`: {error}")))?);
     }
     let book = book.get();
-    let (items, known): (Vec<Item>, Known) = detached(py, || {
+    let (items, imported): (Vec<Item>, Imported) = detached(py, || {
         let book = book.lock();
-        (book.items().cloned().collect(), Known::from_ids(book.ids()))
+        (book.items().cloned().collect(), Imported::from_ids(book.ids()))
     })?;
-    settings.known = known;
+    settings.imported = imported;
     for (item, span) in shifts {
         if !items.iter().any(|known| known.id == item) {
             return Err(wrong(format!("`shift`: the inventory has no item `{item}`")));
@@ -128,7 +130,8 @@ pub(crate) fn read_photos(
         settings.shifts.insert(item, span);
     }
     for mark in marks {
-        settings.marks.push(mark.parse::<Mark>().map_err(|error| wrong(format!("`mark`: {error}")))?);
+        let condition = mark.parse::<MeasuredCondition>();
+        settings.conditions.push(condition.map_err(|error| wrong(format!("`mark`: {error}")))?);
     }
     let mut stopped = None;
     let threads = std::thread::available_parallelism().unwrap_or(NonZeroUsize::MIN);
@@ -144,6 +147,6 @@ pub(crate) fn read_photos(
         Some(error) => Err(error),
         None => report
             .map(|report| Photos { report })
-            .map_err(|error: RoomError| exception(py, "FileError", "cannot-write", &error.to_string(), None)),
+            .map_err(|error: SpillError| exception(py, "FileError", "cannot-write", &error.to_string(), None)),
     }
 }
