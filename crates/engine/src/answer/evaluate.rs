@@ -173,9 +173,9 @@ impl<'a> Evaluation<'a> {
             None => ledger.merge(&streams, &mut merged),
         };
         if mark.is_none() {
-            let has_spans =
-                streams.iter().any(|(number, _)| ledger.store.stream(*number).is_some_and(|s| s.spans > 0));
-            self.spans.gather(ledger, if has_spans { lines } else { &[] });
+            let spanned = |number| ledger.store.stream(number).is_some_and(|stream| stream.spans > 0);
+            let matter = profile.asks_conditions && streams.iter().any(|(number, _)| spanned(*number));
+            self.spans.gather(ledger, if matter { lines } else { &[] });
         }
         let fold = Fold {
             ledger,

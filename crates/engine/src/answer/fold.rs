@@ -189,7 +189,8 @@ impl Fold<'_> {
         }
         let event = entry.fact.event;
         let actions = self.profile.actions(event);
-        let spotted = entry.extra.filter(|extra| extra.found != 0 && !self.profile.spots.is_empty());
+        // What few entries have is looked at last: it lies elsewhere in memory.
+        let spotted = entry.extra.filter(|extra| !self.profile.spots.is_empty() && extra.found != 0);
         if actions.is_empty() && spotted.is_none() && !self.profile.asks_unused {
             return;
         }
@@ -356,7 +357,8 @@ impl Fold<'_> {
 
     /// Whether an entry of a usage is in a unit that is not the usage's own name.
     fn is_other_unit(&self, entry: Entry<'_>) -> bool {
-        self.ledger.is_other_unit(entry.fact.event, entry.unit())
+        // Where no entry has one, none is looked for: what few entries have lies elsewhere in memory.
+        self.ledger.store.facts.has_units() && self.ledger.is_other_unit(entry.fact.event, entry.unit())
     }
 
     /// What a reading adds to its meter; `None` for an amount.

@@ -23,6 +23,8 @@ pub(crate) struct Profile {
     pub applies: Vec<bool>,
     /// Some rule asks how long the item has been unused.
     pub asks_unused: bool,
+    /// Some rule asks under which conditions entries were.
+    pub asks_conditions: bool,
 }
 
 /// One task: its rules and the counters that its completion sets back.
@@ -182,6 +184,7 @@ impl Profile {
         match atom {
             Atom::Usage { event, threshold, test } => {
                 let slot = self.usages.len();
+                self.asks_conditions |= *test != 0;
                 self.usages.push(UsageSlot {
                     task: self.tasks.len(),
                     test: *test,
@@ -218,7 +221,11 @@ impl Profile {
                 self.asks_unused = true;
                 0
             }
-            Atom::Before { .. } | Atom::Calendar(_) | Atom::Age(_) | Atom::Interval(_) => 0,
+            Atom::Before { test, .. } => {
+                self.asks_conditions |= *test != 0;
+                0
+            }
+            Atom::Calendar(_) | Atom::Age(_) | Atom::Interval(_) => 0,
         }
     }
 

@@ -19,6 +19,7 @@ pub(crate) struct Facts {
     last_extra: Option<(Extra, u32)>,
     has_fine: bool,
     has_readings: bool,
+    has_units: bool,
 }
 
 /// Of this many facts the numbers are remembered; logs that differ more gain nothing from sharing.
@@ -106,6 +107,7 @@ impl Facts {
     }
 
     fn push_extra(&mut self, extra: Extra) -> u32 {
+        self.has_units |= extra.unit != 0;
         self.extras.push(extra);
         index(self.extras.len())
     }
@@ -126,6 +128,7 @@ impl Facts {
         self.spans.extend(other.spans);
         self.has_fine |= other.has_fine;
         self.has_readings |= other.has_readings;
+        self.has_units |= other.has_units;
         first
     }
 
@@ -137,6 +140,11 @@ impl Facts {
     /// Whether any fact is a reading.
     pub fn has_readings(&self) -> bool {
         self.has_readings
+    }
+
+    /// Whether any fact has a unit.
+    pub fn has_units(&self) -> bool {
+        self.has_units
     }
 
     /// What a line says.

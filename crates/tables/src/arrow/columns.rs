@@ -459,7 +459,9 @@ impl<'a> NameColumn<'a> {
         let mut last = ("", u32::MAX);
         let code = |row| {
             let text = texts.get(row);
-            if last.1 == u32::MAX || last.0 != text {
+            // An empty text may have no address, and comparing it would be slow.
+            let is_last = text.len() == last.0.len() && (text.is_empty() || text == last.0);
+            if last.1 == u32::MAX || !is_last {
                 let next = u32::try_from(list.len()).unwrap_or(u32::MAX);
                 let code = *known.entry(text).or_insert(next);
                 if code == next {
