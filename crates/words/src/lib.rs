@@ -22,7 +22,8 @@ mod reasons;
 mod row;
 mod say;
 
-pub use close::{closest, did_you_mean};
+pub use close::did_you_mean;
+pub use kitlore_syntax::closest;
 pub use next::next;
 pub use plain::{plain, plain_lines};
 pub use reasons::{Told, cause, counting, is_undated, reasons, told_limit_parts, told_parts, usage};
