@@ -11,7 +11,7 @@
 #![allow(clippy::unwrap_used, clippy::indexing_slicing, reason = "a bench: what fails ends it")]
 
 use kitlore_engine::{Item, Number};
-use kitlore_photos::{Folders, Gear, Picture, Pictures, Report, Room, Settings};
+use kitlore_photos::{Folders, Gear, PhotoReport, Picture, Pictures, Settings, SpillOptions};
 use kitlore_tests::pictures::Taken;
 use std::ffi::OsStr;
 use std::fs::File;
@@ -93,14 +93,14 @@ fn plain(files: &[PathBuf], threads: NonZeroUsize) -> usize {
     bytes.into_inner()
 }
 
-fn ours(folder: &Path, threads: NonZeroUsize, items: &[Item], room: Room) -> Report {
-    let mut pictures = Pictures::new(room);
+fn ours(folder: &Path, threads: NonZeroUsize, items: &[Item], spill: SpillOptions) -> PhotoReport {
+    let mut pictures = Pictures::new(spill);
     pictures.read(Folders::new(&[folder], false), threads, |_| true).unwrap();
     pictures.report(items, &Settings::default()).unwrap()
 }
 
-/// All frames of each body are told, and each of its lens changes.
-fn check(report: &Report, count: usize) {
+/// All frames of each body are in the report, and each of its lens changes.
+fn check(report: &PhotoReport, count: usize) {
     assert_eq!((report.frames, report.copies, report.problems.len()), (count, 0, 0));
     for body in 0..3 {
         let id = format!("C{body}");
@@ -137,11 +137,14 @@ fn peak_of(what: &OsStr, kept: usize) -> (u64, usize) {
 
 /// What such a process does.
 fn say_peak_of(what: &OsStr) {
-    let room = Room { pictures: std::env::var(PEAK_WITH).unwrap().parse().unwrap(), ..Room::default() };
+    let spill = SpillOptions {
+        pictures: std::env::var(PEAK_WITH).unwrap().parse().unwrap(),
+        ..SpillOptions::default()
+    };
     let report = match what.to_str().and_then(|count| count.parse().ok()) {
-        None => ours(what.as_ref(), NonZeroUsize::new(2).unwrap(), &items(), room),
+        None => ours(what.as_ref(), NonZeroUsize::new(2).unwrap(), &items(), spill),
         Some(count) => {
-            let mut pictures = Pictures::new(room);
+            let mut pictures = Pictures::new(spill);
             for number in 0..count {
                 let (path, picture) = picture(number, count);
                 pictures.add(path, picture).unwrap();
@@ -182,7 +185,7 @@ fn main() {
     for threads in [NonZeroUsize::MIN, two] {
         // These rounds check the answers and fill the cache.
         assert_eq!(plain(&files, threads), count * BYTES);
-        check(&ours(folder.path(), threads, &items, Room::default()), count);
+        check(&ours(folder.path(), threads, &items, SpillOptions::default()), count);
         let (mut theirs, mut own, mut ratios) = (Vec::new(), Vec::new(), Vec::new());
         let timed = |what: &mut dyn FnMut()| {
             let begun = Instant::now();
@@ -191,21 +194,21 @@ fn main() {
         };
         for _ in 0..if test { 1 } else { ROUNDS } {
             theirs.push(timed(&mut || assert!(plain(&files, threads) > 0)));
-            own.push(timed(&mut || drop(ours(folder.path(), threads, &items, Room::default()))));
+            own.push(timed(&mut || drop(ours(folder.path(), threads, &items, SpillOptions::default()))));
             ratios.extend(own.last().zip(theirs.last()).map(|(own, theirs)| own / theirs));
         }
         let (least, most) =
             ratios.iter().fold((f64::MAX, 0_f64), |(a, b), ratio| (a.min(*ratio), b.max(*ratio)));
         let (theirs, own) = (median(theirs), median(own));
         println!(
-            "{count} pictures, threads: {threads}: first 64 KiB of each {theirs:.3} s; found, read and told {own:.3} s, {:.0} pictures a second; ratio {:.2} (rounds: {least:.2} to {most:.2})",
+            "{count} pictures, threads: {threads}: first 64 KiB of each {theirs:.3} s; found, read and reported {own:.3} s, {:.0} pictures a second; ratio {:.2} (rounds: {least:.2} to {most:.2})",
             count as f64 / own,
             median(ratios)
         );
     }
     let few = tempfile::tempdir().unwrap();
     write(few.path(), count / 10);
-    let kept = Room::default().pictures.min(count / 20);
+    let kept = SpillOptions::default().pictures.min(count / 20);
     compare("read", kept, (count / 10, few.path().as_os_str()), (count, folder.path().as_os_str()));
     // Of many more than a folder is made of here.
     let [few, many] = [2 * count, 20 * count].map(|count| (count, count.to_string()));

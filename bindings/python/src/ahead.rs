@@ -13,12 +13,12 @@ pub(crate) struct Forecasts {
 impl Forecasts {
     /// The whole answer in the JSON of the command line.
     fn json(&self, py: Python<'_>) -> PyResult<String> {
-        json(py, || serde_json::to_string(&self.inner))
+        json(py, || serde_json::to_string(&kitlore::render::json::forecasts(&self.inner)))
     }
 
     /// As a page to print.
     fn page(&self, py: Python<'_>) -> PyResult<String> {
-        detached(py, || kitlore::sheet::ahead(&self.inner))
+        detached(py, || kitlore::render::page::ahead(&self.inner))
     }
 
     fn __len__(&self) -> usize {

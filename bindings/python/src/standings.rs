@@ -27,14 +27,13 @@ impl Standings {
 
     /// As an iCalendar file.
     fn ical(&self, py: Python<'_>, events: bool, days: Option<u32>) -> PyResult<String> {
-        let file =
-            || kitlore::calendar::Calendar::of(&self.inner).events(events).within_days(days).to_string();
+        let file = || kitlore::render::Calendar::of(&self.inner).events(events).within_days(days).to_string();
         detached(py, file)
     }
 
     /// As a page to print.
     fn page(&self, py: Python<'_>, all: bool) -> PyResult<String> {
-        detached(py, || kitlore::sheet::due(&self.inner, all))
+        detached(py, || kitlore::render::page::due(&self.inner, all))
     }
 
     #[getter]

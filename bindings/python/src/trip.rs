@@ -15,12 +15,12 @@ pub(crate) struct Trip {
 impl Trip {
     /// The whole answer in the JSON of the command line.
     fn json(&self, py: Python<'_>) -> PyResult<String> {
-        json(py, || serde_json::to_string(&self.inner))
+        json(py, || serde_json::to_string(&kitlore::render::json::trip(&self.inner)))
     }
 
     /// The page to print.
     fn page(&self, py: Python<'_>) -> PyResult<String> {
-        detached(py, || kitlore::sheet::trip(&self.inner))
+        detached(py, || kitlore::render::page::trip(&self.inner))
     }
 }
 

@@ -3,9 +3,10 @@
 use crate::args::{AheadArgs, Form};
 use crate::fit::fit;
 use crate::screen::{BOLD, CAUTION, FAINT, Host, columns, pad, paint, plain, style_of, wrap};
-use crate::{Stop, ahead_csv, load, problems};
+use crate::stop::Stop;
+use crate::{ahead_csv, load, problems};
 use kitlore::planning::{Forecast, Forecasts, Options, forecast};
-use kitlore::words::counted;
+use kitlore::render::{basis, counted, json, page, too_little};
 use kitlore::{NaiveDate, Row, Standing};
 use std::num::NonZeroUsize;
 
@@ -19,11 +20,12 @@ pub(crate) fn ahead(args: &AheadArgs, host: &mut Host<'_>) -> Result<u8, Stop> {
     let ahead = forecast(&mut book, at, &options);
     match args.form {
         Form::Json => {
-            serde_json::to_writer(&mut *host.out, &ahead).map_err(|error| Stop::Write(error.into()))?;
+            serde_json::to_writer(&mut *host.out, &json::forecasts(&ahead))
+                .map_err(|error| Stop::Write(error.into()))?;
             host.print("\n")?;
         }
         Form::Csv => ahead_csv::write(&ahead, host)?,
-        Form::Html => host.print(&kitlore::sheet::ahead(&ahead))?,
+        Form::Html => host.print(&page::ahead(&ahead))?,
         Form::Table => {
             let text = table(&ahead, host.text_width(), host.colour_out);
             host.print(&text)?;
@@ -31,7 +33,7 @@ pub(crate) fn ahead(args: &AheadArgs, host: &mut Host<'_>) -> Result<u8, Stop> {
     }
     host.out.flush()?;
     if args.form != Form::Json {
-        problems::tell(ahead.standings().problems(), args.problems, host);
+        problems::report(ahead.standings().problems(), args.problems, host);
     }
     Ok(0)
 }
@@ -60,7 +62,7 @@ fn table(ahead: &Forecasts, width: usize, colour: bool) -> String {
     let mut lines: Vec<Line<'_>> =
         ahead.with_standings().map(|(forecast, row)| line(forecast, row)).collect();
     let total = lines.len();
-    lines.retain(|line| first(line.forecast).is_some() || line.forecast.too_little.is_some());
+    lines.retain(|line| first(line.forecast).is_some() || !line.forecast.enough());
     lines.sort_by_key(|line| (first(line.forecast).is_none(), first(line.forecast), line.forecast.p10));
     let later = total - lines.len();
     let item = lines.iter().map(|line| columns(&line.item)).max().unwrap_or(0).clamp(4, 20);
@@ -128,9 +130,9 @@ impl Line<'_> {
             push(text, &left);
             push(text, &format!("      {dates}"));
         }
-        let basis = Some(self.forecast.basis.as_str()).filter(|_| !self.forecast.is_certain());
-        let grounds = [basis, self.forecast.too_little.as_deref()];
-        let grounds: Vec<&str> = grounds.into_iter().flatten().filter(|part| !part.is_empty()).collect();
+        let basis = Some(basis(&self.forecast.basis)).filter(|_| !self.forecast.is_certain());
+        let grounds = basis.into_iter().chain(too_little(self.forecast));
+        let grounds: Vec<String> = grounds.filter(|part| !part.is_empty()).collect();
         let grounds = plain(&grounds.join("; "));
         for line in wrap(&grounds, width, "      ").iter().filter(|_| !grounds.is_empty()) {
             push(text, line);

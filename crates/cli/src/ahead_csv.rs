@@ -1,8 +1,10 @@
 //! Forecasts for spreadsheets: one line per row.
 
 use crate::due_csv::{failed, guarded};
-use crate::{Host, Stop};
+use crate::screen::Host;
+use crate::stop::Stop;
 use kitlore::planning::{Forecast, Forecasts};
+use kitlore::render::{basis, too_little};
 use kitlore::{Amount, NaiveDate, Row};
 
 const HEADINGS: [&str; 16] = [
@@ -48,8 +50,8 @@ fn cells(ahead: &Forecasts, forecast: &Forecast, row: &Row<'_>) -> [String; 16] 
         date(forecast.p50),
         date(forecast.p90),
         format!("{:.2}", forecast.chance_by(ahead.to())),
-        forecast.basis.clone(),
-        forecast.too_little.clone().unwrap_or_default(),
+        basis(&forecast.basis),
+        too_little(forecast).unwrap_or_default(),
         row.needs().join("; "),
         row.takes_minutes().as_ref().map(Amount::to_string).unwrap_or_default(),
         text(row.by()),

@@ -1,8 +1,8 @@
-//! What can be asked on the command line.
+//! The arguments of the command line.
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
-/// What is due on which piece of equipment, and why: from house rules, an inventory and a log.
+/// What is due on which equipment, and why: from house rules, an inventory and a log.
 #[derive(Debug, Parser)]
 #[command(
     name = "kitlore",
@@ -18,23 +18,23 @@ pub(crate) struct Cli {
 
 #[derive(Debug, Subcommand)]
 pub(crate) enum Command {
-    /// Say what is due on which item, the worst first.
+    /// List what is due on which item, the worst first.
     Due(DueArgs),
-    /// Say what use will bring due, and when: by which dates with 10, 50 and 90 % chance.
+    /// Forecast what will fall due, and when: the dates with a chance of 10, 50 and 90 %.
     Ahead(AheadArgs),
-    /// Say what a trip needs: before it, on the way, on return, in the bag, and what stays at home.
+    /// List what a trip needs: before it, on the way, on return, in the bag; and what stays at home.
     Trip(Box<TripArgs>),
-    /// Give the full account of a row: the rule, each part with its count, the entry that tipped it.
+    /// Explain in full why a task is due or not: the rule, each part with its count, the entry that tipped it.
     Why(WhyArgs),
-    /// Write what has a date as a calendar file (iCalendar): a task to do for each row.
+    /// Write whatever has a date to a calendar file (iCalendar), one to-do for each row.
     Calendar(CalendarArgs),
-    /// Proof-read a rule file: all mistakes with place and remedy, and its examples run.
+    /// Proofread a rule file: report every mistake with its place and remedy, and run the examples.
     Proof(ProofArgs),
-    /// Rewrite a rule file in its one canonical layout, comments kept.
+    /// Rewrite a rule file in its canonical layout; comments are kept.
     Tidy(TidyArgs),
     /// Append one checked entry to the log.
     Record(Box<RecordArgs>),
-    /// Read frames, shooting days and lens changes off pictures.
+    /// Read frames, shooting days and lens changes from pictures.
     Photos(Box<PhotosArgs>),
 }
 
@@ -44,7 +44,7 @@ pub(crate) struct Files {
     /// The rule file, such as house.lore.
     #[arg(value_name = "RULES")]
     pub rules: String,
-    /// The inventory: .csv, .jsonl or .xlsx (file.xlsx#Sheet for another than the first sheet).
+    /// The inventory: .csv, .jsonl or .xlsx (file.xlsx#Sheet for a sheet other than the first).
     #[arg(long, value_name = "FILE")]
     pub items: String,
     /// The log: .csv, .jsonl or .xlsx.
@@ -56,7 +56,7 @@ pub(crate) struct Files {
 
 #[derive(Debug, Args)]
 pub(crate) struct ColumnsArg {
-    /// Which heading means which field: when=Date,item="Asset no", or a file of such lines.
+    /// Which heading means which field: when=Date,item="Asset no", or a file with such lines.
     #[arg(long, value_name = "MAPPING")]
     pub columns: Vec<String>,
 }
@@ -65,32 +65,32 @@ pub(crate) struct ColumnsArg {
 pub(crate) struct DueArgs {
     #[command(flatten)]
     pub files: Files,
-    /// A date (its end) or an RFC 3339 date-time; now if absent.
+    /// The moment to ask about: a date (its end) or an RFC 3339 date-time; now by default.
     #[arg(long, value_name = "WHEN")]
     pub at: Option<String>,
-    /// How to print it.
+    /// The form of the output.
     #[arg(long = "as", value_name = "FORM", default_value = "table")]
     pub form: Form,
-    /// Show what is clear as well; json and csv always do.
+    /// Also list what is clear; json and csv always do.
     #[arg(long)]
     pub all: bool,
-    /// Exit with 3 when a row stands so, or worse.
+    /// Exit with code 3 if any row has this standing or a worse one.
     #[arg(long, value_name = "STANDING")]
     pub fail_on: Option<FailOn>,
-    /// List every problem of the data with its place instead of a summary.
+    /// List every problem in the data with its place, instead of a summary.
     #[arg(long)]
     pub problems: bool,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub(crate) enum Form {
-    /// For people.
+    /// For reading on a screen.
     Table,
     /// For programs; every row.
     Json,
     /// For spreadsheets; every row.
     Csv,
-    /// A page to print, to tick, to read on a phone.
+    /// A page to print and tick off, or to read on a phone.
     Html,
 }
 
@@ -105,19 +105,19 @@ pub(crate) enum FailOn {
 pub(crate) struct AheadArgs {
     #[command(flatten)]
     pub files: Files,
-    /// A date (its end) or an RFC 3339 date-time; now if absent.
+    /// The moment to ask about: a date (its end) or an RFC 3339 date-time; now by default.
     #[arg(long, value_name = "WHEN")]
     pub at: Option<String>,
     /// How many days to look ahead.
     #[arg(long, value_name = "NUMBER", default_value_t = 90, value_parser = clap::value_parser!(u32).range(1..=3660))]
     pub days: u32,
-    /// The seed of the draws; the same seed gives the same answer.
+    /// The seed for the random draws; the same seed gives the same answer.
     #[arg(long, value_name = "NUMBER", default_value_t = 0)]
     pub seed: u64,
-    /// How to print it.
+    /// The form of the output.
     #[arg(long = "as", value_name = "FORM", default_value = "table")]
     pub form: Form,
-    /// List every problem of the data with its place instead of a summary.
+    /// List every problem in the data with its place, instead of a summary.
     #[arg(long)]
     pub problems: bool,
 }
@@ -126,10 +126,10 @@ pub(crate) struct AheadArgs {
 pub(crate) struct TripArgs {
     #[command(flatten)]
     pub files: Files,
-    /// A date (its end) or an RFC 3339 date-time; now if absent.
+    /// The moment to ask about: a date (its end) or an RFC 3339 date-time; now by default.
     #[arg(long, value_name = "WHEN")]
     pub at: Option<String>,
-    /// A trip of the log: the ref of its planned entries, or the line of one of them; or describe one with
+    /// A trip in the log: the ref of its planned entries, or the line of one of them. Or describe a trip with
     /// `--from`, `--to` and `--kit`.
     #[arg(value_name = "TRIP", conflicts_with = "from")]
     pub trip: Option<String>,
@@ -139,28 +139,28 @@ pub(crate) struct TripArgs {
     /// Its last day.
     #[arg(long, value_name = "DATE", requires = "from")]
     pub to: Option<String>,
-    /// What goes on it: a kit, or an item's id, a model or a kind.
+    /// What goes along: a kit, or an item's id, a model or a kind.
     #[arg(long, value_name = "KIT", requires = "from")]
     pub kit: Option<String>,
-    /// What the rules call it.
+    /// The event that the rules know it by.
     #[arg(long, value_name = "EVENT", default_value = "trip", requires = "from")]
     pub event: String,
-    /// A condition, such as dust; several joined by `;` or given again.
+    /// A condition, such as dust; for several, repeat the option or separate them with `;`.
     #[arg(long = "in", value_name = "CONDITION", requires = "from")]
     pub conditions: Vec<String>,
-    /// The use expected of each item, a day: "lens change 15; frames 800". In place of what the log expects.
+    /// The use expected of each item per day, instead of what the log expects: "lens change 15; frames 800".
     #[arg(long, value_name = "USES")]
     pub expect: Option<String>,
-    /// What falls due on the way with less chance than so many percent is left out.
+    /// Leave out what falls due on the way with a lower chance than this.
     #[arg(long, value_name = "PERCENT", default_value_t = 10, value_parser = clap::value_parser!(u8).range(1..=100))]
     pub chance: u8,
-    /// The seed of the forecasts' draws.
+    /// The seed for the random draws of the forecasts.
     #[arg(long, value_name = "NUMBER", default_value_t = 0)]
     pub seed: u64,
-    /// How to print it.
+    /// The form of the output.
     #[arg(long = "as", value_name = "FORM", default_value = "table")]
     pub form: Form,
-    /// List every problem of the data with its place instead of a summary.
+    /// List every problem in the data with its place, instead of a summary.
     #[arg(long)]
     pub problems: bool,
 }
@@ -169,13 +169,13 @@ pub(crate) struct TripArgs {
 pub(crate) struct WhyArgs {
     #[command(flatten)]
     pub files: Files,
-    /// A date (its end) or an RFC 3339 date-time; now if absent.
+    /// The moment to ask about: a date (its end) or an RFC 3339 date-time; now by default.
     #[arg(long, value_name = "WHEN")]
     pub at: Option<String>,
     /// The item's id.
     #[arg(value_name = "ITEM")]
     pub item: String,
-    /// The task; every task of the item if absent.
+    /// The task; every task of the item by default.
     #[arg(value_name = "TASK")]
     pub task: Option<String>,
 }
@@ -184,19 +184,19 @@ pub(crate) struct WhyArgs {
 pub(crate) struct CalendarArgs {
     #[command(flatten)]
     pub files: Files,
-    /// A date (its end) or an RFC 3339 date-time; now if absent.
+    /// The moment to ask about: a date (its end) or an RFC 3339 date-time; now by default.
     #[arg(long, value_name = "WHEN")]
     pub at: Option<String>,
-    /// Write an all-day event beside each task, for calendars that show no tasks.
+    /// Also write an all-day event for each to-do, for calendars that do not show to-dos.
     #[arg(long)]
     pub events: bool,
-    /// Leave out what falls due more than so many days ahead.
+    /// Leave out what falls due more than this many days ahead.
     #[arg(long, value_name = "NUMBER")]
     pub days: Option<u32>,
-    /// The file to write, such as kit.ics; standard output if absent or `-`.
+    /// The file to write, such as kit.ics; standard output by default or with `-`.
     #[arg(long, value_name = "FILE")]
     pub out: Option<String>,
-    /// List every problem of the data with its place instead of a summary.
+    /// List every problem in the data with its place, instead of a summary.
     #[arg(long)]
     pub problems: bool,
 }
@@ -206,10 +206,10 @@ pub(crate) struct ProofArgs {
     /// The rule file, such as house.lore.
     #[arg(value_name = "RULES")]
     pub rules: String,
-    /// An inventory to hold the rules against.
+    /// An inventory to check the names in the rules against.
     #[arg(long, value_name = "FILE")]
     pub items: Option<String>,
-    /// A log to hold the rules against.
+    /// A log to check the names in the rules against.
     #[arg(long, value_name = "FILE")]
     pub log: Option<String>,
     #[command(flatten)]
@@ -221,7 +221,7 @@ pub(crate) struct TidyArgs {
     /// The rule file, such as house.lore.
     #[arg(value_name = "RULES")]
     pub rules: String,
-    /// Print the tidy text and leave the file as it is.
+    /// Print the tidy text and leave the file unchanged.
     #[arg(long)]
     pub show: bool,
 }
@@ -233,16 +233,16 @@ pub(crate) struct RecordArgs {
     /// An item's id, or a kit, a model or a kind.
     #[arg(value_name = "ITEM")]
     pub item: String,
-    /// What happened: a use, a task that was done, `finding`, `received`, `void` …
+    /// What happened: a use, a task that was done, `finding`, `received`, `void` and so on.
     #[arg(value_name = "EVENT")]
     pub event: String,
-    /// When it happened or began: a date or a date-time; now if absent.
+    /// When it happened or began: a date or a date-time; now by default.
     #[arg(long, value_name = "WHEN")]
     pub when: Option<String>,
-    /// When it ended, for a trip, a shoot, a spell of weather.
+    /// When it ended, for example a trip, a shoot or a spell of weather.
     #[arg(long, value_name = "WHEN")]
     pub until: Option<String>,
-    /// How much or how often; 1 if absent.
+    /// How much or how often; 1 by default.
     #[arg(long, value_name = "NUMBER", allow_hyphen_values = true)]
     pub amount: Option<String>,
     /// What a counter or a gauge shows.
@@ -251,16 +251,16 @@ pub(crate) struct RecordArgs {
     /// The unit of the amount or reading.
     #[arg(long, value_name = "NAME")]
     pub unit: Option<String>,
-    /// A condition, such as dust; several joined by `;` or given again.
+    /// A condition, such as dust; for several, repeat the option or separate them with `;`.
     #[arg(long = "in", value_name = "CONDITION")]
     pub conditions: Vec<String>,
-    /// A finding, such as fraying; several joined by `;` or given again.
+    /// A finding, such as fraying; for several, repeat the option or separate them with `;`.
     #[arg(long, value_name = "FINDING")]
     pub found: Vec<String>,
-    /// The use a plan expects of each item, a day: "lens change 15; frames 800".
+    /// The use that a plan expects of each item per day: "lens change 15; frames 800".
     #[arg(long, value_name = "USES")]
     pub expect: Option<String>,
-    /// What it refers to: a firmware version, the id of an entry that `void` takes out.
+    /// What it refers to, such as a firmware version, or the id of the entry that `void` cancels.
     #[arg(long = "ref", value_name = "TEXT")]
     pub reference: Option<String>,
     /// The entry's own id.
@@ -276,36 +276,36 @@ pub(crate) struct RecordArgs {
 
 #[derive(Debug, Args)]
 pub(crate) struct PhotosArgs {
-    /// Folders of pictures, with all folders below them.
+    /// Folders of pictures; all folders below them are searched too.
     #[arg(value_name = "FOLDER", required = true)]
     pub folders: Vec<std::path::PathBuf>,
-    /// The inventory; its columns `serial` and `model` say which body and lens is which item.
+    /// The inventory; its columns `serial` and `model` show which item a body or lens is.
     #[arg(long, value_name = "FILE")]
     pub items: String,
-    /// The log to which new entries are added; without it they are printed as csv.
+    /// The log to add new entries to; without it they are printed as csv.
     #[arg(long, value_name = "FILE")]
     pub log: Option<String>,
-    /// Print the entries that would be added and leave the log as it is.
+    /// Print the entries that would be added and leave the log unchanged.
     #[arg(long)]
     pub show: bool,
     #[command(flatten)]
     pub columns: ColumnsArg,
-    /// The time zone of pictures that give no offset from UTC, such as Europe/Lisbon; that of the rules if absent.
+    /// The time zone of pictures that give no offset from UTC, such as Europe/Lisbon; by default that of the rules.
     #[arg(long, value_name = "ZONE")]
     pub zone: Option<String>,
-    /// By how much the clock of a body was slow (+) or fast (-), such as C1=+1h or C2=-2m30s.
+    /// How much the clock of a body was slow (+) or fast (-), such as C1=+1h or C2=-2m30s.
     #[arg(long, value_name = "ITEM=SPAN", allow_hyphen_values = true)]
     pub shift: Vec<String>,
-    /// A condition by what the body measured, such as "cold: temperature below 0"; also humidity, pressure, depth.
+    /// A condition by what the body measured: "cold: temperature below 0"; also humidity, pressure, depth.
     #[arg(long, value_name = "CONDITION")]
     pub mark: Vec<String>,
     /// Follow links to other folders and files.
     #[arg(long)]
     pub follow_links: bool,
-    /// Read pictures again that were read for this log before; the file LOG.pictures beside it lists them.
+    /// Read all pictures, even those read for this log before, which the file LOG.pictures beside it lists.
     #[arg(long)]
     pub again: bool,
-    /// List every problem of the pictures instead of a summary.
+    /// List every problem with the pictures, instead of a summary.
     #[arg(long)]
     pub problems: bool,
 }

@@ -2,8 +2,9 @@
 
 use crate::args::CalendarArgs;
 use crate::screen::Host;
-use crate::{Stop, load, problems};
-use kitlore::calendar::Calendar;
+use crate::stop::Stop;
+use crate::{load, problems};
+use kitlore::render::Calendar;
 use std::num::NonZeroUsize;
 
 /// Runs the command.
@@ -20,6 +21,6 @@ pub(crate) fn calendar(args: &CalendarArgs, host: &mut Host<'_>) -> Result<u8, S
             .map_err(|error| Stop::Data(format!("cannot write `{path}`: {error}")))?,
     }
     host.out.flush()?;
-    problems::tell(standings.problems(), args.problems, host);
+    problems::report(standings.problems(), args.problems, host);
     Ok(0)
 }

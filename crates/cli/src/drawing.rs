@@ -1,4 +1,4 @@
-//! Mistakes of a rule text with the text underlined.
+//! Mistakes in a rule text, with the text underlined.
 
 use crate::screen::Host;
 use annotate_snippets::renderer::DecorStyle;
@@ -6,13 +6,13 @@ use annotate_snippets::{AnnotationKind, Group, Level, Renderer, Snippet};
 use kitlore::Diagnostics;
 use kitlore::language::{Diagnostic, Severity, Sources, Span};
 
-/// Draws every mistake to the messages.
+/// Writes every mistake to the messages.
 pub(crate) fn mistakes(mistakes: &Diagnostics, host: &mut Host<'_>) {
     let text = all(&mistakes.list, &mistakes.sources, host.width, host.colour_err);
     host.say(text.trim_end());
 }
 
-/// Every mistake and doubt with its text underlined, and how many mistakes there are.
+/// Every mistake and doubt with its text underlined, then the number of mistakes.
 pub fn all(list: &[Diagnostic], sources: &Sources, width: usize, colour: bool) -> String {
     let mut text = String::new();
     for diagnostic in list {
@@ -20,7 +20,7 @@ pub fn all(list: &[Diagnostic], sources: &Sources, width: usize, colour: bool) -
         text.push_str("\n\n");
     }
     let count = list.iter().filter(|diagnostic| diagnostic.severity == Severity::Error).count();
-    text + &format!("{} in the rules\n", kitlore::words::counted(count, "mistake"))
+    text + &format!("{} in the rules\n", kitlore::render::counted(count, "mistake"))
 }
 
 /// One mistake or doubt, drawn.

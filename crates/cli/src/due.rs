@@ -3,9 +3,10 @@
 use crate::args::{DueArgs, FailOn, Form};
 use crate::fit::fit;
 use crate::screen::{BOLD, CAUTION, Host, columns, pad, paint, plain, style_of, wrap};
-use crate::{Stop, due_csv, load, problems};
-use kitlore::words::{Days, last_time, minutes, reasons, totals, when};
-use kitlore::{Amount, Row, Standing, Standings};
+use crate::stop::Stop;
+use crate::{due_csv, load, problems};
+use kitlore::render::{Days, WorkDetails, group, page, reasons, totals, urgency, when};
+use kitlore::{Row, Standing, Standings};
 use std::num::NonZeroUsize;
 
 /// Runs the command.
@@ -21,7 +22,7 @@ pub(crate) fn due(args: &DueArgs, host: &mut Host<'_>) -> Result<u8, Stop> {
             host.print("\n")?;
         }
         Form::Csv => due_csv::write(&standings, host)?,
-        Form::Html => host.print(&kitlore::sheet::due(&standings, args.all))?,
+        Form::Html => host.print(&page::due(&standings, args.all))?,
         Form::Table => {
             let text = table(&standings, args.all, host.text_width(), host.colour_out);
             host.print(&text)?;
@@ -29,7 +30,7 @@ pub(crate) fn due(args: &DueArgs, host: &mut Host<'_>) -> Result<u8, Stop> {
     }
     host.out.flush()?;
     if args.form != Form::Json {
-        problems::tell(standings.problems(), args.problems, host);
+        problems::report(standings.problems(), args.problems, host);
     }
     let fails = args.fail_on.map(|fail| match fail {
         FailOn::Due => Standing::Due,
@@ -42,12 +43,7 @@ pub(crate) fn due(args: &DueArgs, host: &mut Host<'_>) -> Result<u8, Stop> {
 
 /// Rows that are one piece of work: the same task, standing and details.
 struct Work<'a> {
-    standing: Standing,
-    task: &'a str,
-    needs: Vec<&'a str>,
-    takes: Option<Amount>,
-    by: Option<&'a str>,
-    cautions: Vec<&'a str>,
+    details: WorkDetails<'a>,
     rows: Vec<Line<'a>>,
 }
 
@@ -91,32 +87,12 @@ fn push(text: &mut String, line: &str) {
 fn works<'a>(standings: &'a Standings, all: bool, days: &Days<'_>) -> Vec<Work<'a>> {
     let mut rows: Vec<Row<'a>> =
         standings.rows().filter(|row| all || row.standing != Standing::Clear).collect();
-    rows.sort_by_key(|row| {
-        let time = match row.standing {
-            Standing::Grounded => row.limit_at,
-            Standing::Due => last_time(row),
-            _ => row.due_at,
-        };
-        (std::cmp::Reverse(row.standing), time.is_none(), time)
+    rows.sort_by_key(|row| (std::cmp::Reverse(row.standing), urgency(row)));
+    let lines = rows.into_iter().map(|row| {
+        let key = (row.standing, WorkDetails::of_row(&row).without_because());
+        (key, Line { when: when(&row, days), reasons: reasons(&row, days), row })
     });
-    let mut works: Vec<Work<'a>> = Vec::new();
-    for row in rows {
-        let line = Line { when: when(&row, days), reasons: reasons(&row, days), row };
-        let new = Work {
-            standing: row.standing,
-            task: row.task,
-            needs: row.needs(),
-            takes: row.takes_minutes(),
-            by: row.by(),
-            cautions: row.cautions(),
-            rows: vec![line],
-        };
-        match works.iter_mut().find(|work| work.is_like(&new)) {
-            Some(work) => work.rows.extend(new.rows),
-            None => works.push(new),
-        }
-    }
-    works
+    group(lines).into_iter().map(|((_, details), rows)| Work { details, rows }).collect()
 }
 
 struct Widths {
@@ -142,15 +118,10 @@ impl Widths {
     }
 }
 
-impl<'a> Work<'a> {
-    fn is_like(&self, other: &Work<'a>) -> bool {
-        let of = |work: &Work<'a>| (work.standing, work.task, work.takes, work.by);
-        of(self) == of(other) && self.needs == other.needs && self.cautions == other.cautions
-    }
-
+impl Work<'_> {
     fn draw(&self, text: &mut String, widths: &Widths, width: usize, colour: bool) {
-        let task = plain(self.task);
-        let title = match self.details() {
+        let task = plain(self.details.task);
+        let title = match self.details.in_words(self.rows.len() > 1) {
             details if details.is_empty() => task.clone(),
             details => format!("{task}: {details}"),
         };
@@ -164,7 +135,7 @@ impl<'a> Work<'a> {
         for line in &self.rows {
             line.draw(text, widths, width, colour);
         }
-        for caution in &self.cautions {
+        for caution in &self.details.cautions {
             for (i, line) in wrap(&plain(caution), width, "  caution: ").iter().enumerate() {
                 let line = match line.strip_prefix("  caution: ") {
                     Some(rest) if i == 0 => format!("  {} {rest}", paint(colour, CAUTION, "caution:")),
@@ -173,22 +144,6 @@ impl<'a> Work<'a> {
                 push(text, &line);
             }
         }
-    }
-
-    /// How long, with what, by whom.
-    fn details(&self) -> String {
-        let mut details = Vec::new();
-        if let Some(takes) = self.takes {
-            let each = if self.rows.len() > 1 { " each" } else { "" };
-            details.push(format!("{}{each}", minutes(takes)));
-        }
-        if !self.needs.is_empty() {
-            details.push(format!("needs {}", plain(&self.needs.join(", "))));
-        }
-        if let Some(by) = self.by {
-            details.push(format!("by {}", plain(by)));
-        }
-        details.join("; ")
     }
 }
 

@@ -1,7 +1,8 @@
 //! The due list for spreadsheets: one line per row.
 
-use crate::{Host, Stop};
-use kitlore::words::{Days, reasons};
+use crate::screen::Host;
+use crate::stop::Stop;
+use kitlore::render::{Days, reasons};
 use kitlore::{Amount, Instant, Row, Standings};
 
 const HEADINGS: [&str; 13] = [
@@ -31,7 +32,7 @@ pub(crate) fn write(standings: &Standings, host: &mut Host<'_>) -> Result<(), St
     Ok(writer.flush()?)
 }
 
-/// The plain error beneath, so that a reader who left is known as one.
+/// The underlying error, so that a closed pipe is recognised.
 pub(crate) fn failed(error: csv::Error) -> Stop {
     match error.into_kind() {
         csv::ErrorKind::Io(error) => Stop::Write(error),
@@ -60,7 +61,7 @@ fn cells(row: &Row<'_>, standings: &Standings, days: &Days<'_>) -> [String; 13] 
     ]
 }
 
-/// A cell that no spreadsheet program takes for a formula.
+/// A cell that no spreadsheet program mistakes for a formula.
 pub(crate) fn guarded(cell: &str) -> String {
     if cell.starts_with(['=', '+', '-', '@', '\t', '\r']) { format!("'{cell}") } else { cell.to_owned() }
 }

@@ -1,10 +1,10 @@
-//! Lines no wider than the screen, however long a name is.
+//! Keeps lines within the screen, however long a name is.
 
 use textwrap::core::display_width;
 use textwrap::{Options, WordSeparator, WordSplitter, WrapAlgorithm};
 
-/// The text with every line that is too wide broken: between words, and within a word that no line can hold,
-/// such as a very long id. Colour takes no room.
+/// Breaks every line that is too wide: between words, or within a word that no line can hold, such as a very long
+/// id. Colour takes no width.
 pub(crate) fn fit(text: &str, width: usize) -> String {
     text.split_inclusive('\n').map(|line| fit_line(line, width)).collect()
 }
@@ -14,7 +14,7 @@ fn fit_line(line: &str, width: usize) -> String {
     if display_width(line) <= width {
         return format!("{line}{end}");
     }
-    // The blanks that set a line in may stand within its colour.
+    // The indentation of a line may come after its colour code.
     let is_coloured = line.starts_with('\u{1b}');
     let inside = line.split_once('m').filter(|_| is_coloured).map_or(line, |(_, inside)| inside);
     let blanks = inside.len() - inside.trim_start_matches(' ').len();
@@ -40,7 +40,7 @@ mod tests {
                 "  due  ABCDEFGHIJKLMNOPQRSTUVWXYZ  camera\n",
                 "  due\n    ABCDEFGHIJKLMNOP\n    QRSTUVWXYZ\n    camera\n",
             ),
-            // Four columns less what is in it, in colour.
+            // Colour codes take no width.
             (
                 "  \u{1b}[1mdue\u{1b}[0m  C1  a good camera\n",
                 "  \u{1b}[1mdue\u{1b}[0m  C1  a good\n    camera\n",

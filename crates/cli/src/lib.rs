@@ -1,4 +1,4 @@
-//! The command line of kitlore, as a library so that Python can offer the same command.
+//! The command `kitlore`, as a library so that the Python package can offer it too.
 //!
 //! ```
 //! use kitlore_cli::{Host, run};
@@ -11,8 +11,8 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 //!
-//! Exit codes: 0 done; 1 the rules or the data stop it; 2 wrong use of the command; 3 a row that
-//! `due --fail-on` asks about exists.
+//! Exit codes: 0 success; 1 the rules or the data prevent it; 2 wrong use of the command; 3 `due --fail-on` found
+//! such a row.
 
 mod ahead;
 mod ahead_csv;
@@ -24,12 +24,12 @@ mod due_csv;
 mod fit;
 mod load;
 mod photos;
-mod photos_read;
 mod problems;
 mod proof;
 mod quote;
 mod record;
 mod screen;
+mod stop;
 mod tidy;
 mod trip;
 mod trip_csv;
@@ -39,46 +39,23 @@ mod why;
 use args::{Cli, Command};
 use clap::Parser;
 use std::ffi::OsString;
+use stop::Stop;
 
 pub use drawing::all as draw_mistakes;
 pub use screen::Host;
 pub use why::account;
 
-/// Why a command ends early.
-pub(crate) enum Stop {
-    /// The rules or the data stop it; the message says where and how to mend it.
-    Data(String),
-    /// Wrong use of the command.
-    Use(String),
-    /// Everything was said already.
-    Told(u8),
-    /// Writing failed.
-    Write(std::io::Error),
-}
-
-impl Stop {
-    fn data(message: impl ToString) -> Self {
-        Self::Data(message.to_string())
-    }
-}
-
-impl From<std::io::Error> for Stop {
-    fn from(error: std::io::Error) -> Self {
-        Self::Write(error)
-    }
-}
-
-/// Runs one command; `args` begins with the program's name. Says the exit code.
+/// Runs one command and returns its exit code; `args` begins with the program's name.
 pub fn run<T: Into<OsString> + Clone>(args: impl IntoIterator<Item = T>, host: &mut Host<'_>) -> u8 {
     let done = match Cli::try_parse_from(args) {
         Ok(cli) => command(&cli.command, host),
         Err(error) => refused(&error, host),
     };
     let (code, message) = match done {
-        Ok(code) | Err(Stop::Told(code)) => return code,
+        Ok(code) | Err(Stop::Reported(code)) => return code,
         Err(Stop::Data(message)) => (1, message),
         Err(Stop::Use(message)) => (2, message),
-        // Whoever read the results has seen enough.
+        // The reader of the results has closed the pipe.
         Err(Stop::Write(error)) if error.kind() == std::io::ErrorKind::BrokenPipe => return 0,
         Err(Stop::Write(error)) => (1, format!("cannot write the results: {error}")),
     };
@@ -100,7 +77,7 @@ fn command(command: &Command, host: &mut Host<'_>) -> Result<u8, Stop> {
     }
 }
 
-/// Help that was asked for is a result; anything else that does not parse is wrong use.
+/// Help on request is a result; anything else that does not parse is wrong use.
 fn refused(error: &clap::Error, host: &mut Host<'_>) -> Result<u8, Stop> {
     let styled = error.render();
     if error.use_stderr() {

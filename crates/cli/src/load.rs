@@ -1,20 +1,21 @@
-//! Rules, tables and times as the command line names them.
+//! Loads the rules, tables and times that the arguments name.
 
 use crate::args::{ColumnsArg, Files};
+use crate::drawing;
 use crate::screen::{Host, plain};
-use crate::{Stop, drawing};
+use crate::stop::Stop;
+use kitlore::render::counted;
 use kitlore::tables::{Columns, Limits, RulesFileError, Table, load_rules, read_items, read_log};
-use kitlore::words::counted;
 use kitlore::{Book, Instant, Rules, When};
 use std::num::NonZeroUsize;
 
-/// The rules of a file; its mistakes are drawn, and that there are doubts is said: a rule that is in doubt may be one
-/// that never falls due.
+/// The rules of a file. Mistakes are shown, and the number of doubts is reported: a rule in doubt may never fall
+/// due.
 pub(crate) fn rules(path: &str, host: &mut Host<'_>) -> Result<Rules, Stop> {
     let rules = load_rules(path).map_err(|error| match error {
         RulesFileError::Mistakes(mistakes) => {
             drawing::mistakes(&mistakes, host);
-            Stop::Told(1)
+            Stop::Reported(1)
         }
         error => Stop::data(error),
     })?;
@@ -47,7 +48,7 @@ pub(crate) fn log(book: &mut Book, path: &str, columns: &Columns) -> Result<(), 
     read_log(book, table, columns, &Limits::default()).map_err(Stop::data)
 }
 
-/// The mapping of headings: `field=Heading` as it stands, else a file of such lines.
+/// The mapping of headings: each argument is `field=Heading` or the path of a file with such lines.
 pub(crate) fn columns(arg: &ColumnsArg) -> Result<Columns, Stop> {
     let mut text = String::new();
     for given in &arg.columns {
@@ -65,7 +66,7 @@ pub(crate) fn columns(arg: &ColumnsArg) -> Result<Columns, Stop> {
     Columns::parse(&text).map_err(|error| Stop::Use(format!("`--columns`: {error}")))
 }
 
-/// The instant asked for: the end of a date, a date-time, or now.
+/// The instant to ask about: the end of a date, a date-time, or now.
 pub(crate) fn at(arg: Option<&str>, rules: &Rules, now: Instant) -> Result<Instant, Stop> {
     match arg {
         None => Ok(now),

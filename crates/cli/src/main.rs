@@ -4,7 +4,7 @@ use kitlore_cli::{Host, run};
 use std::io::{IsTerminal, Write, stderr, stdout};
 use std::process::ExitCode;
 
-/// Where the output goes to no terminal and `COLUMNS` does not say otherwise.
+/// The width where the output is no terminal and `COLUMNS` is not set.
 const COLUMNS: usize = 100;
 
 fn main() -> ExitCode {

@@ -1,23 +1,23 @@
-//! Problems of the data, for people.
+//! Problems in the data, for people.
 
 use crate::screen::{FAINT, Host, paint, plain, wrap};
 use kitlore::Problem;
-use kitlore::words::{counted, did_you_mean};
-use std::collections::{HashMap, HashSet};
+use kitlore::render::{counted, did_you_mean, group};
+use std::collections::HashSet;
 use std::hash::Hash;
 
-/// Up to so many problems are told one by one without being asked for.
+/// Up to this many problems are listed one by one even without `--problems`.
 const FEW: usize = 6;
 
-/// Of problems that are alike so many places are told.
+/// How many places are named of problems that are alike.
 const PLACES: usize = 5;
-/// Up to so many sources, or suggestions, of problems that are alike are told apart.
+/// Up to this many sources, or suggestions, of problems that are alike get a line each.
 const APART: usize = 4;
-/// So many sorts of problems are told, each with its first; the others are counted.
+/// How many sorts of problems are shown, each by its first; the rest are only counted.
 const SORTS: usize = 40;
 
-/// Tells the problems: all of them, or when they are many each sort with its first.
-pub(crate) fn tell(problems: &[Problem], all: bool, host: &mut Host<'_>) {
+/// Reports the problems: all of them, or if there are many the first of each sort.
+pub(crate) fn report(problems: &[Problem], all: bool, host: &mut Host<'_>) {
     if problems.is_empty() {
         return;
     }
@@ -40,15 +40,15 @@ pub(crate) fn tell(problems: &[Problem], all: bool, host: &mut Host<'_>) {
             }
         }
     }
-    let untold: usize = groups.iter().skip(SORTS).map(Vec::len).sum();
-    if untold > 0 {
-        host.say(&format!("  and {} of other sorts", counted(untold, "problem")));
+    let rest: usize = groups.iter().skip(SORTS).map(Vec::len).sum();
+    if rest > 0 {
+        host.say(&format!("  and {} of other sorts", counted(rest, "problem")));
     }
     host.say("`--problems` lists every one");
 }
 
-/// Problems that one line can speak for: of one code, told in the same words, so that the same became of their
-/// rows, of one source and with one suggestion; but many sources or suggestions stay together.
+/// Problems that one line can stand for: with one code, in the same words (so that the consequence is the same), in
+/// one source and with one suggestion. Where sources or suggestions are many they stay together.
 fn groups(problems: &[Problem]) -> Vec<Vec<&Problem>> {
     let alike = by(problems.iter(), |problem| (problem.code.to_string(), words(&problem.message)));
     let source = |problem: &&Problem| problem.place.as_ref().map(|place| place.source.to_string());
@@ -56,8 +56,8 @@ fn groups(problems: &[Problem]) -> Vec<Vec<&Problem>> {
     of_a_source.flat_map(|group| apart(group, |problem| problem.meant.clone())).collect()
 }
 
-/// The groups of equal keys, if they are few, else all in one.
-fn apart<'a, K: Hash + Eq>(
+/// One group for each key if they are few, else a single group.
+fn apart<'a, K: Hash + Eq + Clone>(
     group: Vec<&'a Problem>,
     key: impl Fn(&&'a Problem) -> K,
 ) -> Vec<Vec<&'a Problem>> {
@@ -65,53 +65,45 @@ fn apart<'a, K: Hash + Eq>(
     if groups.len() <= APART { groups } else { vec![group] }
 }
 
-/// Groups of equal keys, in the order of their first.
-fn by<'a, K: Hash + Eq>(
+/// One group for each key, in order of first occurrence.
+fn by<'a, K: Hash + Eq + Clone>(
     problems: impl Iterator<Item = &'a Problem>,
     key: impl Fn(&&'a Problem) -> K,
 ) -> Vec<Vec<&'a Problem>> {
-    let mut groups: Vec<Vec<&Problem>> = Vec::new();
-    let mut numbers: HashMap<K, usize> = HashMap::new();
-    for problem in problems {
-        let number = *numbers.entry(key(&problem)).or_insert(groups.len());
-        match groups.get_mut(number) {
-            Some(group) => group.push(problem),
-            None => groups.push(vec![problem]),
-        }
-    }
-    groups
+    let groups = group(problems.map(|problem| (key(&problem), problem)));
+    groups.into_iter().map(|(_, group)| group).collect()
 }
 
-/// A message without what it quotes and without numbers: the words that all of its sort have.
+/// A message without its quotations and numbers: the words that all messages of its sort share.
 fn words(message: &str) -> String {
-    let pieces: Vec<&str> = message.split('`').collect();
-    let outside: Vec<&str> = if pieces.len() % 2 == 1 {
-        pieces.into_iter().step_by(2).collect()
+    let parts: Vec<&str> = message.split('`').collect();
+    let outside: Vec<&str> = if parts.len() % 2 == 1 {
+        parts.into_iter().step_by(2).collect()
     } else {
-        // A quoted text has such a mark itself: only what stands before the first and after the last is sure.
-        pieces.first().into_iter().chain(pieces.last()).copied().collect()
+        // A quotation contains a backquote itself: only the text before the first and after the last is certain.
+        parts.first().into_iter().chain(parts.last()).copied().collect()
     };
     let words = outside.iter().flat_map(|text| text.split(|c: char| !c.is_alphanumeric() && c != '\''));
     let words = words.filter(|word| !word.is_empty() && !word.contains(|c: char| c.is_ascii_digit()));
     words.collect::<Vec<_>>().join(" ")
 }
 
-/// How many others are like the first, and where; those with another suggestion come first.
+/// How many others are like the first, and where. Those with a suggestion of their own come first.
 fn like(first: &Problem, others: &[&Problem]) -> String {
-    let mut told: Vec<&Problem> = Vec::new();
+    let mut shown: Vec<&Problem> = Vec::new();
     let mut suggestions: HashSet<&str> = first.meant.as_deref().into_iter().collect();
     let known = suggestions.len();
     for problem in others {
-        if problem.meant.as_deref().is_some_and(|meant| suggestions.insert(meant)) && told.len() < PLACES {
-            told.push(problem);
+        if problem.meant.as_deref().is_some_and(|meant| suggestions.insert(meant)) && shown.len() < PLACES {
+            shown.push(problem);
         }
     }
     let suggestions = suggestions.len() - known;
-    if told.is_empty() {
-        told.extend(others.iter().take(PLACES));
+    if shown.is_empty() {
+        shown.extend(others.iter().take(PLACES));
     }
-    let dots = if others.len() > told.len() { ", ..." } else { "" };
-    let places: Vec<String> = told
+    let dots = if others.len() > shown.len() { ", ..." } else { "" };
+    let places: Vec<String> = shown
         .iter()
         .filter_map(|problem| {
             let meant = did_you_mean(problem.meant.as_deref().filter(|_| suggestions > 0));
@@ -126,7 +118,7 @@ fn like(first: &Problem, others: &[&Problem]) -> String {
     format!("and {} like it{with}{at}", others.len())
 }
 
-/// What a problem without a place names first.
+/// The first name in the message of a problem without a place.
 fn name(problem: &Problem) -> Option<String> {
     problem.message.split('`').nth(1).map(|name| format!("`{name}`"))
 }

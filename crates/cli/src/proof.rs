@@ -1,14 +1,15 @@
-//! `kitlore proof`: proof-reads a rule file, runs its examples, and holds its names against the data.
+//! `kitlore proof`: proofreads a rule file, runs its examples, and compares its names with the data.
 
 use crate::args::ProofArgs;
 use crate::screen::{Host, plain, wrap};
-use crate::{Stop, drawing, load, problems};
+use crate::stop::Stop;
+use crate::{drawing, load, problems};
 use kitlore::language::{Code, Diagnostic, Failure, Severity};
+use kitlore::render::{counted, without_rule};
 use kitlore::tables::{RulesFileError, load_rules};
-use kitlore::words::{counted, without_rule};
 use kitlore::{Book, Problem, Rules};
 
-/// Runs the command. What it finds is its result, and goes to standard output.
+/// Runs the command. What it finds is its result and goes to standard output.
 pub(crate) fn proof(args: &ProofArgs, host: &mut Host<'_>) -> Result<u8, Stop> {
     let rules = match load_rules(&args.rules) {
         Ok(rules) => rules,
@@ -45,7 +46,7 @@ fn as_diagnostic(failure: Failure) -> Diagnostic {
     }
 }
 
-/// Which rules each `instead` takes the place of.
+/// Which rules each `instead` replaces.
 fn silenced(rules: &Rules) -> String {
     let house = rules.house();
     let place = |rule: &kitlore::language::tree::Rule| {
@@ -56,7 +57,7 @@ fn silenced(rules: &Rules) -> String {
         let others = house.rules.iter().filter(|other| !other.instead && other.task.key == rule.task.key);
         let others: Vec<String> = others.map(place).collect();
         let names = if others.is_empty() { "no other rule".to_owned() } else { others.join(", ") };
-        text.push_str(&format!("{}: `instead` silences, for the items it is for, {names}\n", place(rule)));
+        text.push_str(&format!("{}: for its items, `instead` silences {names}\n", place(rule)));
     }
     if !text.is_empty() {
         text.push('\n');
@@ -85,7 +86,7 @@ fn summary(rules: &Rules, doubts: usize, failures: usize) -> String {
     )
 }
 
-/// Names of the rules that never occur in the data, and names of the data that no rule knows.
+/// Names in the rules that never occur in the data, and names in the data that no rule mentions.
 fn against_data(args: &ProofArgs, rules: &Rules, host: &mut Host<'_>) -> Result<(), Stop> {
     if args.items.is_none() && args.log.is_none() {
         return Ok(());
@@ -107,7 +108,7 @@ fn against_data(args: &ProofArgs, rules: &Rules, host: &mut Host<'_>) -> Result<
     };
     let names: Vec<Problem> = standings.problems().iter().filter(is_name).cloned().collect();
     let mut text = match names.len() {
-        0 => "no name of the data is doubtful\n".to_owned(),
+        0 => "no name in the data is doubtful\n".to_owned(),
         count => format!("{} in the data\n", counted(count, "doubtful name")),
     };
     for problem in &names {
@@ -121,7 +122,7 @@ fn against_data(args: &ProofArgs, rules: &Rules, host: &mut Host<'_>) -> Result<
     host.print(&text)
 }
 
-/// What the rules name and the data given never has.
+/// What the rules mention and the given data never contain.
 fn unused(args: &ProofArgs, book: &Book, width: usize) -> String {
     let unused = book.unused_names();
     let mut text = String::new();
@@ -135,7 +136,7 @@ fn unused(args: &ProofArgs, book: &Book, width: usize) -> String {
             .map(|(_, name)| format!("`{}`", plain(name)))
             .collect();
         if !names.is_empty() {
-            let line = format!("{title} of the rules that never occur: {}", names.join(", "));
+            let line = format!("{title} in the rules that never occur: {}", names.join(", "));
             wrap(&line, width, "  ").iter().for_each(|line| push(&mut text, line));
         }
     }

@@ -1,4 +1,4 @@
-//! The rows of tables, to quote an entry as it was written.
+//! Quotes entries as their tables have them.
 
 use kitlore::tables::{Limits, WorkbookRows};
 use std::cell::RefCell;
@@ -6,7 +6,7 @@ use std::collections::HashMap;
 use std::io::{BufRead, BufReader, Read};
 use std::path::{Path, PathBuf};
 
-/// Bytes of a line that are quoted.
+/// How many bytes of a line are quoted.
 const LONGEST: u64 = 400;
 
 /// The tables that may be quoted.
@@ -21,13 +21,13 @@ impl Quotes {
         Self { paths: paths.into_iter().map(PathBuf::from).collect(), workbooks: RefCell::default() }
     }
 
-    /// A line of the source of that name; `None` where it cannot be had.
+    /// A line of a source; `None` if it is not available.
     pub fn line(&self, source: &str, number: u32) -> Option<String> {
         let path = self.paths.iter().find(|path| path.file_name().is_some_and(|name| name == source))?;
         if is_text(path) { text_line(path, number) } else { self.row(path, number) }
     }
 
-    /// A row of a workbook, which is opened once.
+    /// A row of a workbook, which is opened only once.
     fn row(&self, path: &Path, number: u32) -> Option<String> {
         let mut workbooks = self.workbooks.borrow_mut();
         let open = || WorkbookRows::open(path.to_str()?, &Limits::default()).ok();
@@ -47,7 +47,7 @@ fn text_line(path: &Path, number: u32) -> Option<String> {
     (!text.is_empty()).then(|| text.to_owned())
 }
 
-/// Whether it is a file, and no zip; the name of a workbook may have a sheet behind it.
+/// Whether it is a file other than a zip archive. The path of a workbook may end with the name of a sheet.
 fn is_text(path: &Path) -> bool {
     let mut start = [0; 2];
     match std::fs::File::open(path).map(|mut file| file.read(&mut start)) {

@@ -1,16 +1,17 @@
-//! `kitlore record`: one checked entry at the end of the log.
+//! `kitlore record`: checks one entry and appends it to the log.
 
 use crate::args::RecordArgs;
 use crate::fit::fit;
+use crate::load;
 use crate::screen::{Host, paint, plain, style_of};
-use crate::{Stop, load};
-use kitlore::language::key;
+use crate::stop::Stop;
+use kitlore::language::{closest, key};
+use kitlore::render::{did_you_mean, listed};
 use kitlore::tables::{Columns, append_entry};
-use kitlore::words;
 use kitlore::{Book, Entry, Instant, Place, Problem, Rules, Standing, Standings, When};
 use std::path::Path;
 
-/// Problems that make an entry useless; all others are told and the entry is taken.
+/// Problems that make an entry useless. With any other problem the entry is recorded and the problem reported.
 const REFUSED: [&str; 14] = [
     "bad-expect",
     "unknown-item",
@@ -31,7 +32,7 @@ const REFUSED: [&str; 14] = [
 /// The source under which the new entry is checked.
 const NEW: &str = "this entry";
 
-/// So many changed rows are told one by one.
+/// At most this many changed rows are listed.
 const FEW: usize = 12;
 
 /// Runs the command.
@@ -40,7 +41,7 @@ pub(crate) fn record(args: &RecordArgs, host: &mut Host<'_>) -> Result<u8, Stop>
     let columns = load::columns(&args.files.columns)?;
     let mut book = Book::new(&rules);
     load::items(&mut book, &args.files.items, &columns)?;
-    // A log that does not exist yet is begun.
+    // A log that does not exist yet is created.
     if Path::new(&args.files.log).exists() {
         load::log(&mut book, &args.files.log, &columns)?;
     }
@@ -88,7 +89,7 @@ fn entry(args: &RecordArgs, when: &str) -> Entry {
     entry
 }
 
-/// Records the entry in the book, or says why not; the standings after it, and what is doubtful.
+/// Records the entry in the book, or explains why not. Gives the standings afterwards, and what is doubtful.
 fn check(
     book: &mut Book,
     rules: &Rules,
@@ -98,7 +99,7 @@ fn check(
 ) -> Result<(Standings, Vec<Problem>), Stop> {
     let refuse = |problem: &Problem, book: &Book| {
         let meant = problem.meant.as_deref().or_else(|| meant(problem, &entry, rules, book));
-        Stop::Data(format!("not recorded: {}{}", problem.message, words::did_you_mean(meant)))
+        Stop::Data(format!("not recorded: {}{}", problem.message, did_you_mean(meant)))
     };
     let task_of = |after: &Standings| {
         let wanted = key(entry.fields().event);
@@ -112,7 +113,7 @@ fn check(
         let whose = if items.is_empty() {
             "no item now".to_owned()
         } else {
-            words::listed(items.iter().map(String::as_str), "and")
+            listed(items.iter().map(String::as_str), "and")
         };
         Stop::Data(format!(
             "not recorded: no rule for `{event}` applies to `{}`; it is a task of {whose}",
@@ -123,7 +124,7 @@ fn check(
         return Err(refuse(&problem, book));
     }
     let after = book.standings(now);
-    // An entry that lies ahead is seen only from there.
+    // An entry in the future has effect only from then on.
     let ahead = When::parse(when).ok().map(|when| rules.when_is_over(when)).filter(|at| *at > now);
     let seen = ahead.map(|at| book.standings(at));
     let problems = seen.as_ref().unwrap_or(&after).problems().iter();
@@ -138,16 +139,16 @@ fn check(
     }
 }
 
-/// A close name where the engine is more careful than someone at a keyboard needs.
+/// A similar name where the engine suggests none: a person at a keyboard can judge it.
 fn meant<'a>(problem: &Problem, entry: &Entry, rules: &'a Rules, book: &'a Book) -> Option<&'a str> {
     let fields = entry.fields();
     match &*problem.code {
-        "unknown-item" => words::closest(fields.item, book.items().map(|item| item.id.as_str())),
+        "unknown-item" => closest(fields.item, book.items().map(|item| item.id.as_str())),
         "unknown-event" => {
             let house = rules.house();
             let tasks = house.rules.iter().map(|rule| rule.task.text.as_str());
             let events = house.events.iter().flatten().map(|name| name.text.as_str());
-            words::closest(fields.event, tasks.chain(events))
+            closest(fields.event, tasks.chain(events))
         }
         _ => None,
     }
@@ -157,7 +158,7 @@ fn append(log: &str, columns: &Columns, entry: &Entry) -> Result<u32, Stop> {
     append_entry(log, columns, entry).map_err(|error| Stop::Data(format!("not recorded: {error}")))
 }
 
-/// The rows whose standing the entry changed, before and after.
+/// The rows whose standing the entry changes, before and after.
 fn changes(before: &Standings, after: &Standings, colour: bool) -> String {
     let rows = |standings: &Standings| -> Vec<((String, String), Standing)> {
         standings.rows().map(|row| ((row.item.to_owned(), row.task.to_owned()), row.standing)).collect()

@@ -1,21 +1,21 @@
-//! Writing for people: colour, width, foreign text made harmless.
+//! Output for people: colour, width, text made harmless.
 
-use crate::Stop;
+use crate::stop::Stop;
 use anstyle::{AnsiColor, Style};
-pub(crate) use kitlore::words::{plain, plain_lines};
+pub(crate) use kitlore::render::{plain, plain_lines};
 use kitlore::{Instant, Standing};
 use std::io::Write;
 use unicode_width::UnicodeWidthStr;
 
-/// Where a command writes, and what it may ask of the world.
+/// What a command needs from its surroundings: where to write, the time, the screen.
 ///
-/// Standard output and error are given, so that other programs (Python) can be the terminal.
+/// The streams are given, so that another program (Python) can take the place of the terminal.
 pub struct Host<'a> {
     /// Results.
     pub out: &'a mut dyn Write,
     /// Messages.
     pub err: &'a mut dyn Write,
-    /// The present.
+    /// The current time.
     pub now: Instant,
     /// How many columns a screen has.
     pub width: usize,
@@ -29,7 +29,7 @@ pub(crate) const BOLD: Style = Style::new().bold();
 pub(crate) const FAINT: Style = Style::new().dimmed();
 pub(crate) const CAUTION: Style = AnsiColor::Yellow.on_default();
 
-/// How a standing is set off where colour is allowed; its word always stands there too.
+/// The style of a standing where colour is allowed; its word is always there as well.
 pub(crate) fn style_of(standing: Standing) -> Style {
     match standing {
         Standing::Grounded => AnsiColor::Red.on_default().bold().invert(),
@@ -42,18 +42,18 @@ pub(crate) fn style_of(standing: Standing) -> Style {
 }
 
 impl Host<'_> {
-    /// Results, whole lines.
+    /// Prints results, in whole lines.
     pub(crate) fn print(&mut self, text: &str) -> Result<(), Stop> {
         Ok(self.out.write_all(text.as_bytes())?)
     }
 
-    /// A message, one line or more.
+    /// Writes a message of one line or more.
     pub(crate) fn say(&mut self, text: &str) {
-        // Nobody is left to be told where this fails.
+        // If this fails there is nobody left to report it to.
         let _ = writeln!(self.err, "{text}");
     }
 
-    /// The width that running text gets: a long line is hard to read.
+    /// The width for running text: long lines are hard to read.
     pub(crate) fn text_width(&self) -> usize {
         self.width.clamp(40, 140)
     }
@@ -64,17 +64,17 @@ pub(crate) fn paint(on: bool, style: Style, text: &str) -> String {
     if on && !text.is_empty() { format!("{style}{text}{style:#}") } else { text.to_owned() }
 }
 
-/// How many columns a text takes.
+/// The number of columns that a text takes.
 pub(crate) fn columns(text: &str) -> usize {
     text.width()
 }
 
-/// The text with blanks up to a width.
+/// The text, padded with blanks to a width.
 pub(crate) fn pad(text: &str, width: usize) -> String {
     format!("{text}{}", " ".repeat(width.saturating_sub(columns(text))))
 }
 
-/// The lines of a text, the first after `first`, the others after as many blanks.
+/// Wraps a text; the first line begins with `first`, the others with as many blanks.
 pub(crate) fn wrap(text: &str, width: usize, first: &str) -> Vec<String> {
     let hang = " ".repeat(columns(first));
     let options = textwrap::Options::new(width.max(columns(first) + 20))

@@ -1,8 +1,9 @@
-//! `kitlore tidy`: one canonical layout.
+//! `kitlore tidy`: rewrites a rule file in its canonical layout.
 
 use crate::args::TidyArgs;
+use crate::drawing;
 use crate::screen::Host;
-use crate::{Stop, drawing};
+use crate::stop::Stop;
 use std::io::Write;
 use std::path::Path;
 
@@ -17,7 +18,7 @@ pub(crate) fn tidy(args: &TidyArgs, host: &mut Host<'_>) -> Result<u8, Stop> {
         path.file_name().map_or_else(|| args.rules.clone(), |name| name.to_string_lossy().into_owned());
     let tidy = kitlore::language::tidy(&name, &written).map_err(|mistakes| {
         drawing::mistakes(&mistakes, host);
-        Stop::Told(1)
+        Stop::Reported(1)
     })?;
     if args.show {
         host.print(&tidy)?;
@@ -32,9 +33,9 @@ pub(crate) fn tidy(args: &TidyArgs, host: &mut Host<'_>) -> Result<u8, Stop> {
     Ok(0)
 }
 
-/// Puts a text in the place of a file at once: a crash leaves the old one or the new one.
+/// Replaces a file in one step: a crash leaves the old text or the new one.
 fn replace(path: &Path, text: &str) -> std::io::Result<()> {
-    // Where the name is a link, the file behind it is replaced and the link stays.
+    // If the path is a link, its target is replaced and the link stays.
     let path = path.canonicalize()?;
     let folder = path.parent().unwrap_or(Path::new("."));
     let permissions = std::fs::metadata(&path)?.permissions();
@@ -43,8 +44,8 @@ fn replace(path: &Path, text: &str) -> std::io::Result<()> {
     new.as_file().set_permissions(permissions)?;
     new.as_file().sync_all()?;
     new.persist(&path).map_err(|error| error.error)?;
-    // The new name is in the folder for good only when the folder is on the disk; where a folder cannot
-    // be opened as a file the system sees to that itself.
+    // The new name is safe only once the folder is on disk. Where a folder cannot be opened as a file, the system
+    // takes care of that itself.
     if let Ok(folder) = std::fs::File::open(folder) {
         let _ = folder.sync_all();
     }

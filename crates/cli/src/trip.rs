@@ -2,8 +2,10 @@
 
 use crate::args::{Form, TripArgs};
 use crate::screen::Host;
-use crate::{Stop, load, problems, trip_csv, trip_table};
+use crate::stop::Stop;
+use crate::{load, problems, trip_csv, trip_table};
 use kitlore::planning::{Journey, TripAsk, TripError};
+use kitlore::render::{json, page};
 use kitlore::{NaiveDate, When};
 
 /// Runs the command.
@@ -18,22 +20,23 @@ pub(crate) fn trip(args: &TripArgs, host: &mut Host<'_>) -> Result<u8, Stop> {
     })?;
     match args.form {
         Form::Json => {
-            serde_json::to_writer(&mut *host.out, &trip).map_err(|error| Stop::Write(error.into()))?;
+            serde_json::to_writer(&mut *host.out, &json::trip(&trip))
+                .map_err(|error| Stop::Write(error.into()))?;
             host.print("\n")?;
         }
         Form::Csv => trip_csv::write(&trip, host)?,
-        Form::Html => host.print(&kitlore::sheet::trip(&trip))?,
+        Form::Html => host.print(&page::trip(&trip))?,
         Form::Table => {
             let text = trip_table::table(&trip, host.text_width(), host.colour_out);
             host.print(&text)?;
         }
     }
     host.out.flush()?;
-    problems::tell(book.standings(at).problems(), args.problems, host);
+    problems::report(book.standings(at).problems(), args.problems, host);
     Ok(0)
 }
 
-/// The question that the arguments make.
+/// The question that the arguments describe.
 fn ask(args: &TripArgs) -> Result<TripAsk, Stop> {
     let journey = match (&args.trip, &args.from, &args.to, &args.kit) {
         (_, Some(from), Some(to), Some(kit)) => Journey::Described {

@@ -1,9 +1,11 @@
 //! What a trip needs, for spreadsheets: one line per entry of every list.
 
 use crate::due_csv::{failed, guarded};
-use crate::{Host, Stop};
+use crate::screen::Host;
+use crate::stop::Stop;
 use kitlore::Amount;
 use kitlore::planning::{Packed, Task, Trip};
+use kitlore::render::{calls, cause};
 
 const HEADINGS: [&str; 15] = [
     "list",
@@ -38,31 +40,31 @@ fn lines(trip: &Trip) -> Vec<[String; 15]> {
     let mut lines = Vec::new();
     for entry in &trip.before {
         let date = entry.due.map(|due| due.to_string()).unwrap_or_default();
-        let told = [date, chance(entry.chance), entry.standing.to_string(), entry.why.clone()];
-        lines.push(of_task("before", &entry.task, told));
+        let cells = [date, chance(entry.chance), entry.standing.to_string(), cause(&entry.why)];
+        lines.push(of_task("before", &entry.task, cells));
     }
     for entry in &trip.on_the_way {
-        let told = [entry.day.to_string(), chance(entry.chance), String::new(), entry.why.clone()];
-        lines.push(of_task("on the way", &entry.task, told));
+        let cells = [entry.day.to_string(), chance(entry.chance), String::new(), cause(&entry.why)];
+        lines.push(of_task("on the way", &entry.task, cells));
     }
     for entry in &trip.follow_ups {
-        let told = [String::new(), String::new(), String::new(), entry.when.clone()];
-        lines.push(of_task("follow-up", &entry.task, told));
+        let cells = [String::new(), String::new(), String::new(), calls(&entry.when)];
+        lines.push(of_task("follow-up", &entry.task, cells));
     }
     for entry in &trip.on_return {
-        let told = [entry.due.to_string(), String::new(), String::new(), entry.why.clone()];
-        lines.push(of_task("on return", &entry.task, told));
+        let cells = [entry.due.to_string(), String::new(), String::new(), cause(&entry.why)];
+        lines.push(of_task("on return", &entry.task, cells));
     }
     lines.extend(trip.pack.iter().map(of_need));
     for item in &trip.leave_at_home {
         for held in &item.tasks {
             let instead: Vec<&str> = item.instead.iter().map(|other| other.item.as_str()).collect();
             let why = match instead.is_empty() {
-                true => held.why.clone(),
-                false => format!("{}; instead {}", held.why, instead.join(", ")),
+                true => cause(&held.why),
+                false => format!("{}; instead {}", cause(&held.why), instead.join(", ")),
             };
-            let told = [item.since.to_string(), String::new(), "grounded".to_owned(), why];
-            lines.push(of_task("leave at home", &held.task, told));
+            let cells = [item.since.to_string(), String::new(), "grounded".to_owned(), why];
+            lines.push(of_task("leave at home", &held.task, cells));
         }
     }
     for caution in &trip.cautions {
@@ -95,8 +97,10 @@ fn of_task(list: &str, task: &Task, [date, chance, standing, why]: [String; 4]) 
 }
 
 fn of_need(packed: &Packed) -> [String; 15] {
-    let reasons =
-        packed.reasons.iter().map(|reason| format!("{} {}: {}", reason.item, reason.task, reason.why));
+    let reasons = packed
+        .reasons
+        .iter()
+        .map(|reason| format!("{} {}: {}", reason.item, reason.task, cause(&reason.why)));
     let why = reasons.collect::<Vec<_>>().join("; ");
     let ids: Vec<&str> = packed.at_hand.iter().map(|hand| hand.item.as_str()).collect();
     let none = String::new;

@@ -2,8 +2,8 @@
 
 use crate::fit::fit;
 use crate::screen::{BOLD, CAUTION, columns, pad, paint, plain, style_of, wrap};
-use kitlore::planning::{LeftAtHome, Packed, Task, Trip};
-use kitlore::words::{amount_of, counted, grouped, listed, minutes};
+use kitlore::planning::{FollowUp, LeftAtHome, Packed, Task, Trip};
+use kitlore::render::{WorkDetails, amount_of, calls, cause, counted, group, grouped, listed, minutes, note};
 use kitlore::{Amount, NaiveDate, Standing};
 use std::collections::BTreeSet;
 
@@ -23,7 +23,7 @@ pub(crate) fn table(trip: &Trip, width: usize, colour: bool) -> String {
                 (_, None) if task.chance >= 1.0 => "certain on the way".to_owned(),
                 (_, None) => format!("{} chance on the way", chance(task.chance)),
             };
-            Line { task: &task.task, lead: standing, standing: Some(task.standing), why: task.why.clone() }
+            Line { task: &task.task, lead: standing, standing: Some(task.standing), why: cause(&task.why) }
         }),
     );
     screen.tasks(
@@ -35,12 +35,13 @@ pub(crate) fn table(trip: &Trip, width: usize, colour: bool) -> String {
             } else {
                 format!("{} {}", task.day, chance(task.chance))
             };
-            Line { task: &task.task, lead, standing: None, why: task.why.clone() }
+            Line { task: &task.task, lead, standing: None, why: cause(&task.why) }
         }),
     );
     if !trip.follow_ups.is_empty() {
-        let follow = |task: &Task, when: &str| {
-            format!("if {when}{}", if task.by.is_some() { "; after the trip" } else { "" })
+        let follow = |follow_up: &FollowUp| {
+            let later = if follow_up.task.by.is_some() { "; after the trip" } else { "" };
+            format!("if {}{later}", calls(&follow_up.when))
         };
         screen.tasks(
             "And if something is found or done there",
@@ -49,7 +50,7 @@ pub(crate) fn table(trip: &Trip, width: usize, colour: bool) -> String {
                 task: &follow_up.task,
                 lead: String::new(),
                 standing: None,
-                why: follow(&follow_up.task, &follow_up.when),
+                why: follow(follow_up),
             }),
         );
     }
@@ -60,7 +61,7 @@ pub(crate) fn table(trip: &Trip, width: usize, colour: bool) -> String {
             task: &task.task,
             lead: format!("due {}", task.due),
             standing: None,
-            why: task.why.clone(),
+            why: cause(&task.why),
         }),
     );
     screen.pack(&trip.pack);
@@ -159,59 +160,45 @@ impl Screen {
         );
     }
 
-    /// A list of tasks: what is the same work, and for the same reason, is told once.
+    /// A list of tasks: what is the same work, and for the same reason, stands once.
     fn tasks<'a>(&mut self, title: &str, none: &str, lines: impl Iterator<Item = Line<'a>>) {
         self.title(title);
-        let mut works: Vec<Vec<Line<'a>>> = Vec::new();
-        for line in lines {
-            let same = |other: &Task, task: &Task| {
-                other.task == task.task
-                    && (&other.needs, other.takes_minutes, &other.by, &other.cautions)
-                        == (&task.needs, task.takes_minutes, &task.by, &task.cautions)
-            };
-            let known =
-                works.iter_mut().find(|work| work.first().is_some_and(|first| same(first.task, line.task)));
-            match known {
-                Some(work) => work.push(line),
-                None => works.push(vec![line]),
-            }
-        }
+        let works = group(lines.map(|line| (WorkDetails::of_task(line.task).without_because(), line)));
         if works.is_empty() {
             self.push(&format!("  {none}"));
         }
-        for work in works {
-            self.work(&work);
+        for (details, lines) in works {
+            self.work(&details, lines);
         }
     }
 
-    fn work(&mut self, lines: &[Line<'_>]) {
-        let Some(first) = lines.first() else { return };
-        self.wrapped(&headline(first.task), "  ");
-        let mut told: Vec<(&str, Option<Standing>, &str, Vec<&str>)> = Vec::new();
-        for line in lines {
-            let same = told.iter_mut().find(|(lead, _, why, _)| (*lead, *why) == (&line.lead, &line.why));
-            match same {
-                Some((.., items)) => items.push(&line.task.item),
-                None => told.push((&line.lead, line.standing, &line.why, vec![&line.task.item])),
-            }
-        }
-        let lead_width = told.iter().map(|(lead, ..)| columns(lead)).max().unwrap_or(0);
-        for (lead, standing, why, items) in told {
+    fn work(&mut self, details: &WorkDetails<'_>, lines: Vec<Line<'_>>) {
+        let headline = match details.in_words(false) {
+            words if words.is_empty() => details.task.to_owned(),
+            words => format!("{}: {words}", details.task),
+        };
+        self.wrapped(&headline, "  ");
+        let items = lines.into_iter().map(|line| ((line.lead, line.why), (line.standing, &line.task.item)));
+        let reasons = group(items);
+        let lead_width = reasons.iter().map(|((lead, _), _)| columns(lead)).max().unwrap_or(0);
+        for ((lead, why), items) in reasons {
+            let standing = items.first().and_then(|(standing, _)| *standing);
+            let items: Vec<&str> = items.iter().map(|(_, item)| item.as_str()).collect();
             let space = if lead_width > 0 { 2 } else { 0 };
-            let first = format!("    {}", pad(lead, lead_width + space));
+            let first = format!("    {}", pad(&lead, lead_width + space));
             let why = if why.is_empty() { String::new() } else { format!("  {why}") };
             let lines = wrap(&plain(&format!("{}{why}", items.join(", "))), self.width, &first);
             for (number, line) in lines.iter().enumerate() {
                 let styled = match (number, standing, line.strip_prefix(&format!("    {lead}"))) {
                     (0, Some(standing), Some(rest)) => {
-                        format!("    {}{rest}", paint(self.colour, style_of(standing), lead))
+                        format!("    {}{rest}", paint(self.colour, style_of(standing), &lead))
                     }
                     _ => line.clone(),
                 };
                 self.push(&styled);
             }
         }
-        for caution in &first.task.cautions {
+        for caution in &details.cautions {
             self.caution(caution, "    ");
         }
     }
@@ -223,13 +210,8 @@ impl Screen {
         }
         for packed in pack {
             self.wrapped(&format!("{}{}", packed.need, stock(packed)), "  ");
-            let mut tasks: Vec<(&str, Vec<&str>)> = Vec::new();
-            for reason in &packed.reasons {
-                match tasks.iter_mut().find(|(task, _)| *task == reason.task) {
-                    Some((_, items)) => items.push(&reason.item),
-                    None => tasks.push((&reason.task, vec![&reason.item])),
-                }
-            }
+            let tasks = packed.reasons.iter().map(|reason| (reason.task.as_str(), reason.item.as_str()));
+            let tasks = group(tasks);
             let tasks: Vec<String> =
                 tasks.iter().map(|(task, items)| format!("{task} ({})", items.join(", "))).collect();
             self.wrapped(&format!("for {}", tasks.join("; ")), "    ");
@@ -245,16 +227,16 @@ impl Screen {
             let tasks = item.tasks.iter().map(|held| held.task.task.as_str());
             let tasks = listed(tasks, "and");
             let since = if item.since <= at { "since" } else { "from" };
-            let told = match item.for_good {
+            let words = match item.for_good {
                 true => format!("{} {}: {tasks}, due {since} {}", item.item, item.kind, item.since),
                 false => {
                     format!("{} {}: grounded {since} {}, until {tasks}", item.item, item.kind, item.since)
                 }
             };
-            self.wrapped(&told, "  ");
+            self.wrapped(&words, "  ");
             for held in &item.tasks {
                 let by = held.task.by.as_ref().map_or_else(String::new, |by| format!("; by {by}"));
-                self.wrapped(&format!("{}{by}", held.why), "    ");
+                self.wrapped(&format!("{}{by}", cause(&held.why)), "    ");
             }
             let cautions: BTreeSet<&String> =
                 item.tasks.iter().flat_map(|held| &held.task.cautions).collect();
@@ -280,20 +262,9 @@ impl Screen {
             self.caution(caution, "");
         }
         for note in &trip.notes {
-            self.wrapped(note, "note: ");
+            self.wrapped(&self::note(note), "note: ");
         }
     }
-}
-
-/// `inspect sensor: 10 min; needs blower, plain bright wall`.
-fn headline(task: &Task) -> String {
-    let mut parts = Vec::new();
-    parts.extend(task.takes_minutes.map(minutes));
-    if !task.needs.is_empty() {
-        parts.push(format!("needs {}", task.needs.join(", ")));
-    }
-    parts.extend(task.by.as_ref().map(|by| format!("by {by}")));
-    if parts.is_empty() { task.task.clone() } else { format!("{}: {}", task.task, parts.join("; ")) }
 }
 
 /// `: 3 in stock (SUP-01)`, `: comes along as TOR-01`.

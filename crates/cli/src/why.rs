@@ -2,15 +2,15 @@
 
 use crate::args::WhyArgs;
 use crate::fit::fit;
+use crate::load;
 use crate::quote::Quotes;
 use crate::screen::{BOLD, CAUTION, FAINT, Host, columns, pad, paint, plain, style_of, wrap};
-use crate::{Stop, load};
-use kitlore::language::key;
-use kitlore::words::{
-    Days, Told, closest, counted, did_you_mean, is_undated, minutes, next, told_limit_parts, told_parts,
-    usage, when,
-};
-use kitlore::{Account, Book, Row, Standing, Standings};
+use crate::stop::Stop;
+use kitlore::answer::RuleText;
+use kitlore::language::{closest, key, tree::AtomKind};
+use kitlore::render::{Days, counted, did_you_mean, minutes, next, usage, when};
+use kitlore::{Account, Book, Part, Row, Standing, Standings};
+use std::collections::HashSet;
 
 /// Runs the command.
 pub(crate) fn why(args: &WhyArgs, host: &mut Host<'_>) -> Result<u8, Stop> {
@@ -67,16 +67,16 @@ fn pages(
     let days = Days::new(standings.program(), standings.at());
     let page = Page { days, quotes, width, colour };
     let mut text = String::new();
-    let (clear, told): (Vec<&Row<'_>>, Vec<&Row<'_>>) =
+    let (clear, listed): (Vec<&Row<'_>>, Vec<&Row<'_>>) =
         rows.iter().partition(|row| !whole && row.standing == Standing::Clear);
-    for (i, row) in told.iter().enumerate() {
+    for (i, row) in listed.iter().enumerate() {
         if i > 0 {
             text.push('\n');
         }
         page.row(&mut text, row);
     }
     if !clear.is_empty() {
-        page.clear(&mut text, &clear, told.is_empty());
+        page.clear(&mut text, &clear, listed.is_empty());
     }
     fit(&text, width)
 }
@@ -112,7 +112,7 @@ struct Page<'a> {
 
 /// How far the names of a row's details are set in.
 const LABEL: usize = 13;
-/// How much room a part's state needs beside it.
+/// How much space a part's state needs beside it.
 const STATE: usize = 38;
 
 impl Page<'_> {
@@ -142,18 +142,18 @@ impl Page<'_> {
     fn account(&self, text: &mut String, row: &Row<'_>, account: &Account<'_>) {
         let place = format!("{}:{}", plain(account.rule.file), account.rule.line);
         line(text, &paint(self.colour, FAINT, &place));
-        self.rule_text(text, account.rule.text);
-        let (parts, limit) = (told_parts(account), told_limit_parts(account));
-        let widest = parts.iter().chain(&limit).map(|told| columns(told.part.text)).max().unwrap_or(0);
-        // States stand beside the parts only if there is room beside every one.
+        self.rule_text(text, &account.rule);
+        let (parts, limit) = (account.parts(), account.limit_parts());
+        let widest = parts.iter().chain(&limit).map(|part| columns(part.text)).max().unwrap_or(0);
+        // States stand beside the parts only if there is space beside every one.
         let widest = Some(widest).filter(|widest| widest + STATE <= self.width);
-        for told in &parts {
-            self.part(text, row, told, widest);
+        for part in &parts {
+            self.part(text, row, part, widest);
         }
         if !limit.is_empty() {
             line(text, "  no later than");
-            for told in &limit {
-                self.part(text, row, told, widest);
+            for part in &limit {
+                self.part(text, row, part, widest);
             }
         }
         let word = paint(self.colour, style_of(account.standing), account.standing.word());
@@ -167,18 +167,14 @@ impl Page<'_> {
         }
     }
 
-    /// The rule as written, set in, up to the details that are told below; its lines keep their places to
+    /// The rule as written, set in, without the details that are listed below; its lines keep their places to
     /// one another.
-    fn rule_text(&self, text: &mut String, rule: &str) {
+    fn rule_text(&self, text: &mut String, rule: &RuleText<'_>) {
         let indent = |line: &str| line.len() - line.trim_start().len();
-        let rest = || rule.lines().skip(1).filter(|line| !line.trim().is_empty());
+        let rest = || rule.text.lines().skip(1).filter(|line| !line.trim().is_empty());
         let least = rest().map(indent).min().unwrap_or(0);
-        let mut below = false;
-        for (i, written) in rule.lines().enumerate() {
-            below = i > 0 && (is_told_below(written) || (below && indent(written) > least));
-            if below {
-                continue;
-            }
+        let below = listed_below(rule);
+        for (i, written) in rule.text.lines().enumerate().filter(|(i, _)| !below.contains(i)) {
             let deeper = if i == 0 { 0 } else { 2 + indent(written).saturating_sub(least) };
             let start = " ".repeat(4 + deeper);
             for wrapped in wrap(&plain(written.trim()), self.width, &start) {
@@ -187,11 +183,11 @@ impl Page<'_> {
         }
     }
 
-    fn part(&self, text: &mut String, row: &Row<'_>, told: &Told<'_>, widest: Option<usize>) {
-        let reached = told.part.reached_at.is_some_and(|at| self.days.is_past(at));
+    fn part(&self, text: &mut String, row: &Row<'_>, part: &Part<'_>, widest: Option<usize>) {
+        let reached = part.reached_at.is_some_and(|at| self.days.is_past(at));
         let mark = if reached { "*" } else { "-" };
-        let state = self.state(row, told);
-        let words = plain(told.part.text);
+        let state = self.state(row, part);
+        let words = plain(part.text);
         if let Some(widest) = widest {
             for wrapped in wrap(&state, self.width, &format!("  {mark} {}  ", pad(&words, widest))) {
                 line(text, &wrapped);
@@ -204,7 +200,7 @@ impl Page<'_> {
                 line(text, &wrapped);
             }
         }
-        if let Some(place) = &told.part.tipped_by {
+        if let Some(place) = &part.tipped_by {
             let at = format!("{}:{}", plain(&place.source), place.line);
             let quoted = self.quotes.line(&place.source, place.line);
             let words = quoted.map_or(at.clone(), |words| format!("{at}  {}", plain(&words)));
@@ -215,27 +211,30 @@ impl Page<'_> {
     }
 
     /// How far one part is.
-    fn state(&self, row: &Row<'_>, told: &Told<'_>) -> String {
+    fn state(&self, row: &Row<'_>, part: &Part<'_>) -> String {
         let days = &self.days;
         let mut state = Vec::new();
-        if told.part.count.is_some() {
-            state.push(usage(told));
+        if part.count.is_some() {
+            state.push(usage(part));
         }
-        match told.part.reached_at {
+        match part.reached_at {
             Some(at) if days.is_past(at) => {
-                let word = if told.part.kind == "before" { "window open since" } else { "reached" };
+                let word = match part.written.kind {
+                    AtomKind::Before { .. } => "window open since",
+                    _ => "reached",
+                };
                 state.push(format!("{word} {} ({})", days.moment(at), days.distance(days.date(at))));
             }
             Some(at) => state.push(format!("{}, {}", days.moment(at), days.distance(days.date(at)))),
-            None if is_undated(told) => state.push("no date to count from".to_owned()),
-            None if told.part.count.is_none() => state.push("not reached".to_owned()),
+            None if part.is_undated() => state.push("no date to count from".to_owned()),
+            None if part.count.is_none() => state.push("not reached".to_owned()),
             None => {}
         }
-        if let Some(from) = told.part.from {
+        if let Some(from) = part.from {
             let done = row.last_done.is_some_and(|done| days.date(done) == from);
-            let what = match told.part.kind {
+            let what = match part.written.kind {
                 _ if done => ", when it was last done",
-                "unused" if told.part.tipped_by.is_some() => ", its last use",
+                AtomKind::Unused(_) if part.tipped_by.is_some() => ", its last use",
                 _ => "",
             };
             state.push(format!("counted from {from}{what}"));
@@ -309,13 +308,19 @@ impl Page<'_> {
     }
 }
 
-/// Whether a line of a rule holds only a detail that the row's own list repeats.
-fn is_told_below(line: &str) -> bool {
-    let line = line.trim_start().to_lowercase();
-    let told = ["needs ", "takes ", "by ", "because ", "caution "];
-    let outside_quotes = line.split('"').step_by(2);
-    told.iter().any(|word| line.starts_with(word))
-        && !outside_quotes.into_iter().any(|text| text.contains(';'))
+/// The numbers of the lines of a rule that hold nothing but a detail that the row's own list repeats.
+fn listed_below(rule: &RuleText<'_>) -> HashSet<usize> {
+    let at = |byte: u32| rule.text.split_at_checked(byte.saturating_sub(rule.rule.span.start) as usize);
+    let mut lines = HashSet::new();
+    for detail in &rule.rule.details.described {
+        let (Some((before, _)), Some((to_end, after))) = (at(detail.start), at(detail.end)) else { continue };
+        let is_first = before.rsplit_once('\n').is_some_and(|(_, before)| before.trim().is_empty());
+        let after = after.lines().next().unwrap_or_default().trim_start();
+        if is_first && (after.is_empty() || after.starts_with('#')) {
+            lines.extend(before.matches('\n').count()..=to_end.matches('\n').count());
+        }
+    }
+    lines
 }
 
 fn line(text: &mut String, line: &str) {

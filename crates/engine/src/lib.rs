@@ -23,7 +23,7 @@ mod rules;
 mod saved;
 mod time;
 
-pub use answer::{Account, Count, Part, Row, RuleText, Standings, UsageKey};
+pub use answer::{Account, Clause, Count, Part, Row, RuleText, Standings, UsageKey};
 pub use book::Book;
 pub use example::Failure;
 pub use history::{Expected, Logged, Use, Uses};

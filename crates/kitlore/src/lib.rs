@@ -48,10 +48,10 @@
 //! | `saved` | `Book::save` and `Book::load`: a book in a file, to be loaded under any rules |
 //! | `tables` | the module `tables`: inventories and logs from csv and jsonl, appending, rules from a folder |
 //! | `xlsx` | workbooks as well |
-//! | `calendar` | the module `calendar`: standings as an iCalendar file |
 //! | `planning` | the module `planning`: when use will bring a task due, and what a trip needs |
-//! | `sheet` | the module `sheet`: standings, forecasts and trips as HTML pages to print |
-//! | `words` | the module `words`: why a row stands as it does, what happens next, as a screen says it |
+//! | `render` | the module `render`: why a row stands as it does, what happens next, as a screen says it; with `planning`, forecasts and trips too; with `serde` as well, their JSON |
+//! | `page` | `render::page`: standings, forecasts and trips as HTML pages to print |
+//! | `calendar` | `render::Calendar`: standings as an iCalendar file |
 //! | `photos` | the module `photos`: frames, shooting days and lens changes read off pictures |
 //!
 //! # Untrusted input
@@ -87,13 +87,14 @@ pub mod language {
     pub use kitlore_engine::Failure;
     pub use kitlore_syntax::codes::Code;
     pub use kitlore_syntax::{
-        Diagnostic, Loaded, NoIncludes, Severity, Source, SourceId, Sources, Span, key, tidy, tree,
+        Diagnostic, Loaded, Name, NoIncludes, Severity, Source, SourceId, Sources, Span, closest, key, tidy,
+        tree,
     };
 }
 
 /// The smaller parts of an answer.
 pub mod answer {
-    pub use kitlore_engine::{Count, RuleText};
+    pub use kitlore_engine::{Clause, Count, RuleText, UsageKey};
 }
 
 /// Entries with borrowed fields, for hosts that read tables of their own.
@@ -107,28 +108,41 @@ pub mod tables {
     pub use kitlore_tables::*;
 }
 
-/// Standings as an iCalendar file.
-#[cfg(feature = "calendar")]
-pub mod calendar {
-    pub use kitlore_calendar::*;
-}
-
 /// Looking ahead: when use will bring a task due, and what a trip needs before, on the way and in the bag.
 #[cfg(feature = "planning")]
 pub mod planning {
-    pub use kitlore_planning::*;
+    pub use kitlore_planning::{
+        AtHand, Basis, BeforeTask, Cause, Chance, ChanceBy, Counted, DailyUse, FollowUp, Forecast, Forecasts,
+        GammaPoisson, HeldBy, Journey, KnownUse, LeftAtHome, Note, Options, Packed, Plan, Reason, ReturnTask,
+        RulePart, Task, Trip, TripAsk, TripEntry, TripError, TripItem, UnknownName, WayTask, forecast,
+        time_at_rate, trip,
+    };
 }
 
-/// Standings, forecasts and trips as one self-contained HTML page each.
-#[cfg(feature = "sheet")]
-pub mod sheet {
-    pub use kitlore_sheet::*;
-}
+/// Answers for people: in words, as pages, as a calendar file; and as the JSON of the command line.
+#[cfg(feature = "render")]
+pub mod render {
+    #[cfg(feature = "calendar")]
+    pub use kitlore_render::calendar::Calendar;
+    pub use kitlore_render::words::{
+        Days, amount_of, counted, did_you_mean, grouped, last_time, listed, minutes, next, plain,
+        plain_lines, reasons, totals, usage, when, without_rule,
+    };
+    #[cfg(feature = "planning")]
+    pub use kitlore_render::words::{basis, calls, cause, note, too_little};
+    pub use kitlore_render::work::{WorkDetails, group, urgency};
 
-/// Standings in words: why, since when, what happens next.
-#[cfg(feature = "words")]
-pub mod words {
-    pub use kitlore_words::*;
+    /// One self-contained HTML page each.
+    #[cfg(feature = "page")]
+    pub mod page {
+        pub use kitlore_render::page::{ahead, due, trip};
+    }
+
+    /// Forecasts and trips as serde values; standings and problems are such values themselves.
+    #[cfg(all(feature = "serde", feature = "planning"))]
+    pub mod json {
+        pub use kitlore_render::json::{forecasts, trip};
+    }
 }
 
 /// Pictures as a log: frames, shooting days and lens changes read off their metadata.

@@ -1,11 +1,10 @@
-//! Pictures read in parallel and kept small: what each shows, and when.
+//! Reads pictures in parallel and keeps little of each: what it shows, and when.
 
-use crate::folder::{Batch, Folders, Walk, number};
-use crate::metadata::{FileReader, Gear, Measured, Picture};
-use crate::problems::{Problems, Unordered};
-use crate::room::{Room, RoomError};
-use crate::sorter::{Record, Sorter};
-use crate::stored::fields;
+use crate::codes::PictureCode;
+use crate::exif::{FileReader, Gear, Measured, Picture};
+use crate::folders::{FolderWalk, Folders, PathBatch, number};
+use crate::problems::{ProblemCollector, Problems};
+use crate::sort::{Record, Sorter, SpillError, SpillOptions, codec};
 use chrono::{FixedOffset, NaiveDate, NaiveDateTime};
 use indexmap::IndexSet;
 use kitlore_engine::Problem;
@@ -18,27 +17,27 @@ use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering::Relaxed};
 use std::sync::{Mutex, PoisonError, mpsc};
 
-/// Pictures that were read, in small: of each its moment, its name and what it says besides.
+/// Pictures that were read: of each its moment, its name and what else the entries need.
 ///
-/// However many they are, memory keeps no more of them than there is [`Room`] for; the others go to a temporary
-/// file. What does grow in memory is what their entries grow with: bodies and lenses, the days on which they were
-/// used, folders. Only pictures of one and the same moment are looked at together, however many.
+/// Memory holds at most as many as [`SpillOptions`] allows; the others go to a temporary file. What grows in memory
+/// is what the entries grow with: bodies and lenses, the days on which they were used, folders. Only pictures of
+/// the same moment are looked at together, however many.
 #[derive(Debug)]
 pub struct Pictures {
-    /// Those with pictures, in the order in which they were found.
+    /// The folders with pictures, in the order they were found.
     pub(crate) folders: IndexSet<PathBuf>,
-    /// Body and lens, each pair once.
+    /// The distinct pairs of body and lens.
     pub(crate) pairs: IndexSet<Pair>,
     /// By pair and date.
     pub(crate) days: BTreeMap<(u32, NaiveDate), Day>,
-    /// In order of time.
+    /// Sorted by time.
     pub(crate) shots: Sorter<Shot>,
     pub(crate) problems: Problems,
     found: usize,
     left_out: usize,
 }
 
-/// How many pictures of a day give an offset from UTC and how many do not.
+/// How many pictures of a day give an offset from UTC, and how many do not.
 #[derive(Debug, Clone, Copy, Default)]
 pub(crate) struct Day {
     pub with_offset: usize,
@@ -57,28 +56,32 @@ impl Day {
 pub(crate) struct Shot {
     pub taken: NaiveDateTime,
     pub offset: Option<FixedOffset>,
-    /// Into the pairs of body and lens.
+    /// An index into the pairs of body and lens.
     pub pair: u32,
-    /// Into the folders.
+    /// An index into the folders.
     pub folder: u32,
-    /// None where nothing was, as with most.
+    /// Absent in most pictures.
     pub measured: Option<Box<Measured>>,
     pub name: Box<OsStr>,
 }
 
-const _: () = assert!(size_of::<Shot>() <= 56, "they are moved about when they are put in order");
+const _: () = assert!(size_of::<Shot>() <= 56, "sorting moves them about");
 
-fields!(Shot { taken, offset, pair, folder, measured, name });
+codec!(Measured { temperature, humidity, pressure, depth });
+codec!(Shot { taken, offset, pair, folder, measured, name });
 
 impl Shot {
-    /// Of a picture, in no folder yet. `number` tells that of a pair.
+    /// From a picture, in no folder yet. `number` gives the index of a pair.
     fn of(picture: Picture, path: &Path, number: impl FnOnce(Pair) -> u32) -> Result<Self, Problem> {
         let problem = |code, what: &str| Problem::new(code, format!("`{}` {what}", path.display()));
         let Some(taken) = picture.taken else {
-            return Err(problem("no-date", "does not say when it was taken, or a time that no clock shows"));
+            return Err(problem(
+                PictureCode::NoDate,
+                "does not say when it was taken, or gives an impossible time",
+            ));
         };
         if picture.body.is_empty() {
-            return Err(problem("no-body", "does not say which body took it"));
+            return Err(problem(PictureCode::NoBody, "does not say which body took it"));
         }
         let measured = Some(picture.measured).filter(|measured| *measured != Measured::default());
         Ok(Self {
@@ -98,27 +101,27 @@ impl Record for Shot {
     }
 
     fn group(&self) -> u32 {
-        // They come in no order.
+        // They arrive in no order.
         0
     }
 }
 
 impl Default for Pictures {
     fn default() -> Self {
-        Self::new(Room::default())
+        Self::new(SpillOptions::default())
     }
 }
 
 impl Pictures {
-    /// None yet.
+    /// An empty set.
     ///
     /// ```
-    /// # use kitlore_photos::{Pictures, Room};
-    /// assert_eq!(Pictures::new(Room::default()).len(), 0);
+    /// # use kitlore_photos::{Pictures, SpillOptions};
+    /// assert_eq!(Pictures::new(SpillOptions::default()).len(), 0);
     /// ```
-    pub fn new(room: Room) -> Self {
+    pub fn new(spill: SpillOptions) -> Self {
         Self {
-            shots: Sorter::new(&room),
+            shots: Sorter::new(&spill),
             folders: IndexSet::new(),
             pairs: IndexSet::new(),
             days: BTreeMap::new(),
@@ -128,8 +131,8 @@ impl Pictures {
         }
     }
 
-    /// Looks through folders and reads what is found, on so many threads. `progress` is told how many pictures
-    /// were found and are done so far and says whether to go on.
+    /// Searches folders and reads the pictures in them, on several threads. `progress` gets the number of pictures
+    /// done so far and returns whether to go on.
     ///
     /// # Errors
     /// A temporary file is needed and cannot be written.
@@ -139,25 +142,26 @@ impl Pictures {
     /// let mut pictures = Pictures::default();
     /// pictures.read(Folders::new(&["pictures"], false), std::num::NonZeroUsize::MIN, |_| true)?;
     /// assert_eq!((pictures.found(), pictures.len()), (0, 0)); // there is no such folder
-    /// # Ok::<(), kitlore_photos::RoomError>(())
+    /// # Ok::<(), kitlore_photos::SpillError>(())
     /// ```
     pub fn read(
         &mut self,
         folders: Folders<'_>,
         threads: NonZeroUsize,
         mut progress: impl FnMut(usize) -> bool,
-    ) -> Result<(), RoomError> {
-        let walk = Mutex::new(Walk::new(folders, mem::take(&mut self.folders)));
+    ) -> Result<(), SpillError> {
+        let walk = Mutex::new(FolderWalk::new(folders, mem::take(&mut self.folders)));
         let pairs = Mutex::new(mem::take(&mut self.pairs));
         let stop = AtomicBool::new(false);
         let (sender, results) = mpsc::sync_channel(4 * threads.get());
-        let mut wrong = Unordered::new();
+        let mut unread = ProblemCollector::new();
         let result = std::thread::scope(|scope| {
             for _ in 0..threads.get() {
                 let (sender, walk, stop) = (sender.clone(), &walk, &stop);
-                let mut reader = Reader { file: FileReader::default(), pairs: &pairs, known: HashMap::new() };
+                let mut reader =
+                    BatchReader { file: FileReader::default(), pairs: &pairs, seen: HashMap::new() };
                 scope.spawn(move || {
-                    // Each thread walks on to what it reads next.
+                    // Each thread continues the search for what it reads next.
                     let next = || walk.lock().unwrap_or_else(PoisonError::into_inner).batch();
                     while !stop.load(Relaxed)
                         && let Some(batch) = next()
@@ -172,7 +176,7 @@ impl Pictures {
                 for shot in read {
                     match shot {
                         Ok(shot) => self.keep(shot)?,
-                        Err((path, problem)) => wrong.add(place(&path), problem),
+                        Err((path, problem)) => unread.add(place(&path), problem),
                     }
                 }
                 if !progress(self.found) {
@@ -181,20 +185,20 @@ impl Pictures {
             }
             Ok(())
         });
-        // Threads end in any order; the list does not.
+        // Threads finish in any order; the list of problems is sorted.
         let walk = walk.into_inner().unwrap_or_else(PoisonError::into_inner);
         let of_walk: Problems;
         (self.folders, of_walk) = walk.finish();
         self.pairs = pairs.into_inner().unwrap_or_else(PoisonError::into_inner);
         self.problems.extend(of_walk);
-        self.problems.extend(wrong.in_order());
+        self.problems.extend(unread.in_order());
         result
     }
 
-    /// Adds a picture whose metadata a host has read itself; the path tells copies from frames.
+    /// Adds a picture whose metadata a host has read itself. Its path tells copies from frames.
     ///
     /// # Errors
-    /// A temporary file is needed and cannot be written; the picture is not added then.
+    /// A temporary file is needed and cannot be written. The picture is not added then.
     ///
     /// ```
     /// use kitlore_photos::{Gear, Picture, Pictures};
@@ -203,9 +207,9 @@ impl Pictures {
     /// let taken = chrono::NaiveDate::from_ymd_opt(2026, 2, 7).and_then(|date| date.and_hms_opt(9, 12, 3));
     /// pictures.add("card/HRB_0001.JPG", Picture { taken, body, ..Picture::default() })?;
     /// assert_eq!(pictures.len(), 1);
-    /// # Ok::<(), kitlore_photos::RoomError>(())
+    /// # Ok::<(), kitlore_photos::SpillError>(())
     /// ```
-    pub fn add(&mut self, path: impl AsRef<Path>, picture: Picture) -> Result<(), RoomError> {
+    pub fn add(&mut self, path: impl AsRef<Path>, picture: Picture) -> Result<(), SpillError> {
         let path = path.as_ref();
         let pairs = &mut self.pairs;
         match Shot::of(picture, path, |pair| number_of(pairs, pair)) {
@@ -219,7 +223,7 @@ impl Pictures {
         Ok(())
     }
 
-    fn keep(&mut self, shot: Shot) -> Result<(), RoomError> {
+    fn keep(&mut self, shot: Shot) -> Result<(), SpillError> {
         let of_day = (shot.pair, shot.taken.date());
         let with_offset = shot.offset.is_some();
         self.shots.push(shot)?;
@@ -238,12 +242,12 @@ impl Pictures {
         self.len() == 0
     }
 
-    /// The number of pictures found by their names, whatever came of them.
+    /// The number of pictures found by their names, whether they could be read or not.
     pub fn found(&self) -> usize {
         self.found
     }
 
-    /// How many of them were left out, as [`Folders::retain`] asked for.
+    /// How many of them were left out by [`Folders::retain`].
     pub fn left_out(&self) -> usize {
         self.left_out
     }
@@ -255,19 +259,19 @@ fn number_of(pairs: &mut IndexSet<Pair>, pair: Pair) -> u32 {
     u32::try_from(pairs.insert_full(pair).0).unwrap_or(u32::MAX)
 }
 
-/// What became of a file.
+/// A picture, or why there is none.
 type Read = Result<Shot, (PathBuf, Problem)>;
 
-/// What a thread reads with.
-struct Reader<'a> {
+/// Reads pictures on one thread.
+struct BatchReader<'a> {
     file: FileReader,
-    /// Those of all threads, and the numbers that this one knows.
+    /// The pairs of all threads, and the indexes that this thread has seen.
     pairs: &'a Mutex<IndexSet<Pair>>,
-    known: HashMap<Pair, u32>,
+    seen: HashMap<Pair, u32>,
 }
 
-impl Reader<'_> {
-    fn read(&mut self, batch: Batch) -> (usize, Vec<Read>) {
+impl BatchReader<'_> {
+    fn read(&mut self, batch: PathBatch) -> (usize, Vec<Read>) {
         let files = batch.files.into_iter().map(|(folder, path)| {
             let shot = self.file.read(&path).and_then(|picture| self.shot(picture, &path));
             shot.map(|shot| Shot { folder, ..shot }).map_err(|problem| (path, problem))
@@ -278,12 +282,12 @@ impl Reader<'_> {
     fn shot(&mut self, picture: Picture, path: &Path) -> Result<Shot, Problem> {
         Shot::of(picture, path, |pair| {
             let all = || self.pairs.lock().unwrap_or_else(PoisonError::into_inner);
-            *self.known.entry(pair).or_insert_with_key(|pair| number_of(&mut all(), pair.clone()))
+            *self.seen.entry(pair).or_insert_with_key(|pair| number_of(&mut all(), pair.clone()))
         })
     }
 }
 
-/// Where a file stands in the list of problems.
+/// The place of a file in the list of problems.
 fn place(path: &Path) -> (PathBuf, Box<OsStr>) {
     let folder = path.parent().unwrap_or(Path::new(""));
     (folder.to_owned(), path.file_name().unwrap_or_default().into())

@@ -1,12 +1,13 @@
-//! Problems of many files, with an end to the list.
+//! Problems of many files, in a list of bounded length.
 
+use crate::codes::PictureCode;
 use kitlore_engine::Problem;
 use std::collections::BTreeMap;
 
-/// So many of one code are listed one by one.
+/// The most problems of one code that are listed one by one.
 const LISTED: usize = 1_000;
 
-/// Problems in the order they were met, of each code the first thousand.
+/// Problems in the order they occurred, the first thousand of each code.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Problems {
     list: Vec<Problem>,
@@ -39,35 +40,34 @@ impl Problems {
     pub fn finish(mut self) -> Vec<Problem> {
         for (code, count) in self.counts {
             if let Some(more) = count.checked_sub(LISTED).filter(|more| *more > 0) {
-                let message = format!("{more} more of `{code}` are not listed; mend the ones above first");
-                self.list.push(Problem::new("more-problems", message));
+                let message = format!("{more} more of `{code}` are not listed; correct the ones above first");
+                self.list.push(Problem::new(PictureCode::MoreProblems, message));
             }
         }
         self.list
     }
 }
 
-/// Problems met in any order, as threads and systems please, for a list in the order of their places. Of each
-/// code the first thousand are kept, however many come.
+/// Problems that arrive in any order, sorted by their places. Of each code only the first thousand are kept.
 #[derive(Debug)]
-pub(crate) struct Unordered<P> {
-    by_code: BTreeMap<String, OfCode<P>>,
+pub(crate) struct ProblemCollector<P> {
+    by_code: BTreeMap<String, ProblemsOfCode<P>>,
 }
 
 #[derive(Debug)]
-struct OfCode<P> {
+struct ProblemsOfCode<P> {
     count: usize,
-    /// By place, and by number where one place has several.
+    /// By place, and by number of arrival where one place has several.
     first: BTreeMap<(P, usize), Problem>,
 }
 
-impl<P: Ord> Unordered<P> {
+impl<P: Ord> ProblemCollector<P> {
     pub fn new() -> Self {
         Self { by_code: BTreeMap::new() }
     }
 
     pub fn add(&mut self, place: P, problem: Problem) {
-        let none = || OfCode { count: 0, first: BTreeMap::new() };
+        let none = || ProblemsOfCode { count: 0, first: BTreeMap::new() };
         let of_code = self.by_code.entry(problem.code.to_string()).or_insert_with(none);
         of_code.count += 1;
         of_code.first.insert((place, of_code.count), problem);
@@ -95,7 +95,7 @@ mod tests {
 
     #[test]
     fn the_list_is_in_order_and_ends() {
-        let mut unordered = Unordered::new();
+        let mut unordered = ProblemCollector::new();
         for place in (0..2_500_u32).rev() {
             let code = if place % 2 == 0 { "no-date" } else { "no-body" };
             unordered.add(place, Problem::new(code, format!("{place}")));
@@ -104,7 +104,7 @@ mod tests {
         let messages: Vec<String> = list.iter().map(|problem| problem.message.to_string()).collect();
         let first: Vec<String> = (0..2_000).map(|place| place.to_string()).collect();
         assert_eq!(messages.get(..2_000), Some(first.as_slice()));
-        let more = "250 more of `no-body` are not listed; mend the ones above first";
+        let more = "250 more of `no-body` are not listed; correct the ones above first";
         assert_eq!((messages.len(), messages.get(2_000).map(String::as_str)), (2_002, Some(more)));
     }
 }

@@ -1,65 +1,48 @@
-//! From pictures to entries of the log: the whole way, body by body.
+//! From pictures to entries of the log.
 
-use crate::bodies::{Match, matched};
-use crate::changes::Changes;
-use crate::counts::Counts;
-use crate::frames::{Clock, Frame};
-use crate::jumps::jumps;
-use crate::known::{Known, escaped};
-use crate::lenses::Lens;
-use crate::marks::{Mark, names};
-use crate::metadata::Gear;
-use crate::order::Ordered;
+use crate::codes::PictureCode;
+use crate::conditions::names;
+use crate::entries::{DatedEntry, FrameCounts, LensChanges};
+use crate::exif::Gear;
+use crate::frames::{BodyClock, Frame, Ordered, PlacedShot, jumps};
+use crate::gear::{Lens, Match, Unmatched, UnmatchedCounts, matched};
+use crate::imported::escaped;
 use crate::pictures::{Day, Pictures, Shot};
 use crate::problems::Problems;
-use crate::room::RoomError;
-use crate::sorter::{Record, Sorted};
-use crate::unmatched::{Tally, Unmatched};
-use chrono::{NaiveDate, NaiveDateTime, TimeDelta};
-use chrono_tz::Tz;
+use crate::settings::Settings;
+use crate::sort::{Record, Sorted, SpillError};
+use chrono::NaiveDate;
+use indexmap::IndexSet;
 use kitlore_engine::{Entry, Item, Problem};
 use std::collections::{BTreeMap, BTreeSet};
 use std::iter::Peekable;
 use std::path::PathBuf;
 
-/// How pictures are read as a log.
+/// What the pictures amount to.
 #[derive(Debug, Default)]
-pub struct Settings {
-    /// The zone of pictures that give no offset from UTC; without it their times are those of the house.
-    pub zone: Option<Tz>,
-    /// By how much the clock of a body, by its item's id, is mended.
-    pub shifts: BTreeMap<String, TimeDelta>,
-    /// Conditions that hold by what was measured; the first 64 count.
-    pub marks: Vec<Mark>,
-    /// What the log holds already.
-    pub known: Known,
-}
-
-/// What the pictures tell.
-#[derive(Debug, Default)]
-pub struct Report {
-    /// The entries that the log does not hold yet, in time order.
+pub struct PhotoReport {
+    /// The entries that the log does not have yet, in time order.
     pub entries: Vec<Entry>,
     /// Bodies and lenses without an item, the most used first.
     pub unmatched: Vec<Unmatched>,
     /// What could not be read, or is doubtful.
     pub problems: Vec<Problem>,
-    /// The frames of bodies with an item; files of one frame are one.
+    /// The number of frames of bodies that are items; copies are not counted.
     pub frames: usize,
-    /// Whether some frames lie before others that the log knows. Where pictures known to the log were left
-    /// unread, a lens change back to them cannot be seen: read all.
-    pub amid_known: bool,
-    /// The pairs of body and lens of which both have an item, and on which days.
+    /// Whether some frames are earlier than others that the log has. If pictures were left out because they were
+    /// read before, the change back to an earlier lens may be missing: read all of them.
+    pub within_imported: bool,
+    /// The pairs of body and lens that are both items, and the days.
     settled: BTreeSet<(u32, NaiveDate)>,
-    /// Files that were read and are of a frame counted already, such as copies.
+    /// Files of a frame that another file shows, such as copies.
     pub copies: usize,
 }
 
 impl Pictures {
-    /// The entries these pictures stand for, given the inventory.
+    /// The entries for these pictures, given the inventory.
     ///
-    /// Frames are counted per body, lens and shooting day, once for the body and once for the lens; a lens
-    /// change stands at the first frame with the other lens; frames that show no lens change nothing.
+    /// Frames are counted per body, lens and shooting day, once for the body and once for the lens. A lens change is
+    /// at the first frame with the new lens; frames that name no lens are no change.
     ///
     /// # Errors
     /// A temporary file is needed and cannot be written or read.
@@ -76,131 +59,162 @@ impl Pictures {
     /// }
     /// let items = [Item::new("C1", "camera").attribute("serial", "1001"), Item::new("L1", "lens").model("35mm")];
     /// let report = pictures.report(&items, &Settings::default())?;
-    /// let told = report.entries.iter().map(|entry| entry.fields());
-    /// let told: Vec<_> = told.map(|fields| (fields.item.to_owned(), fields.event.to_owned())).collect();
-    /// assert!(told.contains(&("C1".into(), "lens change".into())) && told.contains(&("L1".into(), "frames".into())));
+    /// let uses = report.entries.iter().map(|entry| entry.fields());
+    /// let uses: Vec<_> = uses.map(|fields| (fields.item.to_owned(), fields.event.to_owned())).collect();
+    /// assert!(uses.contains(&("C1".into(), "lens change".into())) && uses.contains(&("L1".into(), "frames".into())));
     /// assert_eq!(report.unmatched.len(), 1); // the 85mm
-    /// # Ok::<(), kitlore_photos::RoomError>(())
+    /// # Ok::<(), kitlore_photos::SpillError>(())
     /// ```
-    pub fn report(&mut self, items: &[Item], settings: &Settings) -> Result<Report, RoomError> {
-        let mut problems = Problems::default();
+    pub fn report(&mut self, items: &[Item], settings: &Settings) -> Result<PhotoReport, SpillError> {
         let mut doubts = Vec::new();
-        let bodies = distinct(self.pairs.iter().map(|(body, _)| body));
-        let lenses = distinct(self.pairs.iter().map(|(_, lens)| lens).filter(|lens| !lens.is_empty()));
-        let found = Found {
-            bodies: matched(&bodies, items, &mut doubts),
-            lenses: matched(&lenses, items, &mut doubts),
-            of_pair: self
-                .pairs
-                .iter()
-                .map(|(body, lens)| (number(&bodies, body), number(&lenses, lens)))
-                .collect(),
-            items,
+        let matches = GearMatches::of(&self.pairs, items, &mut doubts);
+        let days = DayMatches::of(&self.days, &matches);
+        let clock = |(number, day): (&u32, &Day)| {
+            let item = items.get(*number as usize)?;
+            Some((*number, (item, BodyClock::of(item, *day, settings))))
         };
-        let mut report = Report::default();
-        let mut missing = Tally::default();
-        // The items of bodies: which one took the pictures of a day, and how many.
-        let mut taken_by: BTreeMap<(u32, NaiveDate), u32> = BTreeMap::new();
-        let mut of_items: BTreeMap<u32, Day> = BTreeMap::new();
-        for (&(pair, date), day) in &self.days {
-            let pictures = day.with_offset + day.without;
-            let (body, lens) = found.of_pair.get(pair as usize).copied().unwrap_or_default();
-            let of_body = found.item(&found.bodies, body, date);
-            match of_body {
-                Some(item) => {
-                    let item = u32::try_from(item).unwrap_or(u32::MAX);
-                    taken_by.insert((pair, date), item);
-                    of_items.entry(item).or_default().add(*day);
-                }
-                None => missing.add(false, body.unwrap_or_default(), date, pictures),
-            }
-            match lens.filter(|lens| found.item(&found.lenses, Some(*lens), date).is_none()) {
-                Some(lens) => missing.add(true, lens, date, pictures),
-                None if of_body.is_some() => {
-                    report.settled.insert((pair, date));
-                }
-                None => {}
-            }
-        }
-        let clock = |(number, day): (u32, Day)| {
-            let item = items.get(number as usize)?;
-            Some((number, (item, Clock::of(item, day, settings))))
-        };
-        let of_items: BTreeMap<u32, (&Item, Clock)> = of_items.into_iter().filter_map(clock).collect();
+        let clocks: Clocks<'_> = days.of_item.iter().filter_map(clock).collect();
         let mut ordered = Ordered::of(self.shots.sorted()?, &self.folders, &self.pairs, |shot| {
-            let item = *taken_by.get(&(shot.pair, shot.taken.date()))?;
-            of_items.get(&item).map(|(_, clock)| (item, clock))
+            let item = *days.taken_by.get(&(shot.pair, shot.taken.date()))?;
+            clocks.get(&item).map(|(_, clock)| (item, clock))
         })?;
-        (report.frames, report.copies) = (ordered.frames.len(), ordered.copies);
-        let mut told = Vec::new();
-        let mut days: BTreeMap<(&str, NaiveDate), u64> = BTreeMap::new();
+        let mut report =
+            PhotoReport { frames: ordered.frames.len(), copies: ordered.copies, ..PhotoReport::default() };
         let (numbered, folders) = (&mut ordered.numbered, &ordered.folders);
-        // Files by number are looked at beside frames by time: putting both in order is most of the work.
-        let jumped = std::thread::scope(|scope| {
-            let looking = scope.spawn(|| {
+        // Files by number are compared beside frames by time: sorting both is most of the work.
+        let (mut entries, jumps) = std::thread::scope(|scope| {
+            let comparing = scope.spawn(|| {
                 let mut numbered = numbered.sorted()?.peekable();
-                let of_body = |(number, (item, _)): (&u32, &(&Item, Clock))| {
+                let of_body = |(number, (item, _)): (&u32, &(&Item, BodyClock))| {
                     jumps(&item.id, of_item(&mut numbered, *number, |file| file.item), folders)
                 };
-                of_items.iter().map(of_body).collect::<Result<Vec<Problems>, RoomError>>()
+                clocks.iter().map(of_body).collect::<Result<Vec<Problems>, SpillError>>()
             });
-            let mut frames = ordered.frames.sorted()?.peekable();
-            for (number, (item, clock)) in &of_items {
-                let known = settings.known.of_item(&item.id).map(|(_, span)| clock.order(span.last)).max();
-                let mut counts = Counts::new(&item.id, settings);
-                let mut changes = Changes::new(&item.id, clock, settings);
-                // Most frames are of the day, the lens and the conditions of those before.
-                let mut last = None;
-                for placed in of_item(&mut frames, *number, |frame| frame.item) {
-                    let frame = Frame::of(&placed?.shot, clock, &settings.marks);
-                    report.amid_known |= known.is_some_and(|known| frame.order < known);
-                    let lens = found.lens(&lenses, &frame);
-                    counts.add(&frame, lens);
-                    changes.look(&frame, lens, &mut told);
-                    let use_of_day = (frame.day(), lens.item, frame.conditions);
-                    if last != Some(use_of_day) {
-                        for id in [Some(item.id.as_str()), lens.item].into_iter().flatten() {
-                            *days.entry((id, frame.day())).or_default() |= frame.conditions;
-                        }
-                        last = Some(use_of_day);
-                    }
-                }
-                counts.tell(&mut told);
-            }
-            looking.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic))
+            let frames = ordered.frames.sorted()?;
+            let entries = entries(frames, &clocks, &matches, settings, &mut report.within_imported)?;
+            let jumps = comparing.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic))?;
+            Ok((entries, jumps))
         })?;
-        for ((item, clock), jumps) in of_items.values().zip(jumped) {
+        entries.sort_by(|a, b| a.at.cmp(&b.at).then_with(|| a.entry.fields().id.cmp(b.entry.fields().id)));
+        report.entries = entries.into_iter().map(|dated| dated.entry).collect();
+        report.settled = days.settled;
+        report.unmatched = days.unmatched.list(
+            &matches.bodies,
+            &matches.lenses,
+            &matches.of_bodies,
+            &matches.of_lenses,
+            items,
+        );
+        let mut problems = self.problems.clone();
+        for ((item, clock), jumps) in clocks.values().zip(jumps) {
             if clock.is_mixed {
-                let message = format!(
-                    "some pictures of `{}` give an offset from UTC and some do not; those are taken as of UTC when all are put in order; give the zone of the others",
-                    item.id
-                );
-                problems.add(Problem::new("mixed-offsets", message));
+                problems.add(mixed_offsets(item));
             }
             problems.extend(jumps);
         }
-        for ((item, date), conditions) in days {
-            let id = format!("shooting day:{}:{}", escaped(item), date.format("%Y%m%d"));
-            if settings.known.has(&id) {
-                continue;
-            }
-            let entry = Entry::new(date, "shooting day").item(item).id(id);
-            let entry = names(&settings.marks, conditions).into_iter().fold(entry, Entry::condition);
-            told.push(Dated { at: date.into(), entry });
-        }
-        told.sort_by(|a, b| a.at.cmp(&b.at).then_with(|| a.entry.fields().id.cmp(b.entry.fields().id)));
-        report.entries = told.into_iter().map(|dated| dated.entry).collect();
-        report.unmatched = missing.list(&bodies, &lenses, &found.bodies, &found.lenses, items);
-        let mut all = self.problems.clone();
-        all.extend(problems);
-        doubts.into_iter().for_each(|doubt| all.add(doubt));
-        report.unmatched.iter().for_each(|one| all.add(one.problem()));
-        report.problems = all.finish();
+        doubts.into_iter().for_each(|doubt| problems.add(doubt));
+        report.unmatched.iter().for_each(|one| problems.add(one.problem()));
+        report.problems = problems.finish();
         Ok(report)
     }
 }
 
-impl Report {
+/// The items that took pictures, by number, and their clocks.
+type Clocks<'a> = BTreeMap<u32, (&'a Item, BodyClock)>;
+
+/// What the pictures of each day show, before frames are told from copies.
+struct DayMatches {
+    /// The item that took the pictures of a pair and day.
+    taken_by: BTreeMap<(u32, NaiveDate), u32>,
+    /// All pictures of an item.
+    of_item: BTreeMap<u32, Day>,
+    /// As [`PhotoReport::settled`].
+    settled: BTreeSet<(u32, NaiveDate)>,
+    unmatched: UnmatchedCounts,
+}
+
+impl DayMatches {
+    fn of(days: &BTreeMap<(u32, NaiveDate), Day>, matches: &GearMatches<'_>) -> Self {
+        let (taken_by, of_item, settled) = (BTreeMap::new(), BTreeMap::new(), BTreeSet::new());
+        let mut all = Self { taken_by, of_item, settled, unmatched: UnmatchedCounts::default() };
+        for (&(pair, date), day) in days {
+            let pictures = day.with_offset + day.without;
+            let (body, lens) = matches.of_pair.get(pair as usize).copied().unwrap_or_default();
+            let of_body = matches.item(&matches.of_bodies, body, date);
+            match of_body {
+                Some(item) => {
+                    let item = u32::try_from(item).unwrap_or(u32::MAX);
+                    all.taken_by.insert((pair, date), item);
+                    all.of_item.entry(item).or_default().add(*day);
+                }
+                None => all.unmatched.add(false, body.unwrap_or_default(), date, pictures),
+            }
+            match lens.filter(|lens| matches.item(&matches.of_lenses, Some(*lens), date).is_none()) {
+                Some(lens) => all.unmatched.add(true, lens, date, pictures),
+                None if of_body.is_some() => {
+                    all.settled.insert((pair, date));
+                }
+                None => {}
+            }
+        }
+        all
+    }
+}
+
+/// The entries for all frames, which come by item and time, in no order yet.
+fn entries(
+    frames: Sorted<'_, PlacedShot>,
+    clocks: &Clocks<'_>,
+    matches: &GearMatches<'_>,
+    settings: &Settings,
+    within_imported: &mut bool,
+) -> Result<Vec<DatedEntry>, SpillError> {
+    let mut entries = Vec::new();
+    let mut days: BTreeMap<(&str, NaiveDate), u64> = BTreeMap::new();
+    let mut frames = frames.peekable();
+    for (number, (item, clock)) in clocks {
+        let imported = settings.imported.of_item(&item.id).map(|(_, span)| clock.order(span.last)).max();
+        let mut counts = FrameCounts::new(&item.id, settings);
+        let mut changes = LensChanges::new(&item.id, clock, settings);
+        // Most frames have the day, the lens and the conditions of the one before.
+        let mut last = None;
+        for placed in of_item(&mut frames, *number, |frame| frame.item) {
+            let frame = Frame::of(&placed?.shot, clock, &settings.conditions);
+            *within_imported |= imported.is_some_and(|imported| frame.order < imported);
+            let lens = matches.lens(&frame);
+            counts.add(&frame, lens);
+            changes.add(&frame, lens, &mut entries);
+            let use_of_day = (frame.day(), lens.item, frame.conditions);
+            if last != Some(use_of_day) {
+                for id in [Some(item.id.as_str()), lens.item].into_iter().flatten() {
+                    *days.entry((id, frame.day())).or_default() |= frame.conditions;
+                }
+                last = Some(use_of_day);
+            }
+        }
+        counts.finish(&mut entries);
+    }
+    for ((item, date), conditions) in days {
+        let id = format!("shooting day:{}:{}", escaped(item), date.format("%Y%m%d"));
+        if settings.imported.has(&id) {
+            continue;
+        }
+        let entry = Entry::new(date, "shooting day").item(item).id(id);
+        let entry = names(&settings.conditions, conditions).into_iter().fold(entry, Entry::condition);
+        entries.push(DatedEntry { at: date.into(), entry });
+    }
+    Ok(entries)
+}
+
+fn mixed_offsets(item: &Item) -> Problem {
+    let message = format!(
+        "some pictures of `{}` give an offset from UTC and others do not; the latter are sorted as if in UTC; give their zone",
+        item.id
+    );
+    Problem::new(PictureCode::MixedOffsets, message)
+}
+
+impl PhotoReport {
     /// The files that need not be read again while they stay as they are.
     ///
     /// # Errors
@@ -208,7 +222,7 @@ impl Report {
     pub fn settled<'a>(
         &'a self,
         pictures: &'a mut Pictures,
-    ) -> Result<impl Iterator<Item = Result<PathBuf, RoomError>> + 'a, RoomError> {
+    ) -> Result<impl Iterator<Item = Result<PathBuf, SpillError>> + 'a, SpillError> {
         let (shots, folders) = (pictures.shots.sorted()?, &pictures.folders);
         let path =
             |shot: Shot| folders.get_index(shot.folder as usize).map(|folder| folder.join(&*shot.name));
@@ -220,38 +234,49 @@ impl Report {
     }
 }
 
-/// The next records as long as they are of one item.
+/// The next records, as long as they are of one item.
 fn of_item<T: Record>(
     records: &mut Peekable<Sorted<'_, T>>,
     item: u32,
     of: impl Fn(&T) -> u32,
-) -> impl Iterator<Item = Result<T, RoomError>> {
+) -> impl Iterator<Item = Result<T, SpillError>> {
     std::iter::from_fn(move || records.next_if(|next| next.as_ref().map_or(true, |next| of(next) == item)))
 }
 
-/// An entry and where it stands among the others.
-pub(crate) struct Dated {
-    pub at: NaiveDateTime,
-    pub entry: Entry,
-}
-
-struct Found<'a> {
-    bodies: Vec<Match>,
-    lenses: Vec<Match>,
-    /// For each pair the number of its body and of its lens.
+/// The distinct bodies and lenses of the pictures, and the items that they are.
+struct GearMatches<'a> {
+    bodies: Vec<&'a Gear>,
+    lenses: Vec<&'a Gear>,
+    of_bodies: Vec<Match>,
+    of_lenses: Vec<Match>,
+    /// For each pair the index of its body and of its lens.
     of_pair: Vec<(Option<usize>, Option<usize>)>,
     items: &'a [Item],
 }
 
-impl<'a> Found<'a> {
-    fn item(&self, of: &[Match], number: Option<usize>, date: NaiveDate) -> Option<usize> {
-        of.get(number?)?.item(self.items, date)
+impl<'a> GearMatches<'a> {
+    fn of(pairs: &'a IndexSet<(Gear, Gear)>, items: &'a [Item], doubts: &mut Vec<Problem>) -> Self {
+        let bodies = distinct(pairs.iter().map(|(body, _)| body));
+        let lenses = distinct(pairs.iter().map(|(_, lens)| lens).filter(|lens| !lens.is_empty()));
+        let of_pair = pairs.iter().map(|(body, lens)| (index(&bodies, body), index(&lenses, lens)));
+        Self {
+            of_bodies: matched(&bodies, items, doubts),
+            of_lenses: matched(&lenses, items, doubts),
+            of_pair: of_pair.collect(),
+            bodies,
+            lenses,
+            items,
+        }
     }
 
-    fn lens(&self, lenses: &[&'a Gear], frame: &Frame) -> Lens<'a> {
-        let number = self.of_pair.get(frame.pair as usize).and_then(|(_, lens)| *lens);
-        let item = self.item(&self.lenses, number, frame.day()).and_then(|item| self.items.get(item));
-        let shown = number.and_then(|number| lenses.get(number)).copied();
+    fn item(&self, of: &[Match], index: Option<usize>, date: NaiveDate) -> Option<usize> {
+        of.get(index?)?.item(self.items, date)
+    }
+
+    fn lens(&self, frame: &Frame) -> Lens<'a> {
+        let index = self.of_pair.get(frame.pair as usize).and_then(|(_, lens)| *lens);
+        let item = self.item(&self.of_lenses, index, frame.day()).and_then(|item| self.items.get(item));
+        let shown = index.and_then(|index| self.lenses.get(index)).copied();
         Lens { shown, item: item.map(|item| item.id.as_str()) }
     }
 }
@@ -260,6 +285,6 @@ fn distinct<'a>(gears: impl Iterator<Item = &'a Gear>) -> Vec<&'a Gear> {
     gears.collect::<BTreeSet<_>>().into_iter().collect()
 }
 
-fn number(gears: &[&Gear], gear: &Gear) -> Option<usize> {
+fn index(gears: &[&Gear], gear: &Gear) -> Option<usize> {
     gears.binary_search(&gear).ok()
 }

@@ -175,6 +175,8 @@ pub struct Details {
     pub because: Option<String>,
     /// `caution "…"`, in order.
     pub cautions: Vec<String>,
+    /// Where what describes the work stands: `needs`, `takes`, `by`, `because` and `caution`, in order.
+    pub described: Vec<Span>,
 }
 
 /// How early a task is announced.
@@ -214,6 +216,23 @@ pub struct Atom {
     pub kind: AtomKind,
     /// Where, without a leading `after` or `at`: the text that accounts quote.
     pub span: Span,
+}
+
+impl Atom {
+    /// Of its text what stands from a byte of its source on.
+    ///
+    /// ```
+    /// use kitlore_syntax::tree::{AtomKind, Trigger};
+    /// let rule = "for cameras\n after 20 lens changes in dust, inspect sensor";
+    /// let house = kitlore_syntax::parse("house.lore", rule, &kitlore_syntax::NoIncludes).unwrap();
+    /// let Trigger::Atom(atom) = &house.rules[0].trigger else { panic!("one part") };
+    /// let AtomKind::Usage { name, .. } = &atom.kind else { panic!("a use") };
+    /// let text = house.sources.text(atom.span);
+    /// assert_eq!(atom.text_from(text, name.span.start), "lens changes in dust");
+    /// ```
+    pub fn text_from<'t>(&self, text: &'t str, byte: u32) -> &'t str {
+        text.get(byte.saturating_sub(self.span.start) as usize..).unwrap_or(text)
+    }
 }
 
 /// What one part of a trigger says.
@@ -270,6 +289,8 @@ pub enum AtomKind {
     Usage {
         /// How many; above 0.
         threshold: Amount,
+        /// Where that number stands; `None` in `every trip`, which is one.
+        figure: Option<Span>,
         /// Of what.
         name: Name,
         /// Under which conditions.

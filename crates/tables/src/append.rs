@@ -103,9 +103,9 @@ impl AppendError {
 /// once, at the end, and brought to the disk before this returns; a last line without an end is ended
 /// first. Meanwhile the file is locked against others that record.
 ///
-/// A line of which only the beginning reached the disk (the process was killed, the power failed) can be told
+/// A line of which only the beginning reached the disk (the process was killed, the power failed) differs
 /// from a whole one: it has fewer values than headings, or ends within quotes, in which the last value is
-/// written for that reason. The next to record is told of such a line instead of hiding it.
+/// written for that reason. The next to record gets an error that names such a line instead of hiding it.
 ///
 /// # Errors
 /// The log cannot be read or written, breaks off, lacks a column for a value, or is a workbook; a value would
@@ -128,10 +128,10 @@ pub fn append_entry(path: impl AsRef<Path>, columns: &Columns, entry: &Entry) ->
 }
 
 /// Appends many entries as [`append_entry`] would one after the other, in one go: the log is read and locked
-/// once, and the lines reach the disk some dozens at a time, each whole. `written` is told how many have.
+/// once, and the lines reach the disk some dozens at a time, each whole. `written` is called with how many have.
 ///
 /// # Errors
-/// As [`append_entry`]. What `written` was told of stays in the log.
+/// As [`append_entry`]. What `written` was called with stays in the log.
 ///
 /// ```
 /// use kitlore_engine::Entry;

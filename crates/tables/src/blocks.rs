@@ -207,3 +207,7 @@ pub(crate) fn by_threads<T: Send, R: Send>(
         running.into_iter().map(join).collect()
     })
 }
+
+#[cfg(test)]
+#[path = "blocks_tests.rs"]
+pub(crate) mod tests;

@@ -148,7 +148,7 @@ fn cell<'a>(cells: &[Value<'a>], column: usize) -> Value<'a> {
     }
 }
 
-/// Frames have numbers that are none for what is missing; where a number is wanted that is told instead.
+/// Frames have numbers that are none for what is missing; where a number is wanted that is reported instead.
 fn or_missing(value: Value<'_>) -> Value<'_> {
     if value == Value::Number("NaN") { Value::Absent } else { value }
 }

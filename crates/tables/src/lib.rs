@@ -12,12 +12,12 @@
 //! guessed. A date cell at 00:00 is a date alone. Rows without any value are passed over.
 //!
 //! # Untrusted input
-//! [`Limits`] bounds what is read. csv and jsonl are read as streams that hold one row at a time, a log in csv
-//! some blocks and the numbers of its rows, a workbook cell by cell after a look at what it would unpack to.
+//! [`Limits`] bounds what is read. csv and jsonl are read as streams that hold one row at a time, a log some
+//! blocks and the numbers of its rows, a workbook cell by cell after a look at what it would unpack to.
 //!
 //! # Threads
-//! A large log in csv is read by as many threads as [`Table::on_threads`] says, one unless told. What is read,
-//! and every problem with its line, is the same for any number of them.
+//! A large log in csv or jsonl is read by as many threads as [`Table::on_threads`] says, by default one. What is
+//! read, and every problem with its line, is the same for any number of them.
 //!
 //! # Features
 //! `csv`, `jsonl`, `xlsx`, all on by default. Appending needs `csv` and `jsonl`. `arrow` adds record batches

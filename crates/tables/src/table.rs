@@ -86,7 +86,7 @@ impl<'a> Table<'a> {
         Ok(Self { name, format, bytes, threads, input })
     }
 
-    /// Lets so many threads read it, one unless told; what is read is the same. Large logs in csv gain by
+    /// Lets so many threads read it, by default one; what is read is the same. Large logs in csv and jsonl gain by
     /// it, other tables are read by one.
     ///
     /// ```

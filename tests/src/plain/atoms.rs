@@ -45,7 +45,7 @@ impl World<'_> {
             AtomKind::Before { event, conditions } => {
                 return self.before(event, conditions, rule, item, asked);
             }
-            AtomKind::Usage { threshold, name, conditions, weights } => {
+            AtomKind::Usage { threshold, name, conditions, weights, .. } => {
                 let tally = self.tally(name, conditions, weights, task, item);
                 let enough = i128::from(threshold.micros()) * 1000;
                 tally.into_iter().find(|(_, sum)| *sum >= enough).map(|(entry, _)| entry.counts)

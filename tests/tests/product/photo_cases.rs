@@ -1,4 +1,4 @@
-//! Small sets of pictures as files, and all that is told of them: `photos/cases.txt`. Every code has a case.
+//! Small sets of pictures as files, and what is reported of them: `photos/cases.txt`. Every code has a case.
 
 #![cfg(unix)]
 #![allow(
@@ -9,8 +9,8 @@
 )]
 
 use kitlore_engine::{Item, Number, Time};
-use kitlore_photos::codes::CODES;
-use kitlore_photos::{Folders, Pictures, Report, Settings, parse_shift, zone};
+use kitlore_photos::PictureCode;
+use kitlore_photos::{Folders, PhotoReport, Pictures, Settings, parse_shift, zone};
 use kitlore_tests::pictures::Taken;
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
@@ -97,7 +97,7 @@ fn write(path: &Path, says: &str, root: &Path) -> bool {
     gone
 }
 
-fn told(case: &Case) -> Report {
+fn report_of(case: &Case) -> PhotoReport {
     let root = tempfile::tempdir().unwrap();
     let mut gone = Vec::new();
     for line in case.section("pictures") {
@@ -117,7 +117,7 @@ fn told(case: &Case) -> Report {
         match line.split_once(' ').unwrap() {
             ("follow", "links") => follow = true,
             ("zone", name) => settings.zone = Some(zone(name).unwrap()),
-            ("mark", mark) => settings.marks.push(mark.parse().unwrap()),
+            ("mark", mark) => settings.conditions.push(mark.parse().unwrap()),
             ("shift", shift) => {
                 let (item, span) = shift.split_once(' ').unwrap();
                 settings.shifts.insert(item.to_owned(), parse_shift(span).unwrap());
@@ -157,7 +157,7 @@ fn told(case: &Case) -> Report {
     report
 }
 
-fn entries(report: &Report) -> Vec<String> {
+fn entries(report: &PhotoReport) -> Vec<String> {
     let entries = report.entries.iter().map(|entry| {
         let fields = entry.fields();
         let time = |time| if let Time::Text(text) = time { text } else { "" };
@@ -169,7 +169,7 @@ fn entries(report: &Report) -> Vec<String> {
     entries.collect()
 }
 
-fn problems(report: &Report) -> Vec<String> {
+fn problems(report: &PhotoReport) -> Vec<String> {
     report.problems.iter().map(|problem| format!("{} | {}", problem.code, problem.message)).collect()
 }
 
@@ -185,10 +185,10 @@ fn are(lines: &[String], expected: &[&str]) -> bool {
 }
 
 #[test]
-fn each_case_is_told_as_it_says() {
+fn each_case_gives_the_report_it_names() {
     let mut wrong = Vec::new();
     for case in cases() {
-        let report = told(&case);
+        let report = report_of(&case);
         for (section, lines) in [("entries", entries(&report)), ("problems", problems(&report))] {
             let expected: Vec<&str> = case.section(section).collect();
             if case.sections.contains_key(section) && !are(&lines, &expected) {
@@ -196,13 +196,13 @@ fn each_case_is_told_as_it_says() {
             }
         }
     }
-    assert!(wrong.is_empty(), "told otherwise:\n{}", wrong.join("\n"));
+    assert!(wrong.is_empty(), "another report:\n{}", wrong.join("\n"));
 }
 
 #[test]
 fn every_code_has_a_case() {
-    let known: BTreeSet<&str> = CODES.iter().map(|(code, _)| *code).collect();
-    assert_eq!(known.len(), CODES.len(), "a code stands twice");
+    let known: BTreeSet<&str> = PictureCode::ALL.iter().map(|code| code.word()).collect();
+    assert_eq!(known.len(), PictureCode::ALL.len(), "two codes share a word");
     let cases = cases();
     let lines = cases.iter().flat_map(|case| case.section("problems"));
     let raised: BTreeSet<&str> = lines.filter_map(|line| Some(line.split_once(" | ")?.0)).collect();

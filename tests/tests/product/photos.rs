@@ -10,7 +10,7 @@
 
 use chrono::{NaiveDate, NaiveDateTime};
 use kitlore_engine::{Entry, Number, Time};
-use kitlore_photos::{Folders, Known, Pictures, Report, Room, Settings};
+use kitlore_photos::{Folders, Imported, PhotoReport, Pictures, Settings, SpillOptions};
 use kitlore_tests::pictures::Taken;
 use kitlore_tests::planted::{Planted, Truth, items, planted};
 use kitlore_tests::rng::Rng;
@@ -25,11 +25,11 @@ fn set() -> (Vec<Planted>, Truth) {
 }
 
 fn pictures(set: &[Planted]) -> Pictures {
-    within(Room::default(), set)
+    within(SpillOptions::default(), set)
 }
 
-fn within(room: Room, set: &[Planted]) -> Pictures {
-    let mut pictures = Pictures::new(room);
+fn within(spill: SpillOptions, set: &[Planted]) -> Pictures {
+    let mut pictures = Pictures::new(spill);
     for one in set {
         pictures.add(&one.path, one.picture.clone()).unwrap();
     }
@@ -37,11 +37,11 @@ fn within(room: Room, set: &[Planted]) -> Pictures {
 }
 
 fn settings(known: &[Entry]) -> Settings {
-    let known = Known::from_ids(known.iter().map(|entry| entry.fields().id));
-    Settings { zone: Some(chrono_tz::Tz::Europe__Berlin), known, ..Settings::default() }
+    let imported = Imported::from_ids(known.iter().map(|entry| entry.fields().id));
+    Settings { zone: Some(chrono_tz::Tz::Europe__Berlin), imported, ..Settings::default() }
 }
 
-fn read(set: &[Planted], known: &[Entry]) -> Report {
+fn read(set: &[Planted], known: &[Entry]) -> PhotoReport {
     pictures(set).report(&items(), &settings(known)).unwrap()
 }
 
@@ -52,8 +52,8 @@ fn clock(when: &str) -> NaiveDateTime {
 }
 
 /// What the entries say, in the form of the truth.
-fn told(entries: &[Entry]) -> Truth {
-    let mut told = Truth::default();
+fn found_in(entries: &[Entry]) -> Truth {
+    let mut found = Truth::default();
     for entry in entries {
         let fields = entry.fields();
         let Time::Text(when) = fields.when else { panic!("no time") };
@@ -63,19 +63,19 @@ fn told(entries: &[Entry]) -> Truth {
                 let other = fields.note.strip_prefix("with ").or(fields.note.strip_prefix("on "));
                 let day = when[..10].parse::<NaiveDate>().unwrap();
                 let key = (fields.item.to_owned(), other.unwrap_or_default().to_owned(), day);
-                *told.frames.entry(key).or_default() += amount.parse::<u64>().unwrap();
+                *found.frames.entry(key).or_default() += amount.parse::<u64>().unwrap();
             }
             "shooting day" => {
-                told.days.entry(fields.item.to_owned()).or_default().push(when.parse().unwrap());
+                found.days.entry(fields.item.to_owned()).or_default().push(when.parse().unwrap());
             }
             "lens change" => {
-                told.changes.entry(fields.item.to_owned()).or_default().push(clock(when));
+                found.changes.entry(fields.item.to_owned()).or_default().push(clock(when));
             }
             other => panic!("an entry `{other}`"),
         }
     }
-    told.days.values_mut().for_each(|days| days.sort());
-    told
+    found.days.values_mut().for_each(|days| days.sort());
+    found
 }
 
 fn shuffled(mut set: Vec<Planted>, seed: u64) -> Vec<Planted> {
@@ -106,7 +106,7 @@ fn the_set_is_what_it_is_meant_to_be() {
 fn ten_thousand_frames_give_exactly_what_was_planted() {
     let (set, truth) = set();
     let report = read(&set, &[]);
-    assert_eq!(told(&report.entries), truth);
+    assert_eq!(found_in(&report.entries), truth);
     assert_eq!((report.frames, report.copies), (FRAMES, 0));
     assert!(report.unmatched.is_empty(), "{:?}", report.unmatched);
     let per_key: BTreeMap<_, usize> = report.entries.iter().fold(BTreeMap::new(), |mut counts, entry| {
@@ -179,7 +179,7 @@ fn copies_raw_files_and_edits_are_no_frames() {
         }
     }
     let report = read(&shuffled(more.clone(), 9), &[]);
-    assert_eq!(told(&report.entries), truth);
+    assert_eq!(found_in(&report.entries), truth);
     assert_eq!(report.copies, more.len() - FRAMES);
 }
 
@@ -206,45 +206,44 @@ fn of_all_sorts(frames: usize, seed: u64) -> Vec<Planted> {
     shuffled(set, seed)
 }
 
-/// All that is told, and which files need not be read again.
+/// The whole report, and which files need not be read again.
 fn all_of(pictures: &mut Pictures) -> (String, BTreeSet<PathBuf>) {
-    let marks = vec!["cold: temperature below 4".parse().unwrap()];
-    let report = pictures.report(&items(), &Settings { marks, ..Settings::default() }).unwrap();
+    let conditions = vec!["cold: temperature below 4".parse().unwrap()];
+    let report = pictures.report(&items(), &Settings { conditions, ..Settings::default() }).unwrap();
     let settled = report.settled(pictures).unwrap().map(Result::unwrap).collect();
     (format!("{report:#?}"), settled)
 }
 
 #[test]
-fn however_few_are_kept_in_memory_the_same_is_told() {
+fn however_few_are_kept_in_memory_the_report_is_the_same() {
     let sizes = [(10_000, vec![7, 4_096]), (300, (1..50).collect())];
-    for (frames, rooms) in sizes {
+    for (frames, limits) in sizes {
         let set = of_all_sorts(frames, 11);
-        let in_memory = all_of(&mut within(Room { pictures: usize::MAX, ..Room::default() }, &set));
+        let in_memory =
+            all_of(&mut within(SpillOptions { pictures: usize::MAX, ..SpillOptions::default() }, &set));
         for code in ["clock-jumps-back", "unknown-gear", "mixed-offsets", "no-date"] {
             assert!(in_memory.0.contains(code), "{code}");
         }
         assert!(in_memory.1.len() > frames / 2);
-        for kept in rooms {
-            let mut pictures = within(Room { pictures: kept, ..Room::default() }, &set);
+        for kept in limits {
+            let mut pictures = within(SpillOptions { pictures: kept, ..SpillOptions::default() }, &set);
             assert!(all_of(&mut pictures) == in_memory, "{kept} of {frames}");
-            // What was told once is told again.
+            // A report can be made again.
             assert!(all_of(&mut pictures) == in_memory, "{kept} of {frames}, again");
         }
     }
 }
 
 #[test]
-fn a_folder_for_temporary_files_that_is_not_there_is_told() {
+fn a_folder_for_temporary_files_that_does_not_exist_is_reported() {
     let (set, _) = planted(100, 6);
-    let room = Room { pictures: 40, folder: "no such folder".into() };
-    let mut pictures = Pictures::new(room.clone());
+    let spill = SpillOptions { pictures: 40, folder: "no such folder".into() };
+    let mut pictures = Pictures::new(spill.clone());
     let results: Vec<_> = set.iter().map(|one| pictures.add(&one.path, one.picture.clone())).collect();
     assert_eq!(results.iter().filter(|result| result.is_ok()).count(), 40);
-    let told = results.into_iter().find_map(Result::err).unwrap().to_string();
-    assert!(
-        told.starts_with("so many pictures are put in order in a temporary file in `no such folder`, and")
-    );
-    assert!(told.contains("or name another one in T"), "{told}");
+    let message = results.into_iter().find_map(Result::err).unwrap().to_string();
+    assert!(message.starts_with("so many pictures are sorted in a temporary file in `no such folder`, and"));
+    assert!(message.contains("or set T"), "{message}");
     // Those that were taken are still there.
     assert_eq!((pictures.len(), pictures.report(&items(), &settings(&[])).unwrap().frames), (40, 40));
 
@@ -253,10 +252,10 @@ fn a_folder_for_temporary_files_that_is_not_there_is_told() {
     for (number, one) in set.iter().enumerate() {
         std::fs::write(folder.path().join(format!("{number}.jpg")), Taken::of(&one.picture).jpeg()).unwrap();
     }
-    let mut pictures = Pictures::new(room);
+    let mut pictures = Pictures::new(spill);
     let threads = NonZeroUsize::new(3).unwrap();
     let result = pictures.read(Folders::new(&[folder.path()], false), threads, |_| true);
-    assert_eq!(result.unwrap_err().to_string(), told);
+    assert_eq!(result.unwrap_err().to_string(), message);
 }
 
 #[test]
@@ -284,7 +283,7 @@ fn what_the_log_holds_is_not_added_again() {
             let new = read(&part, &log).entries;
             log.extend(new);
         }
-        assert_eq!(told(&log), truth, "all of it: {all_of_it}");
+        assert_eq!(found_in(&log), truth, "all of it: {all_of_it}");
     }
 }
 
@@ -297,8 +296,8 @@ fn later_pictures_of_a_known_day_are_added() {
     let mut log = read(&early, &[]).entries;
     let new = read(&set, &log).entries;
     log.extend(new);
-    assert_eq!(told(&log).frames, truth.frames);
-    assert_eq!(told(&log).days, truth.days);
+    assert_eq!(found_in(&log).frames, truth.frames);
+    assert_eq!(found_in(&log).days, truth.days);
 }
 
 #[test]
@@ -314,13 +313,13 @@ fn a_clock_set_wrong_is_mended() {
     };
     let set: Vec<Planted> = set.iter().map(wrong).collect();
     let unmended = read(&set, &[]);
-    assert_ne!(told(&unmended.entries), truth);
+    assert_ne!(found_in(&unmended.entries), truth);
     let mut settings = settings(&[]);
     settings.shifts.insert("C2".to_owned(), hour);
     let mended = pictures(&set).report(&items(), &settings).unwrap();
-    assert_eq!(told(&mended.entries), truth);
+    assert_eq!(found_in(&mended.entries), truth);
     // What was added before the clock was mended is not added again.
-    settings.known = Known::from_ids(unmended.entries.iter().map(|entry| entry.fields().id));
+    settings.imported = Imported::from_ids(unmended.entries.iter().map(|entry| entry.fields().id));
     let again = pictures(&set).report(&items(), &settings).unwrap();
     let events: BTreeSet<&str> = again.entries.iter().map(|entry| entry.fields().event).collect();
     assert!(!events.contains("lens change"), "{events:?}");

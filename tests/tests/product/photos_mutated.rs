@@ -108,7 +108,7 @@ fn every_form_gives_the_same() {
 }
 
 #[test]
-fn a_picture_cut_anywhere_is_told_or_read() {
+fn a_picture_cut_anywhere_is_reported_or_read() {
     for (form, bytes) in whole() {
         for length in 0..bytes.len() {
             if let Err(problem) = read(&bytes[..length]) {
@@ -165,7 +165,7 @@ fn mutated_pictures_neither_panic_nor_hang_nor_swell() {
     ];
     let mut rng = Rng::new(std::env::var("KITLORE_SEED").map_or(25, |seed| seed.parse().unwrap()));
     let before = peak();
-    let (mut slowest, mut slowest_bytes, mut sound, mut told) = (Duration::ZERO, Vec::new(), 0, 0);
+    let (mut slowest, mut slowest_bytes, mut sound, mut reported) = (Duration::ZERO, Vec::new(), 0, 0);
     let mut pictures = Pictures::default();
     for number in 0..count {
         let (form, bytes) = &whole[number % whole.len()];
@@ -182,7 +182,7 @@ fn mutated_pictures_neither_panic_nor_hang_nor_swell() {
                 sound += 1;
                 pictures.add(format!("{form}/HRB_{number:04}.JPG"), picture).unwrap();
             }
-            Err(_) => told += 1,
+            Err(_) => reported += 1,
         }
         if number % 5_000 == 4_999 || number + 1 == count {
             let report = std::mem::take(&mut pictures).report(&items, &Settings::default()).unwrap();
@@ -197,10 +197,10 @@ fn mutated_pictures_neither_panic_nor_hang_nor_swell() {
         begun.elapsed()
     });
     println!(
-        "{count} pictures: {sound} read, {told} told; slowest {slowest:?}, read again {:?}; memory grew by {swollen:?} KiB",
+        "{count} pictures: {sound} read, {reported} reported; slowest {slowest:?}, read again {:?}; memory grew by {swollen:?} KiB",
         again.min().unwrap_or_default()
     );
-    assert!(sound > count / 10 && told > count / 10, "{sound} read, {told} told");
+    assert!(sound > count / 10 && reported > count / 10, "{sound} read, {reported} reported");
     assert!(slowest < Duration::from_secs(2), "{slowest:?}");
     assert!(swollen.is_none_or(|grown| grown < 100 * 1024), "{swollen:?} KiB");
 }

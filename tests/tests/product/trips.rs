@@ -4,6 +4,7 @@
 
 use kitlore_engine::Program;
 use kitlore_planning::{Journey, Trip, TripAsk, trip};
+use kitlore_render::words::{calls, note};
 use kitlore_tests::case::{Question, read_items, read_log};
 use kitlore_tests::evaluators::{at_of, book, house};
 use std::path::Path;
@@ -99,7 +100,7 @@ fn told(trip: &Trip, list: &str) -> Vec<String> {
         "follow-ups" => trip
             .follow_ups
             .iter()
-            .map(|one| format!("{} | {} | {}", one.task.item, one.task.task, one.when))
+            .map(|one| format!("{} | {} | {}", one.task.item, one.task.task, calls(&one.when)))
             .collect(),
         "on return" => trip
             .on_return
@@ -130,7 +131,7 @@ fn told(trip: &Trip, list: &str) -> Vec<String> {
             })
             .collect(),
         "cautions" => trip.cautions.clone(),
-        "notes" => trip.notes.clone(),
+        "notes" => trip.notes.iter().map(note).collect(),
         other => panic!("`--- {other}` is no section of a trip"),
     }
 }

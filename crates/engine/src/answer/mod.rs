@@ -1,6 +1,7 @@
 //! Standings: what the rules say of the entries of each item at an instant.
 
 mod checkpoint;
+mod clause;
 mod delays;
 pub(crate) mod evaluate;
 mod filter;
@@ -16,7 +17,8 @@ mod spans;
 mod standings;
 mod weights;
 
-pub use standings::{Account, Count, Part, Row, RuleText, Standings, UsageKey};
+pub use clause::{Clause, Count, Part, UsageKey};
+pub use standings::{Account, Row, RuleText, Standings};
 
 pub(crate) use checkpoint::Checkpoints;
 pub(crate) use meters::Meter;

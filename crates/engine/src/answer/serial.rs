@@ -1,6 +1,7 @@
 //! Standings as serde values: the JSON of the command line and of Python.
 
-use super::standings::{Account, Part, Row, RuleText, Standings};
+use super::clause::Part;
+use super::standings::{Account, Row, RuleText, Standings};
 use crate::time::Instant;
 use kitlore_syntax::Amount;
 use serde::ser::{Serialize, SerializeStruct, Serializer};
@@ -84,7 +85,7 @@ impl Serialize for Account<'_> {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         let standings = self.standings();
         let parts =
-            |parts: Vec<_>| parts.into_iter().map(|part| Told { standings, part }).collect::<Vec<_>>();
+            |parts: Vec<_>| parts.into_iter().map(|part| ShownPart { standings, part }).collect::<Vec<_>>();
         let mut fields = serializer.serialize_struct("Account", 8)?;
         fields.serialize_field("file", self.rule.file)?;
         fields.serialize_field("line", &self.rule.line)?;
@@ -99,12 +100,12 @@ impl Serialize for Account<'_> {
 }
 
 /// A part with the zone its times are shown in.
-struct Told<'a> {
+struct ShownPart<'a> {
     standings: &'a Standings,
     part: Part<'a>,
 }
 
-impl Serialize for Told<'_> {
+impl Serialize for ShownPart<'_> {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         let part = &self.part;
         let mut fields = serializer.serialize_struct("Part", 7)?;

@@ -1,14 +1,15 @@
 //! What a book answers: one row per item and task, each with the account of its rules.
 
+use super::clause::{Clause, Count, Part, UsageKey, kind_word};
 use super::reach::Verdict;
-use crate::log::{EventKey, Ledger, SourceKey};
+use crate::log::{Ledger, SourceKey};
 use crate::names::Map;
 use crate::problem::{Place, Problem};
 use crate::rules::{Atom, CompiledRule, Program};
 use crate::time::Instant;
 use chrono::NaiveDate;
 use kitlore_syntax::Amount;
-use kitlore_syntax::tree::{Details, Rule, Standing};
+use kitlore_syntax::tree::{self, Details, Rule, Standing, Trigger};
 use std::fmt;
 use std::ops::Range;
 use std::sync::Arc;
@@ -306,119 +307,75 @@ impl<'a> Account<'a> {
         self.standings
     }
 
+    /// Its trigger, as it stands for the item.
+    pub fn trigger(&self) -> Clause<'a> {
+        self.clause(&self.rule.rule.trigger, &mut self.records())
+    }
+
+    /// Its `no later than`, if it has one.
+    pub fn limit(&self) -> Option<Clause<'a>> {
+        let limit = self.rule.rule.details.no_later_than.as_ref()?;
+        Some(self.clause(limit, &mut self.records().skip(self.rule.compiled.trigger_atoms)))
+    }
+
     /// The parts of its trigger, from left to right.
     pub fn parts(&self) -> Vec<Part<'a>> {
-        let trigger = &self.rule.rule.trigger;
-        self.parts_from(trigger.atoms(), 0)
+        self.trigger().into_parts()
     }
 
     /// The parts of its `no later than`.
     pub fn limit_parts(&self) -> Vec<Part<'a>> {
-        let limit = self.rule.rule.details.no_later_than.as_ref();
-        self.parts_from(
-            limit.map(|limit| limit.atoms()).unwrap_or_default(),
-            self.rule.compiled.trigger_atoms,
-        )
+        self.limit().map(Clause::into_parts).unwrap_or_default()
     }
 
-    fn parts_from(&self, atoms: Vec<&'a kitlore_syntax::tree::Atom>, first: usize) -> Vec<Part<'a>> {
-        let standings = self.standings;
-        let inner = standings.program.inner();
-        let records = self.parts.iter().zip(&self.rule.compiled.atoms).skip(first);
-        atoms
-            .into_iter()
-            .zip(records)
-            .map(|(written, (record, atom))| Part {
-                text: inner.house.sources.text(written.span),
-                kind: kind_word(atom),
-                count: record.count.filter(|_| record.counts).map(Count),
-                usage: if let Atom::Usage { event, test, .. } = atom {
-                    Some(UsageKey { event: *event, test: *test })
-                } else {
-                    None
-                },
-                of: if let Atom::Usage { threshold, .. } = atom { Some(*threshold) } else { None },
-                reached_at: record.reached,
-                from: record.from,
-                tipped_by: record.tipped.and_then(|(source, line)| {
-                    let source = standings.sources.get(source.0 as usize)?.clone();
-                    Some(Place { source, line })
-                }),
-            })
-            .collect()
+    /// Whether its date is that of its trigger, and not that of its `no later than`.
+    pub fn is_due_by_trigger(&self) -> bool {
+        let reached = self.trigger().reached_at();
+        reached.is_some() && (reached == self.due_at || self.limit_at != self.due_at)
     }
-}
 
-/// What a usage part of a rule counts: an event under conditions, with weights. Parts that count alike have
-/// equal keys, in whichever rule they stand.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub struct UsageKey {
-    pub(crate) event: u32,
-    pub(crate) test: u32,
-}
-
-impl UsageKey {
-    /// The event it counts.
-    pub fn event(self) -> EventKey {
-        EventKey(self.event)
+    /// What the fold found of each part, and what the part asks; those of the limit come last.
+    fn records(&self) -> impl Iterator<Item = (&'a PartRecord, &'a Atom)> + use<'a> {
+        self.parts.iter().zip(&self.rule.compiled.atoms)
     }
-}
 
-/// One part of a trigger or limit.
-#[derive(Debug, Clone)]
-pub struct Part<'a> {
-    /// As written, such as `20 lens changes in dust`.
-    pub text: &'a str,
-    /// `usage`, `interval`, `age`, `delay`, `before`, `finding`, `spotted`, `reading`, `unused` or `calendar`.
-    pub kind: &'static str,
-    /// How much was counted in the cycle, for a usage.
-    pub count: Option<Count>,
-    /// The threshold, for a usage.
-    pub of: Option<Amount>,
-    /// What it counts, for a usage: see [`crate::Uses`].
-    pub usage: Option<UsageKey>,
-    /// When it was reached, or will certainly be.
-    pub reached_at: Option<Instant>,
-    /// The local date it counts from, for what counts days.
-    pub from: Option<NaiveDate>,
-    /// The entry that tipped it.
-    pub tipped_by: Option<Place>,
-}
-
-/// A sum of weighted amounts, exact to 9 fraction digits.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Count(i128);
-
-impl Count {
-    /// In billionths.
-    pub fn billionths(self) -> i128 {
-        self.0
-    }
-}
-
-impl fmt::Display for Count {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        const BILLION: i128 = 1_000_000_000;
-        let (whole, fraction) = (self.0 / BILLION, self.0 % BILLION);
-        if fraction == 0 {
-            return write!(f, "{whole}");
+    fn clause(
+        &self,
+        trigger: &'a Trigger,
+        records: &mut impl Iterator<Item = (&'a PartRecord, &'a Atom)>,
+    ) -> Clause<'a> {
+        match trigger {
+            Trigger::Or(list) => Clause::Or(list.iter().map(|one| self.clause(one, records)).collect()),
+            Trigger::And(list) => Clause::And(list.iter().map(|one| self.clause(one, records)).collect()),
+            Trigger::Atom(written) => match records.next() {
+                Some((record, atom)) => Clause::Part(self.part(written, record, atom)),
+                // Every atom has its record.
+                None => Clause::Or(Vec::new()),
+            },
         }
-        let fraction = format!("{fraction:09}");
-        write!(f, "{whole}.{}", fraction.trim_end_matches('0'))
     }
-}
 
-fn kind_word(atom: &Atom) -> &'static str {
-    match atom {
-        Atom::Before { .. } => "before",
-        Atom::Finding { .. } => "finding",
-        Atom::Spotted { .. } => "spotted",
-        Atom::Reading { .. } => "reading",
-        Atom::Unused(_) => "unused",
-        Atom::Calendar(_) => "calendar",
-        Atom::Delay { .. } => "delay",
-        Atom::Age(_) => "age",
-        Atom::Interval(_) => "interval",
-        Atom::Usage { .. } => "usage",
+    fn part(&self, written: &'a tree::Atom, record: &PartRecord, atom: &Atom) -> Part<'a> {
+        let standings = self.standings;
+        let usage = match atom {
+            Atom::Usage { event, test, threshold } => {
+                Some((UsageKey { event: *event, test: *test }, *threshold))
+            }
+            _ => None,
+        };
+        Part {
+            written,
+            text: standings.program.inner().house.sources.text(written.span),
+            kind: kind_word(atom),
+            count: record.count.filter(|_| record.counts).map(Count),
+            usage: usage.map(|(usage, _)| usage),
+            of: usage.map(|(_, threshold)| threshold),
+            reached_at: record.reached,
+            from: record.from,
+            tipped_by: record.tipped.and_then(|(source, line)| {
+                let source = standings.sources.get(source.0 as usize)?.clone();
+                Some(Place { source, line })
+            }),
+        }
     }
 }

@@ -247,7 +247,7 @@ impl Compiler {
             }
             AtomKind::Age(duration) => Atom::Age(*duration),
             AtomKind::Interval(duration) => Atom::Interval(*duration),
-            AtomKind::Usage { threshold, name, conditions, weights } => {
+            AtomKind::Usage { threshold, name, conditions, weights, .. } => {
                 let info = self.event(name);
                 info.occurs = true;
                 info.meter = Some(0);

@@ -34,6 +34,9 @@ impl File<'_> {
             return;
         }
         seen.push((inner.part, span));
+        if matches!(inner.part, Part::needs | Part::takes | Part::by | Part::because | Part::caution) {
+            details.described.push(span);
+        }
         // What is not good has been reported, and leaves the detail out.
         let _ = self.set_detail(inner, details, report);
     }

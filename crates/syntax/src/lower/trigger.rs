@@ -172,7 +172,9 @@ impl File<'_> {
             report.push(Diagnostic::error(Code::UnitAsUsage, name.span, message).help(help));
             return None;
         }
-        Some(AtomKind::Usage { threshold: threshold?, name, conditions: conditions?, weights: weights? })
+        let figure = figure.map(|figure| self.span(figure));
+        let (threshold, conditions, weights) = (threshold?, conditions?, weights?);
+        Some(AtomKind::Usage { threshold, figure, name, conditions, weights })
     }
 
     fn weight(&self, node: &Node, report: &mut Report) -> Option<Weight> {

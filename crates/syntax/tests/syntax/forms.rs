@@ -174,7 +174,7 @@ fn intervals_ages_and_uses_are_distinguished() {
 
 #[test]
 fn uses_have_conditions_and_weights() {
-    let AtomKind::Usage { threshold, name, conditions, weights } =
+    let AtomKind::Usage { threshold, name, conditions, weights, .. } =
         atom("after 0.5 lens changes in salt air and sand (in head count count 2.125, in dust count 0)")
     else {
         panic!()

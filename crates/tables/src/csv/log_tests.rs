@@ -1,77 +1,12 @@
-//! Blocks and threads change nothing: all that can be seen of a book is compared with reading in one block.
-#![allow(clippy::unwrap_used, clippy::indexing_slicing, reason = "tests")]
+//! Blocks and threads change nothing.
+#![allow(clippy::indexing_slicing, reason = "tests")]
 
-use crate::batch::Sink;
-use crate::blocks::Extent;
-use crate::error::ReadError;
+use crate::blocks::tests::{Decoder, check, shown, spoil};
 use crate::limits::Limits;
-use crate::mapping::{Columns, Headings, Kind};
-use kitlore_engine::{Book, Item, Program, When};
 use proptest::prelude::*;
-use std::io::Read;
-use std::num::NonZeroUsize;
 
-const RULES: &str = "for cameras
-  after 3 lens changes in dust or 90 days, inspect sensor
-  after 50 frames, clean sensor
-  after 4 trips or 2 knocks, inspect strap
-";
-
-/// In one block, or in blocks of some bytes by some threads.
-type Way = Option<(usize, usize)>;
-
-/// A stream that breaks off.
-struct Broken<'a>(&'a [u8]);
-
-impl Read for Broken<'_> {
-    fn read(&mut self, buffer: &mut [u8]) -> std::io::Result<usize> {
-        match self.0.read(buffer)? {
-            0 => Err(std::io::Error::other("the disk is gone")),
-            count => Ok(count),
-        }
-    }
-}
-
-fn fill(sink: &mut Sink<'_>, input: impl Read, limits: &Limits, way: Way) -> Result<(), ReadError> {
-    let columns = Columns::new();
-    let headings = Headings { file: "log.csv", kind: Kind::Log, columns: &columns };
-    let (block, threads) = way.unwrap_or((1 << 24, 1));
-    let extent = Extent { block, threads: NonZeroUsize::new(threads).unwrap() };
-    crate::csv::read(sink, input, &headings, limits, extent)
-}
-
-/// All that can be seen of a book after reading a log.
-fn shown(input: impl Read, limits: &Limits, way: Way) -> String {
-    let rules = Program::parse(RULES).unwrap();
-    let mut book = Book::new(&rules);
-    book.add_item(Item::new("C1", "camera").kit("blue bag")).unwrap();
-    book.add_item(Item::new("C2", "camera").model("R-1")).unwrap();
-    let mut sink = Sink::new(&mut book, "log.csv", limits.problems);
-    let read = fill(&mut sink, input, limits, way).map_err(|error| error.to_string());
-    sink.finish();
-    let found = book.standings(rules.when_is_over(When::parse("2026-06-01").unwrap()));
-    let problems: Vec<String> = found.problems().iter().map(|problem| format!("{problem:?}\n")).collect();
-    let rows = serde_json::to_string_pretty(&found).unwrap();
-    format!("{read:?}\n{} entries\n{rows}\n{}", book.len(), problems.concat())
-}
-
-/// Every way gives the same.
-fn check(log: &[u8], limits: &Limits) {
-    let expected = shown(log, limits, None);
-    for block in [1, 2, 7, 30, 64, 200, 1 << 16] {
-        for threads in 1..4 {
-            assert_eq!(
-                shown(log, limits, Some((block, threads))),
-                expected,
-                "{block} bytes, {threads} threads"
-            );
-        }
-    }
-    let expected = shown(Broken(log), limits, None);
-    for (block, threads) in [(1, 1), (50, 2), (1 << 16, 3)] {
-        assert_eq!(shown(Broken(log), limits, Some((block, threads))), expected, "{block} bytes, broken");
-    }
-}
+const READ: Decoder =
+    |sink, input, headings, limits, extent| crate::csv::read(sink, input, headings, limits, extent);
 
 fn one(of: &'static [&'static str]) -> impl Strategy<Value = &'static str> {
     prop::sample::select(of)
@@ -159,11 +94,7 @@ fn log() -> impl Strategy<Value = Vec<u8>> {
         prop::option::weighted(0.2, 0_usize..3000),
     )
         .prop_map(|(headings, end, parts, spoilt)| {
-            let mut bytes = format!("{headings}{end}{}", parts.concat()).into_bytes();
-            if let Some(byte) = spoilt.and_then(|at| bytes.get_mut(headings.len() + 2 + at)) {
-                *byte = 0xE9;
-            }
-            bytes
+            spoil(format!("{headings}{end}{}", parts.concat()), spoilt.map(|at| headings.len() + 2 + at))
         })
 }
 
@@ -172,7 +103,7 @@ proptest! {
 
     #[test]
     fn blocks_and_threads_change_nothing(log in log(), record_bytes in prop::sample::select(vec![1 << 20, 80]), problems in 0_usize..9) {
-        check(&log, &Limits { record_bytes, problems, ..Limits::default() });
+        check(READ, &log, &Limits { record_bytes, problems, ..Limits::default() });
     }
 }
 
@@ -196,10 +127,10 @@ fn long_runs_of_plain_rows_change_nothing() {
         log += &format!("{when},{event},\"{item}\",{},{conditions},{id}{end}", row % 9);
     }
     let limits = Limits::default();
-    let expected = shown(log.as_bytes(), &limits, None);
+    let expected = shown(READ, log.as_bytes(), &limits, None);
     assert!(expected.contains("unknown-event") && expected.contains("duplicate-id"), "{expected}");
     for (block, threads) in [(500, 1), (500, 3), (40_000, 2), (1 << 19, 1)] {
-        let found = shown(log.as_bytes(), &limits, Some((block, threads)));
+        let found = shown(READ, log.as_bytes(), &limits, Some((block, threads)));
         assert!(found == expected, "{block} bytes, {threads} threads");
     }
 }

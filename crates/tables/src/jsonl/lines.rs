@@ -1,0 +1,138 @@
+//! Lines one after the other, and what the keys in them mean.
+
+use super::object::{self, Pairs};
+use super::row::{JsonRow, cell};
+use crate::codes::Code;
+use crate::error::{ReadError, narrow, short};
+use crate::limits::Limits;
+use crate::mapping::{Field, Headings, Kind, Meaning};
+use kitlore_engine::Problem;
+use std::borrow::Cow;
+use std::collections::HashMap;
+
+/// Reads one line after the other.
+pub(super) struct LineReader<'l> {
+    pub keys: Cow<'l, Keys>,
+    pub headings: &'l Headings<'l>,
+    pub limits: &'l Limits,
+    /// Of lines that were read.
+    pub problems: Vec<(u32, Problem)>,
+}
+
+impl LineReader<'_> {
+    fn problem(&mut self, line: u64, code: Code, message: impl Into<String>) {
+        self.problems.push((narrow(line), Problem::new(code, message)));
+    }
+
+    /// The row of a line; nothing where it is blank, or left out and reported.
+    pub fn row<'a>(
+        &mut self,
+        bytes: &'a [u8],
+        line: u64,
+        pairs: &mut Pairs<'a>,
+    ) -> Result<Option<JsonRow<'a>>, ReadError> {
+        let bytes = bytes.trim_ascii();
+        if bytes.is_empty() {
+            return Ok(None);
+        }
+        if self.keys.first.is_none() {
+            if bytes.starts_with(b"[") {
+                return Err(ReadError::WrongFormat {
+                    file: self.headings.file.to_owned(),
+                    what: "one JSON list",
+                    remedy: "write one object per line, without brackets and commas around them",
+                });
+            }
+            self.keys.to_mut().first = Some(line);
+        }
+        let Ok(text) = std::str::from_utf8(bytes) else {
+            let message =
+                "this row holds bytes that are not UTF-8 text and is left out; save the file as UTF-8";
+            self.problem(line, Code::BadText, message);
+            return Ok(None);
+        };
+        if let Err(error) = object::read(text, pairs) {
+            let message = format!(
+                "this row is not one JSON object and is left out; the mistake is at column {}",
+                error.column()
+            );
+            self.problem(line, Code::BadJson, message);
+            return Ok(None);
+        }
+        let mut row = JsonRow::default();
+        for (key, raw) in pairs.drain(..) {
+            let (twice, name) = match self.meaning(&key, line)? {
+                Meaning::Is(field) => {
+                    let slot = row.fields.get_mut(field as usize);
+                    let twice = slot.and_then(|slot| slot.replace(cell(raw, Some(field)))).is_some();
+                    (twice, Cow::Borrowed(field.name()))
+                }
+                Meaning::Other if self.headings.kind == Kind::Log => continue,
+                Meaning::Other => {
+                    let twice = row.others.iter().any(|(other, _)| *other == key);
+                    row.others.push((key.clone(), cell(raw, None)));
+                    (twice, key)
+                }
+            };
+            if twice {
+                let message =
+                    format!("`{}` stands twice in this row, which is left out; keep one", short(&name));
+                self.problem(line, Code::BadJson, message);
+                return Ok(None);
+            }
+        }
+        Ok(Some(row))
+    }
+
+    /// What a key means.
+    fn meaning(&mut self, key: &str, line: u64) -> Result<Meaning, ReadError> {
+        if let Some(meaning) = self.keys.known.get(key) {
+            return Ok(*meaning);
+        }
+        let (headings, keys) = (self.headings, &self.keys);
+        if keys.known.len() >= self.limits.columns {
+            return Err(ReadError::TooLarge {
+                file: headings.file.to_owned(),
+                line: Some(narrow(line)),
+                what: format!("brings the keys to {}", keys.known.len() + 1),
+                limit: self.limits.columns.to_string(),
+                remedy: "keep the keys that matter and leave out the rest",
+            });
+        }
+        let meaning = headings.meaning(key)?;
+        if meaning == Meaning::Other
+            && let Some(meant) = headings.doubt(key, |field| keys.has(field))
+        {
+            let message = format!("the column `{}` is {}", short(key), headings.kind.use_of_others());
+            let problem = Problem::new(Code::UnknownHeading, message).meant(Some(meant));
+            self.problems.push((narrow(line), problem));
+        }
+        self.keys.to_mut().known.insert(key.to_owned(), meaning);
+        Ok(meaning)
+    }
+}
+
+/// What the keys met so far mean.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Keys {
+    known: HashMap<String, Meaning, foldhash::fast::FixedState>,
+    /// The first line that is not blank.
+    first: Option<u64>,
+}
+
+impl Keys {
+    fn has(&self, field: Field) -> bool {
+        self.known.values().any(|meaning| *meaning == Meaning::Is(field))
+    }
+
+    /// A mapping to a key that no object has is a mistake, found only at the end.
+    pub fn check_mapping(&self, headings: &Headings<'_>) -> Result<(), ReadError> {
+        let (Some(line), Some((field, heading))) = (self.first, headings.unmatched(|field| self.has(field)))
+        else {
+            return Ok(());
+        };
+        let mut keys: Vec<&str> = self.known.keys().map(String::as_str).collect();
+        keys.sort_unstable();
+        Err(headings.unknown(field, heading, &keys, narrow(line)))
+    }
+}
