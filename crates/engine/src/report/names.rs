@@ -60,9 +60,11 @@ pub(super) fn slips(ledger: &Ledger, problems: &mut Vec<Problem>) {
         let others = strangers.iter().enumerate().filter(|(other, _)| *other != number);
         let others = others.flat_map(|(_, names)| names.iter().copied());
         let data = Candidates::new(sort.in_data.values().copied().take(SUGGESTIONS).chain(others.clone()));
+        // Of one key, the first.
+        let elsewhere: BTreeMap<String, &str> = others.rev().map(|other| (key(other), other)).collect();
         let unseen = sort.in_rules.iter().filter(|name| !sort.in_data.contains_key(&key(name)));
         for name in unseen.take(NAMES) {
-            let same = others.clone().find(|other| key(other) == key(name)).map(Cow::Borrowed);
+            let same = elsewhere.get(&key(name)).copied().map(Cow::Borrowed);
             let Some(meant) = same.or_else(|| data.closest(name)) else { continue };
             let word = sort.word;
             let is_of =

@@ -149,7 +149,7 @@ fn doubt_of(rule: &Rule, atom: &AtomKind, house: &House, covering: &Covering<'_>
     match atom {
         AtomKind::Finding { task, .. } if covering.counts_as(task, &rule.task) => {
             let message = format!(
-                "the entry with the finding counts as doing `{}`, so it never falls due",
+                "the entry with the finding counts as doing `{}`, which therefore never falls due",
                 rule.task.text
             );
             let help = "name the inspection that finds it, or another task to be done then";

@@ -145,14 +145,14 @@ fn files_up_to_the_bound_are_read() {
         |last: usize| move |n: usize| if n < last { format!("include \"{}\"", n + 1) } else { String::new() };
     let in_a_row = |files: usize| parse("1", "include \"2\"", &Numbered(&row(files), Cell::default()));
     assert!(in_a_row(32).is_ok());
-    assert_eq!(in_a_row(33).unwrap_err().list[0].message, "`33` makes it too many files");
+    assert_eq!(in_a_row(33).unwrap_err().list[0].message, "with `33` the house has too many files");
 
     let side_by_side = |files: usize| {
         let text: String = (2..=files).map(|n| format!("include \"{n}\"\n")).collect();
         parse("1", &text, &Numbered(&|_| String::new(), Cell::default()))
     };
     assert!(side_by_side(1_000).is_ok());
-    assert_eq!(side_by_side(1_001).unwrap_err().list[0].message, "`1001` makes it too many files");
+    assert_eq!(side_by_side(1_001).unwrap_err().list[0].message, "with `1001` the house has too many files");
 }
 
 #[test]
