@@ -6,7 +6,7 @@ use crate::screen::{Host, paint, plain, style_of};
 use crate::stop::Stop;
 use crate::{load, problems};
 use kitlore::codes::ProblemCode;
-use kitlore::language::{closest_typed, key};
+use kitlore::language::{closest, key};
 use kitlore::render::{did_you_mean, listed};
 use kitlore::tables::{Columns, append_entry};
 use kitlore::{Book, Entry, Instant, Place, Problem, Rules, Standing, Standings, When};
@@ -150,13 +150,13 @@ fn meant<'a>(problem: &Problem, entry: &Entry, rules: &'a Rules, book: &'a Book)
     let fields = entry.fields();
     match problems::code(problem) {
         Some(ProblemCode::UnknownItem) => {
-            closest_typed(fields.item, book.items().map(|item| item.id.as_str()))
+            closest(fields.item, book.items().map(|item| item.id.as_str()))
         }
         Some(ProblemCode::UnknownEvent) => {
             let house = rules.house();
             let tasks = house.rules.iter().map(|rule| rule.task.text.as_str());
             let events = house.events.iter().flatten().map(|name| name.text.as_str());
-            closest_typed(fields.event, tasks.chain(events))
+            closest(fields.event, tasks.chain(events))
         }
         _ => None,
     }

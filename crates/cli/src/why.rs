@@ -7,7 +7,7 @@ use crate::quote::Quotes;
 use crate::screen::{BOLD, CAUTION, FAINT, Host, columns, pad, paint, plain, push_line, style_of, wrap};
 use crate::stop::Stop;
 use kitlore::answer::RuleText;
-use kitlore::language::{closest_typed, key, tree::AtomKind};
+use kitlore::language::{closest, key, tree::AtomKind};
 use kitlore::render::{Days, counted, did_you_mean, minutes, next, usage, when};
 use kitlore::{Account, Book, Part, Row, Standing, Standings};
 use std::collections::HashSet;
@@ -85,7 +85,7 @@ fn known_item(book: &Book, item: &str) -> Result<(), Stop> {
     if book.items().any(|known| known.id == item) {
         return Ok(());
     }
-    let meant = closest_typed(item, book.items().map(|known| known.id.as_str()));
+    let meant = closest(item, book.items().map(|known| known.id.as_str()));
     Err(Stop::Data(format!("the inventory has no item `{item}`{}", did_you_mean(meant))))
 }
 
@@ -93,7 +93,7 @@ fn known_task(rows: &[Row<'_>], item: &str, task: &str) -> Result<(), Stop> {
     if rows.iter().any(|row| key(row.task) == key(task)) {
         return Ok(());
     }
-    let meant = closest_typed(task, rows.iter().map(|row| row.task));
+    let meant = closest(task, rows.iter().map(|row| row.task));
     let tasks: Vec<String> = rows.iter().map(|row| format!("`{}`", row.task)).collect();
     let meant = did_you_mean(meant);
     Err(Stop::Data(format!(

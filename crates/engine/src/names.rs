@@ -1,6 +1,7 @@
 //! Names as small integers, and the name that was probably meant.
 
 use kitlore_syntax::key;
+use std::borrow::Cow;
 use std::collections::{HashMap, HashSet};
 
 /// Maps by names and numbers; the same in every run.
@@ -61,32 +62,20 @@ impl Names {
 /// no text makes the comparing long.
 const COMPARED: usize = 2_000;
 
-/// The most bytes that two letters more can have.
-const TWO_LETTERS: usize = 8;
-
 /// Names that may have been meant.
-pub(crate) struct Candidates<'a>(Vec<(String, &'a str)>);
+pub(crate) struct Candidates<'a>(kitlore_syntax::Candidates<'a>);
 
 impl<'a> Candidates<'a> {
     pub fn new(names: impl Iterator<Item = &'a str>) -> Self {
-        Self(names.take(COMPARED).map(|name| (key(name), name)).collect())
+        Self(kitlore_syntax::Candidates::new(names.take(COMPARED)))
     }
 
-    /// The candidate closest to a name, if one is close enough to be a slip of it: as spelled, or by its key
-    /// where the spelling is a plural, which a log would not use.
-    pub fn closest(&self, name: &str) -> Option<&str> {
-        let wanted = key(name);
-        let limit = match wanted.chars().count() {
-            0..=2 => 0,
-            3..=5 => 1,
-            _ => 2,
-        };
-        self.0
-            .iter()
-            .filter(|(candidate, _)| candidate.len().abs_diff(wanted.len()) <= TWO_LETTERS)
-            .map(|known| (strsim::osa_distance(&wanted, &known.0), known))
-            .filter(|(distance, _)| *distance <= limit)
-            .min_by_key(|(distance, _)| *distance)
-            .map(|(_, (key, text))| if text.to_lowercase() == *key { text } else { key.as_str() })
+    /// The candidate closest to a name, if one is close enough to be meant: as spelled, or its key where the
+    /// spelling is a plural, which a log would not use.
+    pub fn closest(&self, name: &str) -> Option<Cow<'a, str>> {
+        let text = self.0.closest(name)?;
+        let key = key(text);
+        let is_plural = text.to_lowercase().replace(['-', '_'], " ") != key && key != name;
+        Some(if is_plural { Cow::Owned(key) } else { Cow::Borrowed(text) })
     }
 }

@@ -1,9 +1,8 @@
 //! Instants and local dates: what "00:00 of a date" and "its date" mean in a time zone.
 
-use chrono::{DateTime, Datelike, Days, FixedOffset, LocalResult, Months, NaiveDate, NaiveDateTime};
+use chrono::{DateTime, Datelike, FixedOffset, LocalResult, Months, NaiveDate, NaiveDateTime};
 use chrono::{Offset, TimeZone, Utc};
 use chrono_tz::Tz;
-use kitlore_syntax::tree::{Duration, Unit};
 use kitlore_syntax::{When, in_range};
 
 /// A point in time to the nanosecond.
@@ -182,37 +181,6 @@ impl Zone {
         }
     }
 }
-
-/// A date and a duration after it; months and years keep the day, or take the month's last.
-/// `None` past the year 9999.
-pub(crate) fn plus(date: NaiveDate, duration: Duration) -> Option<NaiveDate> {
-    match duration.unit {
-        Unit::Day => date.checked_add_days(Days::new(duration.count.into())),
-        Unit::Week => date.checked_add_days(Days::new(u64::from(duration.count) * 7)),
-        Unit::Month => date.checked_add_months(Months::new(duration.count)),
-        Unit::Year => date.checked_add_months(Months::new(duration.count.checked_mul(12)?)),
-    }
-    // West of Greenwich the first hours of 0001 lie in a local year before it.
-    .filter(|date| date.year() <= 9999)
-}
-
-/// A date and a duration before it, by the same rule; not before the year 1.
-pub(crate) fn minus(date: NaiveDate, duration: Duration) -> NaiveDate {
-    match duration.unit {
-        Unit::Day => date.checked_sub_days(Days::new(duration.count.into())),
-        Unit::Week => date.checked_sub_days(Days::new(u64::from(duration.count) * 7)),
-        Unit::Month => date.checked_sub_months(Months::new(duration.count)),
-        Unit::Year => date.checked_sub_months(Months::new(duration.count.saturating_mul(12))),
-    }
-    .filter(|date| in_range(*date))
-    .unwrap_or(FIRST_DATE)
-}
-
-/// 0001-01-01.
-const FIRST_DATE: NaiveDate = match NaiveDate::from_ymd_opt(1, 1, 1) {
-    Some(date) => date,
-    None => NaiveDate::MIN,
-};
 
 /// The day of a month, or the month's last day where it has no such day.
 pub(crate) fn day_of_month(year: i32, month: u32, day: u32) -> Option<NaiveDate> {

@@ -15,7 +15,7 @@ use std::str::FromStr;
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
 pub struct Amount(i64);
 
-/// Why a text is no number of the language.
+/// Why a text is not a number of the language.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 pub enum AmountError {
     /// Not digits, grouped in threes if at all, with an optional fraction.
@@ -75,7 +75,7 @@ impl FromStr for Amount {
 }
 
 impl Amount {
-    /// The general way, which knows groups of digits and says what is wrong.
+    /// The full parser: groups of digits, and what is wrong with a text that is not a number.
     fn parse_any(text: &str) -> Result<Self, AmountError> {
         let (whole, fraction) = match text.split_once('.') {
             Some((whole, fraction)) => (whole, Some(fraction)),
@@ -119,8 +119,8 @@ impl Amount {
     }
 }
 
-/// What nearly every log holds, read in one go: up to 12 digits, and up to 6 after a point. `None` leaves a
-/// text to the general way.
+/// What nearly every log holds, read in one go: up to 12 digits, and up to 6 after a point. `None` leaves
+/// the text to the full parser.
 fn common(text: &[u8]) -> Option<Amount> {
     let (mut number, mut digits, mut after_point) = (0_i64, 0, None);
     for byte in text {

@@ -32,7 +32,7 @@ pub(crate) fn check(house: &House, places: &Places, report: &mut Report) {
     }
 }
 
-/// Every name that stands where a task stands, as first spelled there.
+/// Every name used as a task, as first spelled.
 pub(crate) fn tasks(house: &House) -> HashMap<&str, &Name> {
     let mut tasks = HashMap::new();
     let ruled = house.rules.iter().map(|r| &r.task);
@@ -68,10 +68,10 @@ fn kinds(house: &House, report: &mut Report) {
         let span = kind.narrower.span.to(kind.broader.span);
         broader.entry(&kind.narrower.key).or_default().push((&kind.broader.key, span));
     }
-    let mut told: HashSet<&str> = HashSet::new();
+    let mut reported: HashSet<&str> = HashSet::new();
     for kind in &house.kinds {
         let (from, to) = (kind.narrower.key.as_str(), kind.broader.key.as_str());
-        if told.contains(from) {
+        if reported.contains(from) {
             continue;
         }
         let mut seen = HashSet::from([to]);
@@ -84,19 +84,19 @@ fn kinds(house: &House, report: &mut Report) {
             }
         }
         if seen.contains(from) {
-            // All kinds of this loop are told at once.
-            told.extend(&seen);
+            // All kinds of this loop are reported at once.
+            reported.extend(&seen);
             let message = if from == to {
                 format!("a kind cannot be narrower than itself, and `{}` would be", kind.narrower.text)
             } else {
                 format!(
-                    "the kinds go in a loop: `{}` is narrower than `{}`, which is narrower than `{}`",
+                    "the kinds form a loop: `{}` is narrower than `{}`, which is narrower than `{}`",
                     kind.narrower.text, kind.broader.text, kind.narrower.text
                 )
             };
             let span = kind.narrower.span.to(kind.broader.span);
             report.push(
-                Diagnostic::error(Code::KindLoop, span, message).help("take one of these statements out"),
+                Diagnostic::error(Code::KindLoop, span, message).help("remove one of these statements"),
             );
         }
     }
@@ -144,7 +144,7 @@ fn declared(house: &House, tasks: &HashMap<&str, &Name>, report: &mut Report) {
     }
 }
 
-/// Atoms that cannot stand as they are.
+/// Atoms that are not allowed as written.
 fn atoms(rule: &Rule, tasks: &HashMap<&str, &Name>, report: &mut Report) {
     for atom in every_atom(rule) {
         match atom {
@@ -182,7 +182,7 @@ fn limit(rule: &Rule, report: &mut Report) {
             ),
             _ => continue,
         };
-        let message = format!("{what} cannot stand after `no later than`");
+        let message = format!("{what} cannot follow `no later than`");
         report.push(Diagnostic::error(Code::LimitForm, atom.span, message).help(help));
     }
 }
@@ -193,7 +193,7 @@ fn details((number, rule): (usize, &Rule), place: &dyn Fn(Part) -> Span, report:
     let atoms = rule.trigger.atoms();
     if details.within.is_some() && !atoms.iter().any(|a| matches!(a.kind, AtomKind::Before { .. })) {
         let message = "`within` says how long before a planned event, and this rule has no `before`";
-        let help = "write `notice 3 days` to be told early, or begin the rule with `before every trip`";
+        let help = "write `notice 3 days` for an early notice, or begin the rule with `before every trip`";
         report.push(Diagnostic::error(Code::WithinWithoutBefore, place(Part::within), message).help(help));
     }
     if details.allow.is_some() && details.do_not_use {

@@ -24,13 +24,13 @@ pub struct Diagnostic {
     pub message: String,
     /// The text it is about.
     pub span: Span,
-    /// A second place that belongs to it, with what stands there.
+    /// A second place that belongs to it, with a label for it.
     pub second: Option<(Span, String)>,
     /// How to write it right.
     pub help: Option<String>,
 }
 
-/// The mistakes of a rule text, in reading order, with the texts they stand in.
+/// The mistakes of a rule text, in reading order, with the texts they are in.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Diagnostics {
     /// The texts.

@@ -11,7 +11,7 @@ use crate::tree::House;
 
 /// Reads a rule text with all it includes.
 ///
-/// `name` is what people see as its place (usually the file's name), and what the `loader` is told
+/// `name` is shown as the place of its mistakes (usually the file's name); the `loader` receives it as `from`
 /// when the text includes another.
 ///
 /// ```

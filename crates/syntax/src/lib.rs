@@ -5,6 +5,7 @@
 mod amount;
 mod check;
 pub mod codes;
+pub mod dates;
 mod diagnostic;
 mod doubts;
 mod house;
@@ -31,7 +32,7 @@ pub use diagnostic::{Diagnostic, Diagnostics, Severity};
 pub use house::parse;
 pub use loader::{Loaded, Loader, NoIncludes};
 pub use name::{Name, key};
-pub use nearness::closest_typed;
+pub use nearness::{Candidates, closest};
 pub use source::{Source, SourceId, Sources, Span};
 pub use tidy::tidy;
 pub use when::{When, WhenError, in_range, parse_date};

@@ -70,7 +70,7 @@ fn blank(text: &str, parts: &[Range<usize>]) -> String {
     out
 }
 
-/// Whether a character may stand inside a word.
+/// Whether a character may be part of a word.
 fn inner(c: char) -> bool {
     c.is_alphanumeric() || "-_'/.".contains(c) || is_mark(c)
 }
@@ -134,8 +134,7 @@ impl Cutter<'_> {
                     let span = self.span(self.at, self.at + 1);
                     let message = "`)` closes a bracket that was never opened";
                     self.broken_by(
-                        Diagnostic::error(Code::UnopenedBracket, span, message)
-                            .help("take it out, or add `(`"),
+                        Diagnostic::error(Code::UnopenedBracket, span, message).help("remove it, or add `(`"),
                     );
                 }
                 self.token(1, false);
@@ -174,7 +173,7 @@ impl Cutter<'_> {
         self.goes_on = goes_on;
     }
 
-    /// Whether so many mistakes were found that reading on helps nobody.
+    /// Whether so many mistakes were found that reading on is of no use.
     fn is_full(&self) -> bool {
         self.lines.mistakes.len() >= limits::MISTAKES
     }
@@ -298,7 +297,7 @@ impl Cutter<'_> {
     }
 }
 
-/// What to say of a character that no word, number or sign of the language has.
+/// Explains a character that no word, number or sign of the language has.
 fn foreign_character(c: char, text: &str, followed_by_digit: bool, span: Span) -> Diagnostic {
     let inside = text.trim_matches(|c| "“”„«»‘‚'\"".contains(c));
     match c {
@@ -323,7 +322,7 @@ fn foreign_character(c: char, text: &str, followed_by_digit: bool, span: Span) -
         '%' => Diagnostic::error(Code::ForeignCharacter, span, "`%` is not a word of the language")
             .help("write `percent`"),
         '<' | '>' | '=' | '≤' | '≥' => {
-            let message = format!("`{c}` cannot stand in a rule");
+            let message = format!("`{c}` has no meaning in a rule");
             Diagnostic::error(Code::ForeignCharacter, span, message)
                 .help("write it in words: `is below`, `is above`, `is at least` or `is at most`")
         }
@@ -332,20 +331,20 @@ fn foreign_character(c: char, text: &str, followed_by_digit: bool, span: Span) -
             Diagnostic::error(Code::BadNumber, span, message).help("write `0.5`, `0.25` or `0.75`")
         }
         '[' | ']' | '{' | '}' => {
-            let message = format!("`{c}` cannot stand in a rule");
+            let message = format!("`{c}` has no meaning in a rule");
             Diagnostic::error(Code::ForeignCharacter, span, message).help("write round brackets `( )`")
         }
         '*' | '•' | '·' => {
-            let message = format!("`{c}` cannot stand in a rule");
+            let message = format!("`{c}` has no meaning in a rule");
             Diagnostic::error(Code::ForeignCharacter, span, message)
                 .help("a rule begins with its first word, without a bullet")
         }
         c if c.is_control() || ('\u{200b}'..='\u{200f}').contains(&c) || c == '\u{feff}' || c == '\u{ad}' => {
-            let message = format!("an invisible character (U+{:04X}) stands here", u32::from(c));
-            Diagnostic::error(Code::ForeignCharacter, span, message).help("delete it, or type the line anew")
+            let message = format!("there is an invisible character (U+{:04X}) here", u32::from(c));
+            Diagnostic::error(Code::ForeignCharacter, span, message).help("delete it, or type the line again")
         }
         c => {
-            let message = format!("`{c}` cannot stand in a name, a number or a rule");
+            let message = format!("`{c}` has no meaning in a name, a number or a rule");
             Diagnostic::error(Code::ForeignCharacter, span, message)
                 .help("put a name that needs it in quotes, or begin a comment with `#`")
         }

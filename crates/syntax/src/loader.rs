@@ -1,18 +1,18 @@
 //! Where the texts of included files come from.
 
-/// Brings the text of an included file.
+/// Provides the text of an included file.
 ///
 /// The host decides what a path means; `kitlore-tables` has one for folders.
 pub trait Loader {
     /// The text of `path` as written in `include "path"` in the source named `from`, with the name
-    /// under which people see it. The name also tells whether two includes are the same file.
+    /// shown to people. Two includes are the same file if their names are equal.
     ///
     /// # Errors
-    /// Says in words for people why it cannot be had.
+    /// The reason, as a sentence for people, why the text is not available.
     fn load(&self, path: &str, from: &str) -> Result<Loaded, String>;
 }
 
-/// A text that a [`Loader`] brought.
+/// A text that a [`Loader`] provided.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Loaded {
     /// The name people see, unique to the file.

@@ -5,7 +5,7 @@ use crate::name::Name;
 use crate::parse::Node;
 use crate::source::{SourceId, Span};
 
-/// Something that was misread, and the text it stands in.
+/// Something that was misread, and the text it is in.
 #[derive(Debug)]
 pub(crate) struct Misread {
     pub file: SourceId,
@@ -35,7 +35,7 @@ pub(crate) enum Missed {
     Atom(Node),
     /// `every` with a word that counts.
     CountingWord { atom: Node, name: Node },
-    /// A time zone that nobody knows.
+    /// A time zone that does not exist.
     Zone { text: String, span: Span },
     /// A name that the house's list of its sort does not have.
     Undeclared { name: Name, what: &'static str },

@@ -15,12 +15,12 @@ pub struct Name {
     pub text: String,
     /// The comparison key, see [`key`].
     pub key: String,
-    /// Where it stands.
+    /// Where it is written.
     pub span: Span,
 }
 
 impl Name {
-    /// A name that stands in no source, for hosts and tests.
+    /// A name that is in no source, for hosts and tests.
     pub fn new(text: &str) -> Self {
         Self::at(text, Span::default())
     }

@@ -1,6 +1,6 @@
 //! The third stage: one logical line to a syntax node, with the pest grammar.
 //!
-//! The only module that knows pest. Brackets are balanced and bounds are kept before it is called.
+//! The only module that knows pest. Brackets are balanced and bounds are checked before it is called.
 
 use crate::lines::Line;
 use pest::Parser;
@@ -14,7 +14,7 @@ struct Grammar;
 /// What a node is: a form of the grammar.
 pub(crate) use self::Rule as Part;
 
-/// A piece of a line with its place in the file.
+/// A part of a line with its place in the file.
 #[derive(Debug, Clone)]
 pub(crate) struct Node {
     /// Which form of the grammar.

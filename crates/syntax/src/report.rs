@@ -6,7 +6,7 @@ use crate::limits;
 use crate::misread::{Misread, Missed};
 use crate::source::SourceId;
 
-/// What the table says of a code, as a message: lower case, no full stop.
+/// The meaning of a code as a message: lower case, no full stop.
 fn said_by(code: Code) -> String {
     let about = code.about().trim_end_matches('.');
     let mut letters = about.chars();
@@ -26,7 +26,7 @@ enum Mistake {
     Misread(Misread),
 }
 
-/// Where a guess at what was meant has nothing to quote, what the code says stands for it.
+/// Where a guess at what was meant has nothing to quote, the meaning of its code takes its place.
 fn without_empty_quotes(mut diagnostic: Diagnostic) -> Diagnostic {
     const EMPTY_QUOTE: &str = "``";
     if diagnostic.message.contains(EMPTY_QUOTE) {
@@ -49,7 +49,7 @@ impl Report {
         self.list.push(Mistake::Misread(Misread { file, missed }));
     }
 
-    /// Whether so many were found that reading on helps nobody.
+    /// Whether so many were found that reading on is of no use.
     pub(crate) fn is_full(&self) -> bool {
         self.list.len() >= limits::MISTAKES
     }
@@ -70,13 +70,13 @@ impl Report {
         let mut list: Vec<Diagnostic> = known.map(without_empty_quotes).collect();
         let place = |d: &Diagnostic| (d.span.source, d.span.start, d.span.end);
         list.sort_by_key(place);
-        // What stands behind an open bracket is cut, and reported, twice.
+        // What follows an open bracket is cut, and reported, twice.
         list.dedup_by(|b, a| place(a) == place(b) && a.code == b.code);
         list.truncate(limits::MISTAKES);
         if cut_short && let Some(last) = list.last() {
             let note = format!("these are the first {} mistakes; there may be more", list.len());
             let note = Diagnostic::error(Code::TooManyMistakes, last.span, note);
-            list.push(note.help("mend these, then look again"));
+            list.push(note.help("correct these, then check again"));
         }
         list
     }

@@ -42,7 +42,7 @@ pub struct Sources {
 }
 
 impl Sources {
-    /// Adds a text and says its id.
+    /// Adds a text and returns its id.
     pub fn add(&mut self, name: &str, text: &str) -> SourceId {
         let id = SourceId(u32::try_from(self.list.len()).unwrap_or(u32::MAX));
         let ends = text.bytes().zip(1_u32..).filter(|(byte, _)| *byte == b'\n').map(|(_, next)| next);

@@ -2,7 +2,7 @@
 //!
 //! Rules are indented under their section, details under their rule and on lines of their own;
 //! words of the language are in lower case; one blank between words; a line longer than
-//! [`WIDTH`] goes on after a comma, `or` or `and`. Comments stay with what they stand beside, and
+//! [`WIDTH`] goes on after a comma, `or` or `and`. Comments stay beside what they belong to, and
 //! every group of blank lines becomes one.
 
 use crate::diagnostic::Diagnostics;
@@ -62,7 +62,7 @@ impl Writer<'_> {
             while let Some(comment) = comments.next_if(|c| c.start < line.range.start) {
                 above.push(comment);
             }
-            // Comments inside the line, and one behind it.
+            // Comments inside the line, and one after it.
             let mut inside = Vec::new();
             while let Some(comment) =
                 comments.next_if(|c| c.start < line.range.end || self.same_line(line.range.end, c.start))
@@ -173,7 +173,7 @@ impl Writer<'_> {
 /// Writes the tokens of one statement or detail, broken into lines where they get long.
 struct Filler {
     indent: usize,
-    /// What stands on the current line, without its indentation.
+    /// The text of the current line, without its indentation.
     line: String,
     /// Tokens since the last place where a line may be broken.
     chunk: String,

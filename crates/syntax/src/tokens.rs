@@ -53,7 +53,7 @@ fn length(rest: &str) -> usize {
     rest.len()
 }
 
-/// Whether a blank stands between two tokens.
+/// Whether there is a blank between two tokens.
 pub(crate) fn blank_between(before: &str, after: &str) -> bool {
     let sign = before == "-" && after.starts_with(|c: char| c.is_ascii_digit());
     !(before.is_empty() || before == "(" || sign || matches!(after, "," | ";" | ")"))

@@ -1,6 +1,6 @@
 //! The checked tree of a rule text: what the statements say, names not yet resolved.
 //!
-//! One tree holds a whole house: what is included stands where it was included.
+//! One tree holds a whole house: what is included is placed where it was included.
 
 use crate::amount::Amount;
 use crate::diagnostic::Diagnostic;
@@ -90,7 +90,7 @@ pub enum Test {
     Is(String),
     /// `is not …`.
     IsNot(String),
-    /// `is above 3` and its like.
+    /// `is above 3` and other comparisons.
     Compare(Comparison, Amount),
     /// `is before 2026-01-01`.
     Before(NaiveDate),
@@ -136,7 +136,7 @@ impl Comparison {
 /// One rule: a trigger, a task, details.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Rule {
-    /// The section it stands in.
+    /// The section it is in.
     pub section: Arc<Section>,
     /// Marked `instead`: it takes the place of the other rules of its task.
     pub instead: bool,
@@ -306,7 +306,7 @@ pub enum Conditions {
     /// No condition asked.
     #[default]
     Whatever,
-    /// `in dust or sand`; one name stands here too.
+    /// `in dust or sand`; also a single name.
     Any(Vec<Name>),
     /// `in dust and cold`.
     All(Vec<Name>),
@@ -495,7 +495,7 @@ pub struct Claim {
     pub span: Span,
 }
 
-/// How an item stands with a task, the best first.
+/// The state of a task on an item, the best first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Standing {
     /// Nothing to do.

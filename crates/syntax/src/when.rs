@@ -22,7 +22,7 @@ pub enum When {
     Instant(DateTime<FixedOffset>),
 }
 
-/// Why a text is no time.
+/// Why a text is not a time.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 pub enum WhenError {
     /// Neither a date nor a date-time.
@@ -46,7 +46,7 @@ impl When {
         common(text.as_bytes()).map_or_else(|| Self::parse_any(text), Ok)
     }
 
-    /// The general way, which knows every form and says what is wrong.
+    /// The full parser: every form, and what is wrong with a text that has none.
     fn parse_any(text: &str) -> Result<Self, WhenError> {
         let Some((date_text, rest)) = text.split_at_checked(10) else {
             return Err(WhenError::Malformed);
@@ -73,7 +73,7 @@ impl When {
 }
 
 /// The forms that nearly every log is written in, read in one go: a date alone, or with `T` or a space
-/// `HH:MM` or `HH:MM:SS` and nothing or `Z` after it. `None` leaves a text to the general way.
+/// `HH:MM` or `HH:MM:SS` and nothing or `Z` after it. `None` leaves the text to the full parser.
 fn common(text: &[u8]) -> Option<When> {
     let [y1, y2, y3, y4, b'-', m1, m2, b'-', d1, d2, clock @ ..] = text else { return None };
     let year = i32::try_from(two(*y1, *y2)? * 100 + two(*y3, *y4)?).ok()?;
@@ -102,7 +102,7 @@ fn two(tens: u8, ones: u8) -> Option<u32> {
     (tens < 10 && ones < 10).then(|| u32::from(tens) * 10 + u32::from(ones))
 }
 
-/// Whether a date lies in the years 0001 to 9999.
+/// Whether a date is in the years 0001 to 9999.
 pub fn in_range(date: NaiveDate) -> bool {
     (1..=9999).contains(&date.year())
 }
@@ -167,7 +167,7 @@ fn parse_time(text: &str) -> Result<NaiveTime, WhenError> {
         },
     };
     let (hour, minute) = (digits(hour, 2)?, digits(minute, 2)?);
-    // A leap second is the last instant of its minute here: no clock of a log tells it apart.
+    // A leap second is the last instant of its minute here: no log distinguishes the two.
     let (second, nanos) = if second == 60 { (59, 999_999_999) } else { (second, nanos) };
     NaiveTime::from_hms_nano_opt(hour, minute, second, nanos).ok_or(WhenError::NoSuchTime)
 }

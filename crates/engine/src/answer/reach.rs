@@ -7,8 +7,9 @@ use super::spans::Spans;
 use crate::log::{Ledger, Line, VOIDED};
 use crate::rules::recurrence::{first_from, next_after};
 use crate::rules::{Atom, CompiledRule, Inner, Node, WEIGHT_ONE};
-use crate::time::{Instant, minus, plus};
+use crate::time::Instant;
 use chrono::NaiveDate;
+use kitlore_syntax::dates::{minus, plus};
 use kitlore_syntax::tree::{Calendar, Duration, Standing, Unit};
 
 /// When one atom is reached.

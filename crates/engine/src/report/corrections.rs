@@ -4,6 +4,7 @@ use crate::codes::Code;
 use crate::log::{Fate, Ledger};
 use crate::names::Candidates;
 use crate::problem::Problem;
+use std::borrow::Cow;
 
 pub(super) fn report(ledger: &Ledger, problems: &mut Vec<Problem>) {
     let corrections = &ledger.corrections;
@@ -14,7 +15,7 @@ pub(super) fn report(ledger: &Ledger, problems: &mut Vec<Problem>) {
     let has_ids = corrections.ids().next().is_some();
     for (void, fate) in corrections.voids().iter().zip(corrections.all_fates()) {
         let of = &*void.of;
-        let mut report = |code: Code, message: String, meant: Option<&str>| {
+        let mut report = |code: Code, message: String, meant: Option<Cow<'_, str>>| {
             problems.push(Problem::new(code, message).meant(meant).at(ledger.place(void.seq)));
         };
         if fate == Fate::Open {

@@ -6,6 +6,7 @@ use crate::log::{Extra, Fact, Ledger, READING, Why};
 use crate::names::{Candidates, Map};
 use crate::problem::Problem;
 use crate::rules::Inner;
+use std::borrow::Cow;
 
 /// The doubts about all entries, each list in order of record.
 #[derive(Default)]
@@ -111,7 +112,7 @@ impl<'l> UnknownEvents<'l> {
     fn problem(&mut self, event: u32) -> Problem {
         let text = self.ledger.events.text(event);
         let is_looked_for = self.meant.len() < SUGGESTIONS;
-        let closest = || self.candidates.closest(text).map(str::to_owned);
+        let closest = || self.candidates.closest(text).map(Cow::into_owned);
         let meant = self.meant.entry(event).or_insert_with(|| if is_looked_for { closest() } else { None });
         let meant = meant.clone();
         let message =

@@ -5,18 +5,21 @@ use crate::codes::Code;
 use crate::log::{Ledger, Stream, VOIDED};
 use crate::names::Map;
 use crate::problem::Problem;
-use kitlore_syntax::key;
+use kitlore_syntax::{Candidates, key};
+use std::cell::LazyCell;
 
 /// Entries for a name that is no id, kit, model or kind of the inventory.
 pub(super) fn unknown_items(ledger: &Ledger, problems: &mut Vec<Problem>) {
     let strangers =
         ledger.store.streams.iter().zip(0_u32..).filter(|(stream, _)| !names_items(ledger, stream));
     let strangers = strangers.filter(|(_, number)| !ledger.store.lines(*number).is_empty());
-    for (number, (stream, lines)) in strangers.enumerate() {
+    let known = LazyCell::new(|| {
         let names = ledger.items.iter().map(|record| &*record.id);
         let names = names.chain(ledger.kits.iter().chain(&ledger.models).map(String::as_str));
-        let names = names.chain(ledger.kinds.iter().map(|kind| &*kind.name));
-        let meant = if number < SUGGESTIONS { closest_id(&stream.name, names) } else { None };
+        Candidates::new(names.chain(ledger.kinds.iter().map(|kind| &*kind.name)))
+    });
+    for (number, (stream, lines)) in strangers.enumerate() {
+        let meant = if number < SUGGESTIONS { known.closest(&stream.name) } else { None };
         for line in ledger.store.lines(lines).iter().filter(|line| !line.is(VOIDED)) {
             let message = format!("the inventory has no item, kit, model or kind `{}`", stream.name);
             problems.push(Problem::new(Code::UnknownItem, message).meant(meant).at(ledger.place(line.seq)));
@@ -33,20 +36,6 @@ fn names_items(ledger: &Ledger, stream: &Stream) -> bool {
     }
     let wanted = key(name);
     ledger.kinds.iter().any(|kind| kind.keys.contains(&wanted))
-}
-
-/// Ids are short and differ by a digit: only a difference of case, spaces or one letter is a slip.
-fn closest_id<'a>(name: &str, candidates: impl Iterator<Item = &'a str>) -> Option<&'a str> {
-    let plain = |text: &str| {
-        text.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect::<String>()
-    };
-    let wanted = plain(name);
-    let limit = usize::from(wanted.chars().count() > 3);
-    candidates
-        .map(|candidate| (strsim::osa_distance(&wanted, &plain(candidate)), candidate))
-        .filter(|(distance, _)| *distance <= limit)
-        .min()
-        .map(|(_, candidate)| candidate)
 }
 
 /// Completions for a kit, model or kind that count for none of its items.

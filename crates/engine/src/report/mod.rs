@@ -51,13 +51,13 @@ mod tests {
     }
 
     #[test]
-    fn ids_of_three_letters_or_fewer_are_only_taken_for_others_in_another_spelling() {
+    fn ids_are_taken_for_others_by_the_limits_of_all_names() {
         let log = ["c-17", "C18", "C1704", "B2"].map(of).to_vec();
         assert_eq!(
             told("for cameras\n after 9 shoots, wipe body", log),
             [
                 "the inventory has no item, kit, model or kind `c-17` (did you mean `C17`?)",
-                "the inventory has no item, kit, model or kind `C18`",
+                "the inventory has no item, kit, model or kind `C18` (did you mean `C1`?)",
                 "the inventory has no item, kit, model or kind `C1704` (did you mean `C1703`?)",
                 "the inventory has no item, kit, model or kind `B2`",
             ]

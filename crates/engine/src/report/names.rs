@@ -8,6 +8,7 @@ use crate::names::{Candidates, Map};
 use crate::problem::{Place, Problem};
 use crate::rules::EventInfo;
 use kitlore_syntax::key;
+use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Names of the rules that nothing in the ledger has, see [`crate::Book::unused_names`].
@@ -58,27 +59,30 @@ pub(super) fn slips(ledger: &Ledger, problems: &mut Vec<Problem>) {
     for (number, sort) in sorts.iter().enumerate() {
         let others = strangers.iter().enumerate().filter(|(other, _)| *other != number);
         let others = others.flat_map(|(_, names)| names.iter().copied());
-        let data = Candidates::new(sort.in_data.values().copied().take(SUGGESTIONS).chain(others));
+        let data = Candidates::new(sort.in_data.values().copied().take(SUGGESTIONS).chain(others.clone()));
+        // Of one key, the first.
+        let elsewhere: BTreeMap<String, &str> = others.rev().map(|other| (key(other), other)).collect();
         let unseen = sort.in_rules.iter().filter(|name| !sort.in_data.contains_key(&key(name)));
         for name in unseen.take(NAMES) {
-            let Some(meant) = data.closest(name) else { continue };
+            let same = elsewhere.get(&key(name)).copied().map(Cow::Borrowed);
+            let Some(meant) = same.or_else(|| data.closest(name)) else { continue };
             let word = sort.word;
             let is_of =
-                |(other, names): &(&Sort<'_>, &Vec<&str>)| other.word != word && names.contains(&meant);
+                |(other, names): &(&Sort<'_>, &Vec<&str>)| other.word != word && names.contains(&&*meant);
             let other = sorts.iter().zip(&strangers).find(is_of).map(|(other, _)| other.word);
-            let role = match other.filter(|_| !sort.in_data.values().any(|known| *known == meant)) {
+            let role = match other.filter(|_| !sort.in_data.values().any(|known| **known == *meant)) {
                 Some("event") => " as an event".to_owned(),
                 Some(other) => format!(" as a {other}"),
                 None => String::new(),
             };
             // What was probably meant stands behind it.
-            let and = match role.is_empty() && meant != *name {
+            let and = match role.is_empty() && *meant != **name {
                 true => String::new(),
                 false => format!(", and `{meant}` does{role}"),
             };
             let message = format!("the {word} `{name}` of the rules never occurs in the data{and}");
             problems.push(
-                Problem::new(Code::NeverSeen, message).meant(Some(meant).filter(|meant| meant != name)),
+                Problem::new(Code::NeverSeen, message).meant(Some(meant).filter(|meant| **meant != **name)),
             );
         }
     }
@@ -86,11 +90,11 @@ pub(super) fn slips(ledger: &Ledger, problems: &mut Vec<Problem>) {
         let Some(code) = sort.unknown else { continue };
         let known = Candidates::new(sort.in_rules.iter().copied());
         let strange = sort.in_data.iter().filter(|(used, _)| !sort.known.contains(*used));
-        let meant: BTreeMap<&str, &str> = strange
+        let meant: BTreeMap<&str, Cow<'_, str>> = strange
             .take(SUGGESTIONS)
             .filter_map(|(used, name)| Some((used.as_str(), known.closest(name)?)))
             .collect();
-        let is_strange = |name: &str| meant.get(key(name).as_str()).copied();
+        let is_strange = |name: &str| meant.get(key(name).as_str()).map(|meant| &**meant);
         let spots = if meant.is_empty() { Vec::new() } else { occurrences(ledger, sort.word, &is_strange) };
         for (name, meant, place) in spots {
             let message = format!("no rule knows the {} `{name}`", sort.word);

@@ -6,9 +6,10 @@ use super::clock::UseClock;
 use super::cohort::Cohort;
 use super::counted::Counted;
 use super::resample::{COURSES, DrawnCourses};
-use chrono::{Days, Months, NaiveDate};
+use chrono::NaiveDate;
 use kitlore_engine::{Account, Clause, Instant, Part, Program, Row, Uses};
-use kitlore_syntax::tree::{AtomKind, Duration, Unit};
+use kitlore_syntax::dates::plus;
+use kitlore_syntax::tree::AtomKind;
 use std::sync::Arc;
 
 /// What the rows of a kind are predicted from.
@@ -302,16 +303,5 @@ fn counted_name<'r>(part: &Part<'r>) -> &'r str {
             part.written.text_from(part.text, figure.end).trim_start()
         }
         _ => part.text,
-    }
-}
-
-/// A date and a duration after it, as the engine counts: months keep the day, or take the month's last.
-fn plus(date: NaiveDate, duration: Duration) -> Option<NaiveDate> {
-    let count = duration.count;
-    match duration.unit {
-        Unit::Day => date.checked_add_days(Days::new(count.into())),
-        Unit::Week => date.checked_add_days(Days::new(u64::from(count) * 7)),
-        Unit::Month => date.checked_add_months(Months::new(count)),
-        Unit::Year => date.checked_add_months(Months::new(count.checked_mul(12)?)),
     }
 }

@@ -1,7 +1,7 @@
 //! Names that were probably meant.
 
 use kitlore_engine::{Book, Entry, Program, When};
-use kitlore_syntax::closest_typed;
+use kitlore_syntax::closest;
 
 /// The event that rules know and that was probably meant by one they do not know.
 pub(crate) fn event(rules: &Program, name: &str) -> Option<String> {
@@ -30,5 +30,5 @@ pub(crate) fn member(book: &Book, name: &str) -> Option<String> {
         let of_many = item.kits.iter().chain(&item.model).chain([&item.kind]);
         of_many.chain([&item.id]).map(String::as_str)
     });
-    closest_typed(name, names).map(str::to_owned)
+    closest(name, names).map(str::to_owned)
 }

@@ -1,10 +1,11 @@
 //! When a row starts, ends and is announced, as the file writes it.
 
 use crate::words::Days as Dates;
-use chrono::{DateTime, Days, Duration, Months, NaiveDate, Utc};
+use chrono::{DateTime, Days, Duration, NaiveDate, Utc};
 use icalendar::Property;
 use kitlore_engine::{Instant, Row, Standing, Standings};
-use kitlore_syntax::tree::{self, Notice, Unit};
+use kitlore_syntax::dates::minus;
+use kitlore_syntax::tree::Notice;
 
 /// Dates and times in the house's zone.
 pub(crate) struct Moments<'a> {
@@ -54,7 +55,7 @@ impl<'a> Moments<'a> {
             let Some(Notice::Ahead(notice)) = account.rule.rule.details.notice else {
                 return None;
             };
-            before(self.dates.date(account.due_at?), notice)
+            Some(minus(self.dates.date(account.due_at?), notice))
         });
         wanted.then(|| TaskSpan { from, until, announced: announced.min() })
     }
@@ -115,14 +116,4 @@ fn before_due(days: Duration, clock: Duration) -> String {
         seconds => format!("T{}H{}M{}S", seconds / 3600, seconds / 60 % 60, seconds % 60),
     };
     format!("{sign}P{}D{clock}", days.num_days().abs())
-}
-
-/// A date and a notice before it, as the engine counts: months keep the day, or take the month's last.
-fn before(date: NaiveDate, notice: tree::Duration) -> Option<NaiveDate> {
-    match notice.unit {
-        Unit::Day => date.checked_sub_days(Days::new(notice.count.into())),
-        Unit::Week => date.checked_sub_days(Days::new(u64::from(notice.count) * 7)),
-        Unit::Month => date.checked_sub_months(Months::new(notice.count)),
-        Unit::Year => date.checked_sub_months(Months::new(notice.count.checked_mul(12)?)),
-    }
 }

@@ -7,7 +7,7 @@ use crate::codes::Code;
 use crate::diagnostic::Diagnostic;
 use crate::lexicon::{length, number_of};
 use crate::name::Name;
-use crate::nearness::closest;
+use crate::nearness::Candidates;
 use crate::source::Span;
 use crate::tree::{AtomKind, Filter, House, Rule, Section, Test, Trigger};
 use std::collections::{BTreeSet, HashMap, HashSet};
@@ -58,10 +58,9 @@ fn misspelt_tasks(house: &House, found: &mut Vec<Diagnostic>) {
     let named = house.rules.iter().flat_map(inspected);
     let covered = house.covers.iter().flat_map(|covers| &covers.covered).cloned();
     let unasked = named.chain(covered).filter(|name| !asked.contains(name.key.as_str()));
+    let asked = Candidates::new(asked.iter().copied().take(COMPARED));
     for name in unasked.take(LOOKED_INTO) {
-        // `inspect stand` is no slip of `inspect strap`.
-        let is_slip = |meant: &&str| strsim::osa_distance(&name.key, meant) <= 2;
-        if let Some(meant) = closest(&name.key, asked.iter().copied().take(COMPARED)).filter(is_slip) {
+        if let Some(meant) = asked.closest(&name.key) {
             let message = format!("no rule asks for `{}`", name.text);
             let help = format!("did you mean `{meant}`?");
             found.push(Diagnostic::doubt(Code::LikeATask, name.span, message).help(help));
@@ -149,15 +148,17 @@ fn kind(name: &Name) -> Option<Diagnostic> {
 fn doubt_of(rule: &Rule, atom: &AtomKind, house: &House, covering: &Covering<'_>) -> Option<Diagnostic> {
     match atom {
         AtomKind::Finding { task, .. } if covering.counts_as(task, &rule.task) => {
-            let message =
-                format!("`{}` counts as done with the finding, so it never falls due by it", rule.task.text);
+            let message = format!(
+                "the entry with the finding counts as doing `{}`, which therefore never falls due",
+                rule.task.text
+            );
             let help = "name the inspection that finds it, or another task to be done then";
             Some(Diagnostic::doubt(Code::NeverReached, task.span, message).help(help))
         }
         AtomKind::Usage { name, .. } | AtomKind::Delay { event: name, .. }
             if covering.counts_as(name, &rule.task) =>
         {
-            let message = format!("`{}` starts the count of `{}` anew each time", name.text, rule.task.text);
+            let message = format!("each `{}` restarts the count of `{}`", name.text, rule.task.text);
             let help = "name what wears the item, or another task";
             Some(Diagnostic::doubt(Code::NeverReached, name.span, message).help(help))
         }

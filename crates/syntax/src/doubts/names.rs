@@ -6,7 +6,7 @@ use crate::diagnostic::Diagnostic;
 use crate::lexicon::{length, like_a_unit, month_named, number_of, season, times_in, unit_of, weekday_of};
 use crate::name::Name;
 
-/// Words that a name does not hold after its first word: they begin what is said of it.
+/// Words that a name does not have after its first: they begin a statement about it.
 const AROUND: [&str; 17] = [
     "without", "except", "outside", "outdoors", "with", "during", "under", "amid", "while", "near", "since",
     "until", "per", "so", "within", "abroad", "by",
@@ -93,7 +93,7 @@ fn time(number: u32, key: &str) -> Option<String> {
     }
 }
 
-/// `lens changes without dust`, `trips except in sand`: conditions stand behind `in` and `not in`.
+/// `lens changes without dust`, `trips except in sand`: conditions follow `in` and `not in`.
 pub(super) fn around_condition(name: &Name) -> Option<Diagnostic> {
     let words: Vec<&str> = name.text.split_whitespace().collect();
     if let Some(rest) = words
@@ -113,7 +113,7 @@ pub(super) fn around_condition(name: &Name) -> Option<Diagnostic> {
         ("without" | "except" | "outside", false) => format!("write `{head} not in {tail}`"),
         ("with" | "during" | "under" | "amid" | "while", false) => format!("write `{head} in {tail}`"),
         ("except", true) => format!("write `{head} not in …`"),
-        _ => format!("leave it out: `{head}`; conditions stand behind `in` or `not in`"),
+        _ => format!("leave it out: `{head}`; conditions follow `in` or `not in`"),
     };
     Some(Diagnostic::doubt(Code::LikeACondition, name.span, message).help(help))
 }
@@ -135,11 +135,11 @@ pub(super) fn finding(name: &Name) -> Option<Diagnostic> {
         Some(Diagnostic::doubt(Code::LikeASentence, name.span, message).help(help))
     };
     let words: Vec<&str> = name.key.split(' ').collect();
-    // A verb has a name behind it.
+    // A name follows a verb.
     let verbs = words.iter().take(words.len() - 1);
     if let Some(verb) = verbs.into_iter().position(|word| matches!(*word, "finds" | "leaves")) {
         return match verb {
-            0 => doubt("name the findings alone, with `or` between them; a task whose name holds `finds` or `leaves` stands in quotes".to_owned()),
+            0 => doubt("name the findings alone, with `or` between them; a task whose name contains `finds` or `leaves` is written in quotes".to_owned()),
             _ => doubt(format!("begin the next part with `when`: `or when {}`", name.text)),
         };
     }

@@ -1,6 +1,6 @@
 //! Days of the week and months by name.
 
-use crate::nearness::distance;
+use crate::nearness::closest;
 
 /// The weekday that a word names, also shortened, in the plural or misspelt.
 pub(crate) fn weekday_of(word: &str) -> Option<&'static str> {
@@ -28,12 +28,11 @@ pub(crate) fn month_named(word: &str) -> Option<&'static str> {
     named(word, &MONTHS)
 }
 
-/// The name that a word is, begins with three letters or more, or misses by one letter.
+/// The name that a word is, begins with three letters or more, or misspells.
 fn named(word: &str, names: &[&'static str]) -> Option<&'static str> {
     let letters = word.chars().count();
-    let find = |alike: &dyn Fn(&str) -> bool| names.iter().find(|name| alike(&name.to_lowercase())).copied();
-    find(&|name| letters >= 3 && name.starts_with(word))
-        .or_else(|| find(&|name| letters >= 4 && distance(name, word) == 1))
+    let begun = names.iter().find(|name| letters >= 3 && name.to_lowercase().starts_with(word)).copied();
+    begun.or_else(|| closest(word, names.iter().copied()).filter(|_| letters >= 4))
 }
 
 /// The month of its English name, 1 to 12.

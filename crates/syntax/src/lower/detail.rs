@@ -12,7 +12,7 @@ use crate::source::Span;
 use crate::tokens::spaced;
 use crate::tree::{Details, Notice};
 
-/// Which details a rule has had, with their places, to tell what comes twice or contradicts.
+/// The details a rule has so far, with their places, to find repetitions and contradictions.
 pub(crate) type Seen = Vec<(Part, Span)>;
 
 impl File<'_> {
@@ -28,7 +28,7 @@ impl File<'_> {
         let span = self.span(inner);
         let first = seen.iter().find(|(part, _)| *part == inner.part && inner.part != Part::caution);
         if let Some((_, first)) = first {
-            let message = format!("`{}` stands twice in this rule", opening(inner.part));
+            let message = format!("`{}` appears twice in this rule", opening(inner.part));
             let twice = Diagnostic::error(Code::DetailTwice, span, message).help("keep one of them");
             report.push(twice.second(*first, "the first one"));
             return;
@@ -73,7 +73,7 @@ impl File<'_> {
         }
     }
 
-    /// One thing needed: a string, or the words as they stand.
+    /// One thing needed: a string, or the words as written.
     fn needed(&self, node: &Node, report: &mut Report) -> Option<String> {
         match node.part(Part::string) {
             Some(string) => self.string(string, report),
@@ -81,7 +81,7 @@ impl File<'_> {
                 let text = spaced(self.code, node.start..node.end);
                 if let Some(at) = detail_within(&text) {
                     let detail = text.get(at..).unwrap_or(&text);
-                    let message = format!("`{detail}` is a detail, and no thing that is needed");
+                    let message = format!("`{detail}` is a detail, not a thing that is needed");
                     let help = format!("write `;` before it: `; {detail}`, or put it on a line of its own");
                     report
                         .push(Diagnostic::error(Code::MissingSemicolon, self.span(node), message).help(help));
@@ -98,7 +98,7 @@ impl File<'_> {
         let hours = self.text(node.part(Part::clock_unit)?).to_ascii_lowercase().starts_with("hour");
         let factor = if hours { 60 } else { 1 };
         let Some(micros) = amount.micros().checked_mul(factor) else {
-            let message = format!("`{}` is longer than anyone works", self.text(node));
+            let message = format!("`{}` is longer than any work takes", self.text(node));
             report.push(
                 Diagnostic::error(Code::BadNumber, self.span(figure), message).help("write a smaller number"),
             );

@@ -152,7 +152,7 @@ impl File<'_> {
     ) -> Option<()> {
         let date = self.date(node, report)?;
         if slot.replace(date).is_some() {
-            let message = "an item has this date once";
+            let message = "this date is already given";
             report.push(
                 Diagnostic::error(Code::BadExampleLine, self.span(word), message).help("keep one of them"),
             );

@@ -16,9 +16,9 @@ use std::sync::Arc;
 /// A rule with the places of its details, which the checks ask for.
 #[derive(Debug, Default)]
 pub(crate) struct Places {
-    /// For each rule, its details as they stand.
+    /// For each rule, its details as written.
     pub details: Vec<Seen>,
-    /// What a house says once, with the place of it.
+    /// Statements that a house has once, with the place of each.
     pub once: Vec<(&'static str, Span)>,
     /// Whether names may be declared in a statement or file that could not be read.
     pub names_missing: bool,
@@ -36,7 +36,7 @@ pub(crate) struct Lowering<'a> {
     pub items: Vec<(usize, Node, SourceId)>,
     pub codes: Vec<Arc<str>>,
     pub known: Vocabulary,
-    /// How many tasks stand after `covers`.
+    /// How many tasks come after `covers`.
     pub links: usize,
 }
 
@@ -76,13 +76,13 @@ impl<'a> Lowering<'a> {
         }
     }
 
-    /// Whether there is room for so many statements of narrower kinds, or tasks after `covers`.
+    /// Whether so many more narrower kinds, or tasks after `covers`, stay within the limit.
     pub(super) fn has_room(&mut self, links: usize, span: Span) -> bool {
         let limit = limits::LINKS;
         if links <= limit {
             return true;
         }
-        let message = format!("this makes more than {limit} narrower kinds or covered tasks");
+        let message = format!("the house has more than {limit} narrower kinds or covered tasks");
         self.report.push(Diagnostic::error(Code::TooManyLinks, span, message).help("split the house"));
         false
     }
@@ -92,7 +92,7 @@ impl<'a> Lowering<'a> {
             self.places.once.push((what, span));
             return true;
         };
-        let message = format!("`{what}` stands twice");
+        let message = format!("`{what}` appears twice");
         let twice = Diagnostic::error(Code::StatementTwice, span, message).help("keep one of them");
         self.report.push(twice.second(*first, "the first one"));
         false

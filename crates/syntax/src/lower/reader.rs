@@ -96,7 +96,7 @@ impl<'a> Reader<'a> {
         }
     }
 
-    /// A line that is not read still tells what the next ones belong to.
+    /// A line that could not be read still decides what the next ones belong to.
     fn broken(&mut self, line: &Line, to: &mut Lowering<'_>) {
         let text = self.file.code.get(line.range.clone()).unwrap_or("");
         to.places.names_missing |= declares(text);
@@ -222,16 +222,16 @@ impl<'a> Reader<'a> {
         match loader.load(&path, &from) {
             Err(why) => {
                 let message = format!("`{path}` cannot be included: {why}");
-                to.report.push(refuse(message, "look at the path; it is taken from the folder of this file"));
+                to.report.push(refuse(message, "check the path; it starts from the folder of this file"));
             }
             Ok(loaded) if to.stack.contains(&loaded.name) => {
                 let way = to.stack.iter().skip_while(|n| **n != loaded.name);
                 let way: Vec<String> = way.chain([&loaded.name]).map(|n| format!("`{n}`")).collect();
                 let message = format!("files include each other in a loop: {}", way.join(" includes "));
-                to.report.push(refuse(message, "take one of these `include` lines out"));
+                to.report.push(refuse(message, "remove one of these `include` lines"));
             }
             Ok(_) if to.stack.len() >= limits::INCLUDES || to.codes.len() >= limits::FILES => {
-                let message = format!("`{path}` makes it too many files");
+                let message = format!("with `{path}` the house has too many files");
                 let help = "a house has at most 1000 files, and at most 32 that include one another in a row";
                 to.report.push(refuse(message, help));
             }
@@ -348,7 +348,7 @@ fn example(title: &str, span: Span) -> Example {
     Example { title: title.to_owned(), span, items: Vec::new(), entries: Vec::new(), claims: Vec::new() }
 }
 
-/// Whether a form stands anywhere in a node.
+/// Whether a form occurs anywhere in a node.
 fn holds(node: &Node, part: Part) -> bool {
     node.part == part || node.parts.iter().any(|n| holds(n, part))
 }
@@ -366,7 +366,7 @@ fn collect(filter: &Filter, known: &mut Vocabulary) {
     }
 }
 
-/// Whether a comma stands in a line that was not understood: it is a rule then, and details may follow it.
+/// Whether a line that was not understood has a comma: it is a rule then, and details may follow it.
 fn has_comma(file: &File<'_>, node: &Node) -> bool {
     match node.parts.as_slice() {
         [] => file.text(node) == ",",

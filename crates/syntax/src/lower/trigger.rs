@@ -140,10 +140,11 @@ impl File<'_> {
         if name.key == event.key {
             return Some(Unless::Newer(self.span(node)));
         }
-        let message = format!("`a newer` asks for the event it waits after, which is `{}`", event.text);
+        let message =
+            format!("`a newer` names the event that the delay counts from, which is `{}`", event.text);
         let help = format!("write `a newer {}`, or `unless {}` for another event", event.text, name.text);
         let at = Diagnostic::error(Code::OtherNewer, name.span, message).help(help);
-        report.push(at.second(event.span, "the event waited after"));
+        report.push(at.second(event.span, "the event it counts from"));
         None
     }
 
@@ -153,7 +154,7 @@ impl File<'_> {
         if figure.is_none() {
             self.refuse_counting_words(node, named, report)?;
         }
-        // All parts are read before any is missed, so that each mistake is told.
+        // All parts are read before any is missed, so that each mistake is reported.
         let threshold = figure.map_or(Some(Amount::ONE), |f| self.above_zero(f, report));
         let name = self.name(named, report);
         let conditions = self.conditions(node, report);

@@ -56,7 +56,7 @@ impl File<'_> {
         node.all(Part::name).map(|n| self.name(n, report)).collect()
     }
 
-    /// What stands between the quotes of a string; what has none is taken as it stands.
+    /// The text between the quotes of a string; a text without quotes as written.
     pub(crate) fn string(&self, node: &Node, report: &mut Report) -> Option<String> {
         let text = self.text(node);
         let inside = text.strip_prefix('"').and_then(|t| t.strip_suffix('"')).unwrap_or(text);
@@ -217,7 +217,7 @@ pub(crate) fn bad_number(text: &str, span: Span, error: AmountError) -> Diagnost
         (_, "x") if head_is_number => format!("leave the `x` out: `{head}`"),
         (_, "st" | "nd" | "rd" | "th") if head_is_number => format!("write `{head}`"),
         (AmountError::Malformed, _) if parse_date(text).is_ok() => {
-            "a number is needed here, not a date; what happened on a day stands in the log, or in an `example`"
+            "a number is needed here, not a date; what happened on a day belongs in the log, or in an `example`"
                 .to_owned()
         }
         (AmountError::Malformed, _) if tail.strip_prefix(['e', 'E']).is_some_and(|power| power.parse::<u8>().is_ok()) => {
@@ -252,7 +252,7 @@ fn bad_date(text: &str, span: Span, error: WhenError) -> Diagnostic {
         WhenError::Malformed => format!("`{text}` is not a date such as `2026-03-01`"),
         _ => format!("`{text}` {error}"),
     };
-    // The dates that its three parts may mean; with points the day stands first.
+    // The dates that its three parts may mean; with points the day comes first.
     let written = |year: &str, month: &str, day: &str| {
         Some(format!("{year}-{month:0>2}-{day:0>2}")).filter(|date| parse_date(date).is_ok())
     };
@@ -263,7 +263,7 @@ fn bad_date(text: &str, span: Span, error: WhenError) -> Diagnostic {
         _ => [None, None],
     };
     let help = match (error, meant) {
-        (WhenError::NoSuchDate, _) => "look at the day and the month".to_owned(),
+        (WhenError::NoSuchDate, _) => "check the day and the month".to_owned(),
         (WhenError::NoSuchTime, _) => "clock times go from `00:00` to `23:59:59`".to_owned(),
         (_, [Some(one), Some(other)]) if one != other => {
             format!("write year, month, day: `{one}` or `{other}`, as is meant")

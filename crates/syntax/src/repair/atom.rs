@@ -20,7 +20,7 @@ use crate::nearness::closest;
 use crate::parse::{Node, Part};
 use crate::tree::Unit;
 
-/// What to say of a trigger part that has none of the forms.
+/// Explains a part of a trigger that has none of the forms.
 pub(super) fn atom(file: &File<'_>, node: &Node) -> Diagnostic {
     let p = Tokens::of(file, node);
     general(&p).unwrap_or_else(|| match p.low(0) {
@@ -31,7 +31,7 @@ pub(super) fn atom(file: &File<'_>, node: &Node) -> Diagnostic {
     })
 }
 
-/// Slips that can stand in any part.
+/// Slips that can occur in any part.
 fn general(p: &Tokens<'_>) -> Option<Diagnostic> {
     if p.raw(1) == ":" {
         let message = format!("no colon is needed after `{}`", p.raw(0));
@@ -44,12 +44,12 @@ fn general(p: &Tokens<'_>) -> Option<Diagnostic> {
         return Some(Diagnostic::error(Code::NeedlessWords, p.span(at, p.len())?, message).help(help));
     }
     if let Some(at) = p.find_from(1, &["whichever"]) {
-        let message = "whichever is later is said by `and`";
+        let message = "`and` means whichever is later";
         let help = "join the parts by `and` in place of `or`, and leave this out";
         return Some(Diagnostic::error(Code::NeedlessWords, p.span(at, p.len())?, message).help(help));
     }
     if let Some(at) = (2..p.len()).find(|i| matches!(p.raw(*i), ":" | "-") && p.is_bit(i + 1)) {
-        let message = format!("a comma, not `{}`, stands between trigger and task", p.raw(at));
+        let message = format!("a comma, not `{}`, separates trigger and task", p.raw(at));
         let help = format!("write `{}, {}`", p.text(0, at), p.rest(at + 1));
         return Some(Diagnostic::error(Code::MissingComma, p.at(at), message).help(help));
     }
@@ -63,7 +63,7 @@ fn general(p: &Tokens<'_>) -> Option<Diagnostic> {
         return Some(Diagnostic::error(Code::AndOr, p.at(at), message).help(help));
     }
     if let Some(at) = p.find_from(1, &["then"]) {
-        let message = "a comma, not `then`, stands between trigger and task";
+        let message = "a comma, not `then`, separates trigger and task";
         let help = format!("write `{}, {}`", p.text(0, at), p.rest(at + 1));
         return Some(Diagnostic::error(Code::MissingComma, p.at(at), message).help(help));
     }
@@ -294,7 +294,7 @@ fn after_duration(p: &Tokens<'_>, duration: &str, at: usize) -> Diagnostic {
         }
         "after" => {
             if let Some(and) = p.find("unless").and_then(|unless| p.find_from(unless, &["and"])) {
-                let message = "what stands after `unless` is joined by `or`";
+                let message = "the names after `unless` are joined by `or`";
                 let help = format!("write `{} or {}`: any of them cancels", p.text(0, and), p.rest(and + 1));
                 return Diagnostic::error(Code::MixedList, p.at(and), message).help(help);
             }

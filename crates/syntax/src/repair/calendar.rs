@@ -48,7 +48,7 @@ pub(super) fn calendar(p: &Tokens<'_>, start: usize, on: usize) -> Diagnostic {
             })
         }
     };
-    // What stands behind a good date is something else: a task without its comma.
+    // What follows a good date is something else: a task without its comma.
     let figure = || (start..p.len()).find(|i| p.is_figure(*i));
     let last = weekdays.last().map(|(i, _)| *i).max(month.map(|(i, _)| i)).or_else(figure);
     if let Some(last) = last.filter(|i| p.is_bit(i + 1)) {
@@ -65,7 +65,7 @@ pub(super) fn calendar(p: &Tokens<'_>, start: usize, on: usize) -> Diagnostic {
     Diagnostic::error(Code::BadDate, p.whole(), message).help(help)
 }
 
-/// Days of the week, with the `first` or `last` of a month that stands before them.
+/// Days of the week, with the `first` or `last` of a month before them.
 fn on_weekdays(p: &Tokens<'_>, unit: &str, start: usize, days: &[&str]) -> String {
     let mut ranks: Vec<&str> = (start..p.len()).filter_map(|i| rank(p.low(i))).collect();
     let monthly = unit == "month" || p.find("month").is_some();
@@ -135,7 +135,7 @@ fn in_words(p: &Tokens<'_>, start: usize) -> Option<u32> {
     .filter(|day| *day <= 31)
 }
 
-/// The year that stands after a month.
+/// The year after a month.
 fn year<'a>(p: &Tokens<'a>, month: usize) -> Option<&'a str> {
     (month..p.len())
         .map(|i| p.raw(i))

@@ -8,7 +8,7 @@ use crate::lexicon::{in_words, ordinal, unit_of};
 use crate::lower::File;
 use crate::parse::{Node, Part};
 
-/// What to say of `every` followed by a word that counts.
+/// Explains `every` followed by a word that counts.
 pub(super) fn counting_word(file: &File<'_>, atom: &Node, name: &Node) -> Diagnostic {
     let first = name.first().map_or(name.start, |first| first.start);
     let text = file.code.get(first..atom.end).unwrap_or("");
@@ -53,7 +53,7 @@ fn counted(wrong: &str, word: &str, number: u32, rest: &str, span: crate::source
     Diagnostic::error(Code::NumberInWords, span, message).help(format!("write `{start} {number} {plural}`"))
 }
 
-/// `after three trips`, `after a week`, `in half a year`: words where a number should stand.
+/// `after three trips`, `after a week`, `in half a year`: words in place of a number.
 pub(super) fn words_for_number(p: &Tokens<'_>, start: usize) -> Option<Diagnostic> {
     if let Some((length, end)) = said(p, start) {
         let message = format!("`{}` is not how a length of time is written", p.text(start, end));
@@ -64,7 +64,7 @@ pub(super) fn words_for_number(p: &Tokens<'_>, start: usize) -> Option<Diagnosti
     let first = start + usize::from(article);
     let vague = ["few", "several", "some", "many", "couple", "half"];
     if vague.contains(&p.low(first)) {
-        let message = format!("`{}` is no number", p.text(start, first + 1));
+        let message = format!("`{}` is not a number", p.text(start, first + 1));
         let help = "write how many, in digits: `after 3 trips`, `after 6 months`";
         return Some(Diagnostic::error(Code::NumberInWords, p.span(start, first + 1)?, message).help(help));
     }
@@ -74,14 +74,14 @@ pub(super) fn words_for_number(p: &Tokens<'_>, start: usize) -> Option<Diagnosti
     let end = first + count;
     // `every other week on Monday`
     if count > 0 && unit_of(p.low(end)).is_some() && p.low(end + 1) == "on" {
-        let message = "a day of the week, month or year comes with each of them";
+        let message = "only every single week, month or year can have a day";
         let every = format!("every {number} {}", pluralised(p.low(end), number));
         let help = format!("write `every {}`, or `{every}` without the day", p.rest(end));
         return Some(Diagnostic::error(Code::NumberInWords, p.span(start, end)?, message).help(help));
     }
     let rest = pluralised(&p.rest(end), number);
     let message = match count {
-        0 => format!("`{}` stands where a number should", p.text(start, end)),
+        0 => format!("`{}` is where a number should be", p.text(start, end)),
         _ => format!("`{}` is a number in words", p.text(start, end)),
     };
     let help = format!("write it in digits: `{}`", format!("{} {number} {rest}", p.text(0, start)).trim());

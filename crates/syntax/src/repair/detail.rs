@@ -15,24 +15,24 @@ use crate::parse::{Node, Part};
 const FORMS: &str = "details are `within`, `notice`, `allow`, `no later than`, `do not use until done`, `at most every`, \
                      `needs`, `takes`, `by`, `because` and `caution`";
 
-/// What to say of a detail that has none of the forms.
+/// Explains a detail that has none of the forms.
 pub(super) fn detail(file: &File<'_>, node: &Node) -> Diagnostic {
     let p = Tokens::of(file, node);
     if p.len() == 0 {
         // The `;` before it is what can be seen.
         let before = file.code.get(..node.start).and_then(|t| t.rfind(';')).unwrap_or(node.start);
-        let message = "nothing stands after `;`";
-        let help = "take the `;` out, or write a detail after it";
+        let message = "nothing follows `;`";
+        let help = "remove the `;`, or write a detail after it";
         return Diagnostic::error(Code::UnknownDetail, file.place(before, before + 1), message).help(help);
     }
     let last = p.len() - 1;
     if p.is_word(last) && p.raw(last).ends_with('.') {
-        let message = "no full stop stands at the end";
+        let message = "a detail does not end with a full stop";
         return Diagnostic::error(Code::UnknownDetail, p.at(last), message)
             .help(format!("write `{}`", p.rest(0).trim_end_matches('.')));
     }
     if p.raw(1) == ":" {
-        let message = format!("no colon stands after `{}`", p.raw(0));
+        let message = format!("a colon does not belong after `{}`", p.raw(0));
         return Diagnostic::error(Code::UnknownDetail, p.at(1), message).help(format!(
             "write `{} {}`",
             p.raw(0),
@@ -69,7 +69,7 @@ fn duration(p: &Tokens<'_>, at: usize, lead: &str) -> Diagnostic {
         .help(format!("write for example `{lead} 3 days`"))
 }
 
-/// Words behind a detail that is complete.
+/// Words after a detail that is complete.
 fn too_much(p: &Tokens<'_>, at: usize) -> Diagnostic {
     let span = p.span(at, p.len()).unwrap_or(p.whole());
     let message = format!("`{}` cannot follow here", p.rest(at));
@@ -214,7 +214,7 @@ fn quoted(p: &Tokens<'_>) -> Diagnostic {
         return Diagnostic::error(Code::UnknownDetail, p.whole(), message)
             .help(format!("write `no later than {}`", p.rest(1)));
     }
-    let message = format!("the text after `{word}` must stand in quotes");
+    let message = format!("the text after `{word}` must be in quotes");
     let span = p.span(1, p.len()).unwrap_or(p.whole());
     let help = format!("write `{word} \"{}\"`", p.rest(1).replace('"', ""));
     Diagnostic::error(Code::QuotesMissing, span, message).help(help)
@@ -228,7 +228,8 @@ fn needs(p: &Tokens<'_>) -> Diagnostic {
     }
     let odd = p.list.iter().skip(1).find(|token| token.part == Part::string || token.part == Part::other);
     let span = odd.map_or(p.whole(), |token| token.span);
-    let message = "things needed have commas between them; one with other signs stands in quotes as a whole";
+    let message =
+        "things needed are separated by commas; one with other signs is written in quotes as a whole";
     Diagnostic::error(Code::UnknownDetail, span, message)
         .help("write for example `needs blower, \"swabs, 24 mm\"`")
 }
@@ -263,14 +264,14 @@ pub(super) fn meant_opening(p: &Tokens<'_>) -> Option<&'static str> {
     other.or_else(close).filter(|_| p.len() > 1)
 }
 
-/// A detail that stands where no rule is open.
+/// A detail where no rule is open.
 pub(super) fn detail_without_rule(file: &File<'_>, node: &Node) -> Diagnostic {
     let p = Tokens::of(file, node);
-    let message = format!("`{}` is a detail, and no rule stands before it", p.raw(0));
+    let message = format!("`{}` is a detail, and there is no rule before it", p.raw(0));
     if p.low(0) == "within"
         && let Some(before) = p.find("before")
     {
-        let message = "`within` is a detail: the rule stands before it";
+        let message = "`within` is a detail: the rule comes before it";
         let help = format!("write `{}; {}`", p.rest(before), p.text(0, before));
         return Diagnostic::error(Code::DetailWithoutRule, p.whole(), message).help(help);
     }
@@ -279,7 +280,8 @@ pub(super) fn detail_without_rule(file: &File<'_>, node: &Node) -> Diagnostic {
         && unit_of(p.low(2)).is_some()
         && matches!(p.low(3), "of" | "after")
     {
-        let message = "`within` is a detail of `before`; what is done once at an age says so";
+        let message =
+            "`within` is a detail of `before`; what is done once, at an age, is written with `at age`";
         let help = format!("write `at age {}`", p.text(1, 3));
         return Diagnostic::error(Code::DetailWithoutRule, p.whole(), message).help(help);
     }

@@ -51,7 +51,7 @@ fn claim(p: &Tokens<'_>) -> Diagnostic {
         Diagnostic::error(Code::BadExampleLine, span, message).help(help)
     };
     let Some(is) = p.find("is") else {
-        let message = "a claim says how a task stands, with `is`".to_owned();
+        let message = "a claim names the standing of a task after `is`".to_owned();
         return error(p.whole(), message, "write `on 2026-02-08 C1 inspect sensor is due`".to_owned());
     };
     let said = p.low(is + 1);

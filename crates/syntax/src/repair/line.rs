@@ -1,4 +1,4 @@
-//! Whole lines that are no statement.
+//! Whole lines that are not a statement.
 
 use super::detail::meant_opening;
 use super::lengths::ahead;
@@ -30,7 +30,7 @@ pub(super) fn line(file: &File<'_>, node: &Node) -> Diagnostic {
 fn statement(p: &Tokens<'_>) -> Diagnostic {
     let error = |code, span, message: &str, help: &str| Diagnostic::error(code, span, message).help(help);
     let quoted = |what: &str| {
-        let message = format!("the text after `{what}` must stand in quotes");
+        let message = format!("the text after `{what}` must be in quotes");
         let text = if p.len() == 1 { "…".to_owned() } else { p.rest(1).replace('"', "") };
         let text = text.trim_start_matches([':', ' ']).trim_matches('\'');
         let help = format!("write `{what} \"{text}\"`");
@@ -44,7 +44,7 @@ fn statement(p: &Tokens<'_>) -> Diagnostic {
             Diagnostic::error(Code::UnknownStatement, span, message).help(format!("write `{}`", p.text(0, 2)))
         }
         "house" | "include" | "example" if p.raw(1) == ":" && p.is(2, Part::string) => {
-            let message = format!("no colon stands after `{}`", p.raw(0));
+            let message = format!("a colon does not belong after `{}`", p.raw(0));
             let help = format!("write `{} {}`", p.low(0), p.raw(2));
             Diagnostic::error(Code::UnknownStatement, p.at(1), message).help(help)
         }
@@ -133,7 +133,7 @@ fn kind(p: &Tokens<'_>) -> Diagnostic {
 fn declared(p: &Tokens<'_>) -> Diagnostic {
     let what = p.raw(0);
     if let Some(at) = p.find_any(&["and", "or"]) {
-        let message = format!("the names after `{what}` have commas between them");
+        let message = format!("the names after `{what}` are separated by commas");
         let from = if p.raw(at - 1) == "," { at - 1 } else { at };
         let help = format!("write `{}, {}`", p.text(0, from), p.rest(at + 1));
         return Diagnostic::error(Code::UnknownStatement, p.at(at), message).help(help);
@@ -161,7 +161,7 @@ fn guess(p: &Tokens<'_>) -> Diagnostic {
     if let Some(at) = p.find("covers") {
         let odd = (0..p.len()).find(|i| !p.is_bit(*i) && p.raw(*i) != ",");
         if let Some(odd) = odd.filter(|i| matches!(p.low(*i), "and" | "or")) {
-            let message = "the tasks after `covers` have commas between them";
+            let message = "the tasks after `covers` are separated by commas";
             let help = format!("write `{}, {}`", p.text(0, odd), p.rest(odd + 1));
             return Diagnostic::error(Code::UnknownStatement, p.at(odd), message).help(help);
         }

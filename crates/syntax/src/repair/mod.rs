@@ -1,4 +1,4 @@
-//! What to say of a line or part that missed its form: what it probably is, and how to write it.
+//! Explains a line or part that missed its form: what it probably is, and how to write it.
 //!
 //! Everything here looks at words that are already known to be wrong; nothing here decides whether
 //! they are, and no other stage uses it.
@@ -25,7 +25,7 @@ use crate::lower::File;
 use crate::misread::{Misread, Missed};
 use crate::tree::House;
 
-/// What to say of something that was misread.
+/// The diagnostic for something that was misread.
 pub(crate) fn explain(misread: &Misread, code: &str, house: &House) -> Diagnostic {
     let file = File { code, id: misread.file };
     match &misread.missed {

@@ -63,7 +63,7 @@ pub(super) fn notice_of_nothing(rule: Option<&Rule>, count: Amount, name: &Name,
         return Diagnostic::error(Code::UnknownUnit, name.span, message)
             .help(format!("write `notice {count} {unit}`"));
     }
-    let message = format!("the trigger counts no `{}`, so there is nothing to be told before", name.text);
+    let message = format!("the trigger counts no `{}`, so there is nothing to announce", name.text);
     let help = match (counted.first(), closest(&name.key, counted.iter().map(|n| n.key.as_str()))) {
         (_, Some(close)) => {
             let meant = counted.iter().find(|n| n.key == close).map_or(close, |n| &n.text);
@@ -75,7 +75,7 @@ pub(super) fn notice_of_nothing(rule: Option<&Rule>, count: Amount, name: &Name,
     Diagnostic::error(Code::NoticeOfNothing, span, message).help(help)
 }
 
-/// A time zone that nobody knows.
+/// A time zone that does not exist.
 pub(super) fn zone(text: &str, span: Span) -> Diagnostic {
     let plain = text.trim_matches('"');
     if ["gmt", "utc"].iter().any(|w| {
@@ -83,7 +83,7 @@ pub(super) fn zone(text: &str, span: Span) -> Diagnostic {
             || plain.to_lowercase().starts_with(&format!("{w}-"))
     }) {
         // `Etc/GMT+1` exists, and is an hour behind: not what was meant.
-        let message = format!("`{plain}` is no time zone");
+        let message = format!("`{plain}` is not a time zone");
         let help = "name a place, which also has its summer time: `time zone Europe/Lisbon`";
         return Diagnostic::error(Code::UnknownZone, span, message).help(help);
     }
@@ -104,5 +104,5 @@ pub(super) fn zone(text: &str, span: Span) -> Diagnostic {
         None => "write a name of the time zone database, such as `Europe/Lisbon` or `UTC`".to_owned(),
     };
     let shown: String = text.chars().take(60).collect();
-    Diagnostic::error(Code::UnknownZone, span, format!("`{shown}` is no time zone")).help(help)
+    Diagnostic::error(Code::UnknownZone, span, format!("`{shown}` is not a time zone")).help(help)
 }

@@ -9,7 +9,7 @@ use crate::lexicon::number_of;
 use crate::nearness::closest;
 use crate::parse::Part;
 
-/// What to say of a section line that missed its form.
+/// Explains a section line that missed its form.
 pub(super) fn section(p: &Tokens<'_>) -> Diagnostic {
     let place = p.find("where").unwrap_or(p.len());
     if p.len() == 1 {
@@ -18,7 +18,7 @@ pub(super) fn section(p: &Tokens<'_>) -> Diagnostic {
             .help("write `for cameras`, or `for every item`");
     }
     if let Some(colon) = p.list.iter().position(|token| token.text == ":") {
-        let message = "no colon stands after `for …`";
+        let message = "a colon does not belong after `for …`";
         return Diagnostic::error(Code::BadSection, p.at(colon), message)
             .help(format!("write `{}`", p.text(0, colon)));
     }
@@ -51,7 +51,7 @@ pub(super) fn section(p: &Tokens<'_>) -> Diagnostic {
     if let Some(at) = (1..place).find(|i| matches!(p.raw(*i), "," | ";")) {
         let message = "a kind is missing after the comma, or a rule begins on the line of its `for`";
         return Diagnostic::error(Code::BadSection, p.at(at), message)
-            .help("a rule stands on a line of its own below `for …`");
+            .help("write the rule on a line of its own below `for …`");
     }
     if let Some(at) = (1..place).find(|i| !p.is_bit(*i) && p.low(*i) != "and") {
         return reserved_in(p, p.around(at, 1..place, &[",", "and"]), at);
@@ -78,7 +78,7 @@ fn filter(p: &Tokens<'_>, place: usize) -> Diagnostic {
         if from == to || starts {
             let message = format!("a condition on the items is missing after `{word}`");
             let help = match starts {
-                true => format!("write one, or leave `{word}` out: it goes on with `{}`", p.rest(from)),
+                true => format!("write one, or leave `{word}` out: it continues with `{}`", p.rest(from)),
                 false => FORMS.to_owned(),
             };
             return Diagnostic::error(Code::BadFilter, p.at(from - 1), message).help(help);
@@ -111,7 +111,7 @@ fn test(p: &Tokens<'_>, from: usize, to: usize, column: Option<&str>) -> Option<
         return error("tests are joined by `and` or `or`, not by a comma".to_owned(), help);
     }
     let Some(is) = (from..to).find(|i| p.low(*i) == "is") else {
-        let message = format!("`{text}` is no test: `is` is missing");
+        let message = format!("`{text}` is not a test: `is` is missing");
         // One column is hardly asked for two values at once.
         let again = column.filter(|_| to == from + 1 || p.low(from - 1) == "or");
         let help = match again {
@@ -123,11 +123,11 @@ fn test(p: &Tokens<'_>, from: usize, to: usize, column: Option<&str>) -> Option<
     };
     if p.low(from) == "not" {
         let help = format!("write `{} is not {}`", p.text(from + 1, is), p.text(is + 1, to));
-        return error("`not` stands after `is`".to_owned(), help);
+        return error("`not` belongs after `is`".to_owned(), help);
     }
     let value = if p.low(is + 1) == "not" { is + 2 } else { is + 1 };
     if is == from || value == to {
-        return error(format!("`{text}` is no test: a column, `is` and a value"), FORMS.to_owned());
+        return error(format!("`{text}` is not a test: a column, `is` and a value"), FORMS.to_owned());
     }
     if let Some(odd) = (from..is).find(|i| !p.is_bit(*i)) {
         return Some(reserved_in(p, from..is, odd));
@@ -153,7 +153,7 @@ fn test(p: &Tokens<'_>, from: usize, to: usize, column: Option<&str>) -> Option<
     }
     let fits = |i: usize| p.is_bit(i) || p.is_figure(i) || p.raw(i) == "-" && p.is_figure(i + 1);
     let odd = (value..to).find(|i| !fits(*i))?;
-    let message = format!("`{}` cannot stand in a value without quotes", p.raw(odd));
+    let message = format!("`{}` cannot be part of a value without quotes", p.raw(odd));
     error(message, format!("write `{} \"{}\"`", p.text(from, value), p.text(value, to).replace('"', "")))
 }
 

@@ -39,7 +39,7 @@ pub(super) fn task_first(p: &Tokens<'_>) -> Option<Diagnostic> {
         ["max", "maximum", "no", "not", "more", "than", "at", "most", "least", "about", "roughly", "only"];
     let is_stray = end == 1 || (0..end).all(|i| stray.contains(&p.low(i)));
     if stop < p.len() && !detail && is_stray {
-        let message = format!("`{}` is no beginning of a rule", p.text(0, end));
+        let message = format!("`{}` is not the beginning of a rule", p.text(0, end));
         return Some(
             Diagnostic::error(Code::UnknownStatement, p.span(0, end)?, message)
                 .help(format!("leave it out: `{trigger}, {behind}`")),
@@ -102,7 +102,7 @@ pub(super) fn how_often(p: &Tokens<'_>, comma: Option<usize>) -> Option<Diagnost
     None
 }
 
-/// What stands before the comma of a rule and behind it, from a word on that an event follows.
+/// What is before the comma of a rule and after it, from a word on that an event follows.
 fn event_and_task(p: &Tokens<'_>, word: usize, event: &str) -> (String, String) {
     let comma = (word..p.len()).find(|i| p.raw(*i) == ",").unwrap_or(p.len());
     let articles = ["each", "every", "a", "an", "any", "the"];
@@ -114,7 +114,7 @@ fn event_and_task(p: &Tokens<'_>, word: usize, event: &str) -> (String, String) 
 /// `the day before a trip, charge battery`: a length of time and the place of `before`.
 pub(super) fn within(p: &Tokens<'_>, (length, before): (String, usize)) -> Diagnostic {
     let (planned, task) = event_and_task(p, before, "trip");
-    let message = "how long before something planned is said by the detail `within`";
+    let message = "the detail `within` says how long before something planned";
     Diagnostic::error(Code::UnknownStatement, p.span(0, before + 1).unwrap_or(p.whole()), message)
         .help(format!("write `before every {planned}, {task}; within {length}`"))
 }

@@ -12,7 +12,7 @@ use crate::name::key;
 use crate::parse::{Node, Part};
 use crate::tree::House;
 
-/// What to say of a task that is no name.
+/// Explains a task that is not a name.
 pub(super) fn task(file: &File<'_>, node: &Node) -> Diagnostic {
     let p = Tokens::of(file, node);
     let comma = p.list.iter().position(|token| token.text == ",");
@@ -22,7 +22,7 @@ pub(super) fn task(file: &File<'_>, node: &Node) -> Diagnostic {
         let comma = before.trim_end().len().saturating_sub(1);
         let message = "the task is missing after the comma";
         let help = format!(
-            "write what is to be done, or leave the comma out: the line goes on with `{}`",
+            "write what is to be done, or leave the comma out: the line continues with `{}`",
             p.rest(0)
         );
         return Diagnostic::error(Code::MissingTask, file.place(comma, comma + 1), message).help(help);
@@ -30,7 +30,7 @@ pub(super) fn task(file: &File<'_>, node: &Node) -> Diagnostic {
     if p.low(0) == "whichever" {
         let end = comma.unwrap_or(p.len());
         if later(&p, 0) {
-            let message = "whichever is later is said by `and`";
+            let message = "`and` means whichever is later";
             let help = format!("join the parts by `and` in place of `or`: `… and …, {}`", p.rest(end + 1));
             return Diagnostic::error(Code::NeedlessWords, p.span(0, end).unwrap_or(p.whole()), message)
                 .help(help);
@@ -41,7 +41,7 @@ pub(super) fn task(file: &File<'_>, node: &Node) -> Diagnostic {
             .help(help);
     }
     if matches!(p.low(0), "or" | "and") {
-        let message = format!("no comma stands before `{}`", p.raw(0));
+        let message = format!("a comma does not belong before `{}`", p.raw(0));
         let help = format!("leave the comma out: `… {}`", p.rest(0));
         return Diagnostic::error(Code::UnknownTask, p.at(0), message).help(help);
     }
@@ -49,7 +49,7 @@ pub(super) fn task(file: &File<'_>, node: &Node) -> Diagnostic {
     let open = before.trim_end().trim_end_matches(',').trim_end().to_lowercase();
     let recurs = ["every year", "every month", "every week", "each year", "each month", "each week"];
     if p.low(0) == "on" && recurs.iter().any(|words| open.ends_with(words)) {
-        let message = "no comma stands before `on`";
+        let message = "a comma does not belong before `on`";
         let help = format!("leave the comma out: `… {}`", p.rest(0));
         return Diagnostic::error(Code::UnknownTask, p.at(0), message).help(help);
     }
@@ -57,14 +57,14 @@ pub(super) fn task(file: &File<'_>, node: &Node) -> Diagnostic {
     if let Some(comma) = comma.filter(|comma| *comma + 1 < p.len())
         && OPENINGS.iter().any(|words| stands(&p, 0, words))
     {
-        let message = "a detail stands behind the task";
+        let message = "a detail comes after the task";
         let help = format!("write `…, {}; {}`", p.rest(comma + 1), p.text(0, comma));
         return Diagnostic::error(Code::UnknownTask, p.span(0, comma).unwrap_or(p.whole()), message)
             .help(help);
     }
     if STARTS.contains(&p.low(0)) || p.is_figure(0) {
         let message = format!(
-            "`{}` is no task: parts of a trigger are joined by `or` or `and`, not by a comma",
+            "`{}` is not a task: parts of a trigger are joined by `or` or `and`, not by a comma",
             p.text(0, comma.unwrap_or(p.len()))
         );
         let help = match comma {
@@ -92,14 +92,15 @@ pub(super) fn task(file: &File<'_>, node: &Node) -> Diagnostic {
     if let Some(at) = opening {
         let comma_before = p.raw(at - 1) == ",";
         let end = if comma_before { at - 1 } else { at };
-        let message = format!("a detail is set off by `;`, and `{}` is one", p.raw(at));
+        let message = format!("details are separated by `;`, and `{}` is one", p.raw(at));
         let help = format!("write `{}; {}`, or put it on a line of its own", p.text(0, end), p.rest(at));
         return Diagnostic::error(Code::MissingSemicolon, p.at(at), message).help(help);
     }
     if let Some(comma) = comma.filter(|comma| (1..*comma).any(|i| matches!(p.low(i), "or" | "and"))) {
         let list = p.text(0, comma);
-        let message = format!("`{list}` is no task; a list of names has `or` between them, not commas");
-        let help = format!("write `… or {list}, {}` if it goes on with a list", p.rest(comma + 1));
+        let message =
+            format!("`{list}` is not a task; the names of a list are joined by `or`, not by commas");
+        let help = format!("write `… or {list}, {}` if it continues a list", p.rest(comma + 1));
         return Diagnostic::error(Code::UnknownTask, p.span(0, comma).unwrap_or(p.whole()), message)
             .help(help);
     }
@@ -147,7 +148,7 @@ fn stands(p: &Tokens<'_>, at: usize, words: &str) -> bool {
     distinct && p.stand(at, &words)
 }
 
-/// What to say of a rule that ends without a task.
+/// Explains a rule that ends without a task.
 pub(super) fn no_task(file: &File<'_>, node: &Node, house: &House) -> Diagnostic {
     if let Some(comma) = node.part(Part::comma) {
         let message = "the task is missing after the comma";
@@ -159,7 +160,7 @@ pub(super) fn no_task(file: &File<'_>, node: &Node, house: &House) -> Diagnostic
     let text = |from: usize, to: usize| short(file.code.get(from..to).unwrap_or(""));
     let start = |at: usize| p.at(at).start as usize;
     if let Some(then) = p.find("then") {
-        let message = "a comma, not `then`, stands between trigger and task";
+        let message = "a comma, not `then`, separates trigger and task";
         let rest = text(p.at(then).end as usize, node.end);
         let task = if rest.is_empty() { "inspect strap" } else { &rest };
         let what = if p.is_figure(then - 1) { " trips" } else { "" };

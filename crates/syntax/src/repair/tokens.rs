@@ -97,7 +97,7 @@ impl<'a> Tokens<'a> {
         (from..self.len()).find(|i| words.contains(&self.low(*i)))
     }
 
-    /// Whether these words stand one after the other from a place on.
+    /// Whether these words follow one another from a place on.
     pub fn stand(&self, from: usize, words: &[&str]) -> bool {
         words.iter().enumerate().all(|(i, w)| self.low(from + i) == *w)
     }

@@ -1,4 +1,4 @@
-//! Words where a unit of time should stand, and lists that no name goes on.
+//! Words in place of a unit of time, and lists that are not continued by a name.
 
 use super::tokens::Tokens;
 use super::words::TRIGGER_FORMS;
@@ -22,11 +22,11 @@ pub(super) fn unknown_unit(p: &Tokens<'_>, figure: usize, lead: &str) -> Diagnos
     Diagnostic::error(Code::UnknownUnit, token.span, message).help(help)
 }
 
-/// `or dust` where no list of names goes on.
+/// `or dust` where no list of names is continued.
 pub(super) fn listed(p: &Tokens<'_>, at: usize) -> Diagnostic {
     let word = p.low(at);
     if !p.is_bit(at + 1) {
-        let message = format!("nothing that can follow `{word}` stands after it");
+        let message = format!("nothing that can follow `{word}` comes after it");
         return Diagnostic::error(Code::UnknownTrigger, p.at(at), message).help(TRIGGER_FORMS);
     }
     let vague = ["so", "more", "less", "fewer", "longer", "later", "sooner", "thereabouts"];
@@ -37,12 +37,12 @@ pub(super) fn listed(p: &Tokens<'_>, at: usize) -> Diagnostic {
     }
     if let (Some(first), Some(second)) = (weekday_of(p.low(at.saturating_sub(1))), weekday_of(p.low(at + 1)))
     {
-        let message = format!("`{}` begins no new part of the trigger", p.rest(at + 1));
+        let message = format!("`{}` does not begin a new part of the trigger", p.rest(at + 1));
         let help = format!("write `every week on {first} or every week on {second}`");
         return Diagnostic::error(Code::PartWithoutNumber, p.at(at + 1), message).help(help);
     }
     let message = format!(
-        "`{}` begins no new part of the trigger: a number or a word such as `after` is missing",
+        "`{}` does not begin a new part of the trigger: a number or a word such as `after` is missing",
         p.rest(at + 1)
     );
     let help = format!("write for example `{} {word} after 5 {}`", p.text(0, at), p.rest(at + 1));

@@ -89,11 +89,11 @@ pub(super) fn in_conditions(p: &Tokens<'_>, name: usize, stop: usize) -> Diagnos
         return error(stop - 1, message, "write for example `in dust`".to_owned());
     }
     if let Some(at) = find(&|i| joins(p, i) && !p.is_bit(i + 1)) {
-        let message = format!("nothing that can follow `{}` stands after it", p.low(at));
+        let message = format!("nothing that can follow `{}` comes after it", p.low(at));
         return error(at, message, FORMS.to_owned());
     }
     if let Some(at) = find(&|i| joins(p, i) && p.low(i - 1) == "in") {
-        let message = format!("no condition stands before `{}`", p.low(at));
+        let message = format!("there is no condition before `{}`", p.low(at));
         return error(at, message, format!("leave it out: `{} {}`", p.text(0, at), p.rest(at + 1)));
     }
     if let Some(not) = find(&|i| p.low(i) == "not" && p.low(i + 1) != "in") {
@@ -109,7 +109,7 @@ pub(super) fn in_conditions(p: &Tokens<'_>, name: usize, stop: usize) -> Diagnos
             error(second, message, format!("leave `{}` out", p.rest(second - 1)))
         }
         Some(second) => {
-            let message = "`in` stands once, before all the conditions".to_owned();
+            let message = "`in` is written once, before all the conditions".to_owned();
             error(second, message, format!("write `{} or {}`", p.text(0, second), p.rest(second + 1)))
         }
         None => reserved_in(p, name..stop, name),
@@ -131,7 +131,7 @@ pub(super) fn reserved_in(p: &Tokens<'_>, name: Range<usize>, odd: usize) -> Dia
         && odd >= 3
         && [p.low(odd - 3), p.low(odd - 2), p.low(odd - 1)] == ["no", "later", "than"]
     {
-        let message = "`no later than` is a detail and stands behind its rule".to_owned();
+        let message = "`no later than` is a detail and comes after its rule".to_owned();
         let help = format!(
             "write it after a `;` or on a line of its own: `no later than {}`",
             p.text(odd, name.end)
@@ -140,7 +140,7 @@ pub(super) fn reserved_in(p: &Tokens<'_>, name: Range<usize>, odd: usize) -> Dia
     }
     if p.is_figure(odd) {
         return error(
-            format!("the number `{what}` cannot stand in a name without quotes"),
+            format!("the number `{what}` cannot be part of a name without quotes"),
             format!("put the name in quotes: `{quoted}`; or is a comma or `or` missing?"),
         );
     }
@@ -151,7 +151,7 @@ pub(super) fn reserved_in(p: &Tokens<'_>, name: Range<usize>, odd: usize) -> Dia
         );
     }
     let word = if RESERVED.contains(&p.low(odd)) { " is a word of the language and" } else { "" };
-    let message = format!("`{what}`{word} cannot stand in a name without quotes");
+    let message = format!("`{what}`{word} cannot be part of a name without quotes");
     if matches!(p.low(odd), "the" | "a" | "an") && p.is_bit(odd + 1) {
         let without = format!("{} {}", p.text(0, odd), p.rest(odd + 1));
         return error(message, format!("leave it out: `{}`", without.trim_start()));

@@ -116,7 +116,7 @@ fn compared(p: &Tokens<'_>, is: usize, figure: usize) -> Option<Diagnostic> {
         return Some(error(figure + 2, "the age of an item is asked with `at age`".to_owned(), help));
     }
     if says(&["between", "from"]) {
-        // What stands after `and` may be read as the next part of the trigger.
+        // What follows `and` may be read as the next part of the trigger.
         let second = (figure + 1..p.len()).find(|i| p.is_figure(*i));
         let unit = p.text(second.unwrap_or(figure) + 1, p.len());
         let upper = second.map_or("…", |second| p.raw(second));
@@ -165,7 +165,7 @@ fn findings_joined(p: &Tokens<'_>, and: usize) -> Diagnostic {
     Diagnostic::error(Code::MixedList, p.at(and), message).help(help)
 }
 
-/// Whether a comparison of the language stands at a place.
+/// Whether a comparison of the language begins at a place.
 fn compares(p: &Tokens<'_>, at: usize) -> bool {
     [&["below"][..], &["above"], &["at", "least"], &["at", "most"]].iter().any(|words| p.stand(at, words))
 }
@@ -235,7 +235,7 @@ fn when_is(p: &Tokens<'_>, is: usize) -> Diagnostic {
             None => {}
         }
         let (from, to) = if found > next { (next, found) } else { (found + 1, p.len()) };
-        let message = format!("`{}` cannot stand here", p.text(from, to));
+        let message = format!("`{}` does not belong here", p.text(from, to));
         let help =
             "write `when mould or dust is found`, or `when inspect sensor finds dust` for one task's finding";
         return Diagnostic::error(Code::UnknownTrigger, p.span(from, to).unwrap_or(p.whole()), message)
@@ -261,7 +261,7 @@ fn when_is(p: &Tokens<'_>, is: usize) -> Diagnostic {
                 let help = format!("write `{} when {name}{}`", p.text(0, odd + 1), p.rest(odd + 1));
                 return Diagnostic::error(Code::UnknownTrigger, span(odd, p.len()), message).help(help);
             }
-            let message = format!("`{}` cannot stand here", p.rest(odd));
+            let message = format!("`{}` does not belong here", p.rest(odd));
             let help = "a unit of one or more words may follow the number, then a comma and the task";
             Diagnostic::error(Code::UnknownTrigger, span(odd, p.len()), message).help(help)
         }
@@ -313,7 +313,7 @@ pub(super) fn before(p: &Tokens<'_>) -> Diagnostic {
             .help("write for example `before every trip`");
     }
     if named == 1 || p.low(1) == "the" {
-        let message = "`every` is missing after `before`: the name of what is planned stands after it";
+        let message = "`every` is missing after `before`: the name of what is planned comes after it";
         // `before going on a trip`
         let named = (named..stop)
             .rev()

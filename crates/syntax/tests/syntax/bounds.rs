@@ -89,7 +89,7 @@ fn a_mebibyte_of_anything() {
 }
 
 /// The only mistake of a text: what is said, and the text it is about.
-fn told(text: &str) -> (String, String) {
+fn reported(text: &str) -> (String, String) {
     let mistakes = parse("t", text, &NoIncludes).unwrap_err();
     assert_eq!(mistakes.list.len(), 1, "{mistakes}");
     (mistakes.list[0].message.clone(), mistakes.sources.text(mistakes.list[0].span).to_owned())
@@ -99,7 +99,7 @@ fn told(text: &str) -> (String, String) {
 fn nesting_up_to_the_bound_is_read() {
     let nested = |depth: usize| format!("after {}1 trip{}, x", "(".repeat(depth), ")".repeat(depth));
     assert!(parse("t", &nested(64), &NoIncludes).is_ok());
-    assert_eq!(told(&nested(65)), ("brackets are nested more than 64 deep".to_owned(), "(".to_owned()));
+    assert_eq!(reported(&nested(65)), ("brackets are nested more than 64 deep".to_owned(), "(".to_owned()));
     assert!(tidy("t", &nested(64)).is_ok());
 }
 
@@ -109,9 +109,9 @@ fn statements_and_files_up_to_the_bound_are_read() {
         |bytes: usize| format!("# one\nevents {}\nevery day, x", "a".repeat(bytes - "events ".len()));
     assert!(parse("t", &statement(64 * 1024), &NoIncludes).is_ok());
     let long = "this statement is longer than 64 KiB".to_owned();
-    assert_eq!(told(&statement(64 * 1024 + 1)), (long, "e".to_owned()));
+    assert_eq!(reported(&statement(64 * 1024 + 1)), (long, "e".to_owned()));
     assert!(parse("t", &"\n".repeat(4 * MIB), &NoIncludes).is_ok());
-    assert_eq!(told(&"\n".repeat(4 * MIB + 1)).0, "`t` is larger than 4 MiB");
+    assert_eq!(reported(&"\n".repeat(4 * MIB + 1)).0, "`t` is larger than 4 MiB");
 }
 
 #[test]
@@ -121,7 +121,10 @@ fn links_up_to_the_bound_are_read() {
     let covers = |n: usize| format!("t-{n} covers t\n");
     for line in [&kinds as &dyn Fn(usize) -> String, &covers] {
         assert!(parse("t", &many(1_000, line), &NoIncludes).is_ok());
-        assert_eq!(told(&many(1_001, line)).0, "this makes more than 1000 narrower kinds or covered tasks");
+        assert_eq!(
+            reported(&many(1_001, line)).0,
+            "the house has more than 1000 narrower kinds or covered tasks"
+        );
     }
 }
 
@@ -142,14 +145,14 @@ fn files_up_to_the_bound_are_read() {
         |last: usize| move |n: usize| if n < last { format!("include \"{}\"", n + 1) } else { String::new() };
     let in_a_row = |files: usize| parse("1", "include \"2\"", &Numbered(&row(files), Cell::default()));
     assert!(in_a_row(32).is_ok());
-    assert_eq!(in_a_row(33).unwrap_err().list[0].message, "`33` makes it too many files");
+    assert_eq!(in_a_row(33).unwrap_err().list[0].message, "with `33` the house has too many files");
 
     let side_by_side = |files: usize| {
         let text: String = (2..=files).map(|n| format!("include \"{n}\"\n")).collect();
         parse("1", &text, &Numbered(&|_| String::new(), Cell::default()))
     };
     assert!(side_by_side(1_000).is_ok());
-    assert_eq!(side_by_side(1_001).unwrap_err().list[0].message, "`1001` makes it too many files");
+    assert_eq!(side_by_side(1_001).unwrap_err().list[0].message, "with `1001` the house has too many files");
 }
 
 #[test]
@@ -165,7 +168,7 @@ fn reading_stops_where_mistakes_are_too_many() {
     assert_eq!(loader.1.get(), 1, "another file was asked for");
     let three_in_a_line = "every day, x; takes 1 hour; takes 2 hours; takes 3 hours; takes 4 hours";
     assert_eq!(codes(&("x\n".repeat(99) + three_in_a_line)), (101, Some("too-many-mistakes")));
-    // What stands behind an open bracket is found twice and told once.
+    // What stands behind an open bracket is found twice and reported once.
     assert_eq!(
         codes(&("after (1 x,\n§ y\n".to_owned() + &"x\n".repeat(200))),
         (100, Some("too-many-mistakes"))

@@ -128,7 +128,7 @@ fn and_binds_tighter_and_brackets_flatten() {
 }
 
 #[test]
-fn intervals_ages_and_uses_are_told_apart() {
+fn intervals_ages_and_uses_are_distinguished() {
     let interval = |count, unit| AtomKind::Interval(length(count, unit));
     for text in ["after 90 days", "every 90 days", "each 90 Days", "at 90 days", "90 day"] {
         assert_eq!(atom(text), interval(90, Unit::Day), "{text}");
@@ -487,9 +487,9 @@ fn standings_and_durations_are_shown_as_they_are_written() {
     );
 }
 
-struct Shelf(&'static [(&'static str, &'static str)]);
+struct Files(&'static [(&'static str, &'static str)]);
 
-impl Loader for Shelf {
+impl Loader for Files {
     fn load(&self, path: &str, _from: &str) -> Result<Loaded, String> {
         let file = self.0.iter().find(|(name, _)| *name == path);
         let loaded =
@@ -500,9 +500,9 @@ impl Loader for Shelf {
 
 #[test]
 fn included_files_stand_where_they_are_included() {
-    let shelf = Shelf(&[("kits/b.lore", "every day, b1\nfor lenses\nevery day, c1\n")]);
+    let files = Files(&[("kits/b.lore", "every day, b1\nfor lenses\nevery day, c1\n")]);
     let text = "for cameras\nevery day, a1\ninclude \"kits/b.lore\"\nevery day, d1";
-    let house = parse("a.lore", text, &shelf).unwrap();
+    let house = parse("a.lore", text, &files).unwrap();
     let rules: Vec<_> =
         house.rules.iter().map(|r| (r.task.key.as_str(), r.section.kinds.as_deref().map(keys))).collect();
     let lens = Some(vec!["lens"]);

@@ -1,4 +1,4 @@
-//! Wrong inputs, as people write them, and what they are told.
+//! Wrong inputs, as people write them, and what is reported.
 //!
 //! Each `wrong/GROUP.lore` holds inputs under `=== titles`. The snapshot of a group shows for each
 //! input the text, then every diagnostic: place, code, message, the text underlined, the help.
@@ -13,7 +13,7 @@
 use kitlore_syntax::{Diagnostic, Loaded, Loader, NoIncludes, Severity, Sources, parse};
 use std::fmt::Write;
 
-fn told(out: &mut String, sources: &Sources, list: &[Diagnostic]) {
+fn write_list(out: &mut String, sources: &Sources, list: &[Diagnostic]) {
     for d in list {
         let (line, column) = sources.line_column(d.span);
         let name = Some(sources.name(d.span))
@@ -26,7 +26,7 @@ fn told(out: &mut String, sources: &Sources, list: &[Diagnostic]) {
         if let Some((span, what)) = &d.second {
             writeln!(out, "      and:  {} ({what})", sources.text(*span)).unwrap();
         }
-        writeln!(out, "      help: {}", d.help.as_deref().expect("every diagnostic says how to mend it"))
+        writeln!(out, "      help: {}", d.help.as_deref().expect("every diagnostic says how to correct it"))
             .unwrap();
         assert!(
             d.message.chars().next().is_some_and(|c| !c.is_uppercase()) && !d.message.ends_with('.'),
@@ -39,16 +39,16 @@ fn told(out: &mut String, sources: &Sources, list: &[Diagnostic]) {
 fn shown(text: &str, loader: &dyn Loader) -> String {
     let mut out = String::new();
     match parse("t.lore", text, loader) {
-        Err(e) => told(&mut out, &e.sources, &e.list),
+        Err(e) => write_list(&mut out, &e.sources, &e.list),
         Ok(house) => {
             assert!(!house.doubts.is_empty(), "accepted without a word:\n{text}");
-            told(&mut out, &house.sources, &house.doubts);
+            write_list(&mut out, &house.sources, &house.doubts);
         }
     }
     out
 }
 
-/// The inputs of a group with what each is told.
+/// The inputs of a group with what is reported of each.
 fn group(file: &str) -> String {
     let mut out = String::new();
     for case in file.split("\n=== ").skip(1) {
@@ -104,9 +104,9 @@ fn what_cannot_be_seen_in_a_file() {
 }
 
 /// Files by name.
-struct Shelf(&'static [(&'static str, &'static str)]);
+struct Files(&'static [(&'static str, &'static str)]);
 
-impl Loader for Shelf {
+impl Loader for Files {
     fn load(&self, path: &str, _from: &str) -> Result<Loaded, String> {
         let file = self.0.iter().find(|(name, _)| *name == path);
         let loaded =
@@ -118,28 +118,28 @@ impl Loader for Shelf {
 #[test]
 fn includes() {
     let mut out = String::new();
-    let cases: [(&str, &str, Shelf); 6] = [
-        ("a file that is not there", "include \"gone.lore\"", Shelf(&[])),
-        ("a file that includes itself", "include \"a.lore\"", Shelf(&[("a.lore", "include \"a.lore\"")])),
+    let cases: [(&str, &str, Files); 6] = [
+        ("a file that is not there", "include \"gone.lore\"", Files(&[])),
+        ("a file that includes itself", "include \"a.lore\"", Files(&[("a.lore", "include \"a.lore\"")])),
         (
             "a loop",
             "include \"a.lore\"",
-            Shelf(&[("a.lore", "include \"b.lore\""), ("b.lore", "\ninclude \"t.lore\""), ("t.lore", "")]),
+            Files(&[("a.lore", "include \"b.lore\""), ("b.lore", "\ninclude \"t.lore\""), ("t.lore", "")]),
         ),
         (
             "mistakes in several files, in order",
             "include \"a.lore\"\nevry day, x",
-            Shelf(&[("a.lore", "every other day, x")]),
+            Files(&[("a.lore", "every other day, x")]),
         ),
-        ("house twice, in two files", "house \"A\"\ninclude \"a.lore\"", Shelf(&[("a.lore", "house \"B\"")])),
+        ("house twice, in two files", "house \"A\"\ninclude \"a.lore\"", Files(&[("a.lore", "house \"B\"")])),
         (
             "a detail does not reach into the file above",
             "every day, x\ninclude \"a.lore\"",
-            Shelf(&[("a.lore", "notice 3 days")]),
+            Files(&[("a.lore", "notice 3 days")]),
         ),
     ];
-    for (title, text, shelf) in &cases {
-        writeln!(out, "=== {title}\n  | {text:?}\n{}", shown(text, shelf)).unwrap();
+    for (title, text, files) in &cases {
+        writeln!(out, "=== {title}\n  | {text:?}\n{}", shown(text, files)).unwrap();
     }
     insta::assert_snapshot!(out);
 }
@@ -147,7 +147,7 @@ fn includes() {
 #[test]
 fn mistakes_as_one_text_have_a_line_each() {
     let text = "evry 3 months, wipe body\nafter 20 trips, clean\n  takes 5";
-    let told = "t.lore:1:1: `evry` is not the beginning of a statement (did you mean `every 3 months, wipe body`?)\n\
+    let expected = "t.lore:1:1: `evry` is not the beginning of a statement (did you mean `every 3 months, wipe body`?)\n\
                 t.lore:3:9: `5` of what? `minutes` or `hours` is missing (write `takes 5 minutes`)";
-    assert_eq!(parse("t.lore", text, &NoIncludes).unwrap_err().to_string(), told);
+    assert_eq!(parse("t.lore", text, &NoIncludes).unwrap_err().to_string(), expected);
 }

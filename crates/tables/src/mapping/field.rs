@@ -1,7 +1,6 @@
 //! The fields of an inventory and of a log.
 
-use super::close::closest;
-use kitlore_syntax::key;
+use kitlore_syntax::{closest, key};
 
 /// What a column can mean.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]

@@ -3,7 +3,7 @@
 use super::columns::Columns;
 use super::field::{COUNT, Field, Kind, named_in};
 use crate::error::ReadError;
-use kitlore_syntax::key;
+use kitlore_syntax::{closest, key};
 
 /// The columns of one table.
 #[derive(Debug)]
@@ -136,7 +136,7 @@ impl Headings<'_> {
             line,
             field: field.name(),
             heading: heading.to_owned(),
-            meant: super::close::closest(heading, headings.iter().copied()).map(str::to_owned),
+            meant: closest(heading, headings.iter().copied()).map(str::to_owned),
             headings: owned(headings),
         }
     }
@@ -152,7 +152,7 @@ impl Headings<'_> {
                     file: self.file.to_owned(),
                     line,
                     field: field.name(),
-                    meant: super::close::closest(field.name(), free).map(str::to_owned),
+                    meant: closest(field.name(), free).map(str::to_owned),
                     headings: owned(headings),
                 });
             }

@@ -1,6 +1,5 @@
 //! What the columns of a table mean: fields, and other people's headings.
 
-mod close;
 mod columns;
 mod field;
 mod layout;
@@ -8,6 +7,5 @@ mod layout;
 pub use columns::{Columns, ColumnsError};
 pub use field::{Field, Kind};
 
-pub(crate) use close::closest;
 pub(crate) use field::COUNT;
 pub(crate) use layout::{Headings, Layout, Meaning};

@@ -8,11 +8,11 @@ use crate::batch::{Row, Sink, Value};
 use crate::codes::Code;
 use crate::error::{ReadError, narrow};
 use crate::limits::Limits;
-use crate::mapping::{Field, Headings, Kind, Layout, closest};
+use crate::mapping::{Field, Headings, Kind, Layout};
 use crate::path::split_sheet;
 use calamine::{DataRef, ExcelDateTime, Reader, SheetType, Xlsx};
 use chrono::{NaiveDateTime, NaiveTime, Timelike};
-use kitlore_syntax::When;
+use kitlore_syntax::{When, closest};
 use std::io::{BufReader, Read, Seek};
 
 /// The value of a cell, kept until its row is whole.
