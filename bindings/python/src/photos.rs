@@ -145,8 +145,8 @@ pub(crate) fn read_photos(
     })?;
     match stopped {
         Some(error) => Err(error),
-        None => report
-            .map(|report| Photos { report })
-            .map_err(|error: SpillError| exception(py, "FileError", "cannot-write", &error.to_string(), None)),
+        None => report.map(|report| Photos { report }).map_err(|error: SpillError| {
+            exception(py, "FileError", "cannot-write", &error.to_string(), None)
+        }),
     }
 }

@@ -27,7 +27,8 @@ impl Standings {
 
     /// As an iCalendar file.
     fn ical(&self, py: Python<'_>, events: bool, days: Option<u32>) -> PyResult<String> {
-        let file = || kitlore::render::CalendarFile::of(&self.inner).events(events).within_days(days).to_string();
+        let file =
+            || kitlore::render::CalendarFile::of(&self.inner).events(events).within_days(days).to_string();
         detached(py, file)
     }
 

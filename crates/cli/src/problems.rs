@@ -137,7 +137,7 @@ pub(crate) fn code(problem: &Problem) -> Option<ProblemCode> {
 pub(crate) fn line(problem: &Problem, width: usize, colour: bool) -> String {
     let at = place(problem).map_or_else(String::new, |place| format!("{place}: "));
     let code = format!("[{}]", problem.code);
-    let text = format!("{at}{} {code}", plain(&problem.told()));
+    let text = format!("{at}{} {code}", plain(&problem.words()));
     let text = format!("  {}", wrap(&text, width.saturating_sub(4), "").join("\n    "));
     match text.strip_suffix(code.as_str()) {
         Some(before) => format!("{before}{}", paint(colour, FAINT, &code)),

@@ -149,9 +149,7 @@ fn check(
 fn meant<'a>(problem: &Problem, entry: &Entry, rules: &'a Rules, book: &'a Book) -> Option<&'a str> {
     let fields = entry.fields();
     match problems::code(problem) {
-        Some(ProblemCode::UnknownItem) => {
-            closest(fields.item, book.items().map(|item| item.id.as_str()))
-        }
+        Some(ProblemCode::UnknownItem) => closest(fields.item, book.items().map(|item| item.id.as_str())),
         Some(ProblemCode::UnknownEvent) => {
             let house = rules.house();
             let tasks = house.rules.iter().map(|rule| rule.task.text.as_str());

@@ -87,7 +87,7 @@ impl Program {
                 let is_slip = problem.code != Code::UnknownEvent.word() || problem.meant.is_some();
                 let counts_nothing = COUNTS_NOTHING.iter().any(|code| code.word() == problem.code) && is_slip;
                 let Some(entry) = entry.filter(|_| counts_nothing) else { continue };
-                fail(entry.span, problem.told());
+                fail(entry.span, problem.words());
             }
         }
         failures
@@ -109,16 +109,16 @@ const COUNTS_NOTHING: [Code; 7] = [
 ];
 
 fn difference(claim: &Claim, row: &Row<'_>, due: Option<NaiveDate>) -> String {
-    let told = |standing: Standing, since: Option<NaiveDate>| match since {
+    let reported = |standing: Standing, since: Option<NaiveDate>| match since {
         Some(since) => format!("{standing} since {since}"),
         None => standing.to_string(),
     };
     let is = match (row.standing, due) {
-        (Standing::Due | Standing::Overdue | Standing::Grounded, due) => told(row.standing, due),
+        (Standing::Due | Standing::Overdue | Standing::Grounded, due) => reported(row.standing, due),
         (standing, Some(due)) => format!("{standing} (due on {due})"),
         (standing, None) => standing.to_string(),
     };
-    format!("`{}` `{}` is {is}, not {}", row.item, row.task, told(claim.standing, claim.since))
+    format!("`{}` `{}` is {is}, not {}", row.item, row.task, reported(claim.standing, claim.since))
 }
 
 fn item_of(item: &ExampleItem) -> Item {
@@ -176,9 +176,9 @@ example \"put into service later\"
   on 2026-01-01 C1 wipe body is clear
   on 2026-03-02 C1 look it over is clear";
         let failures = Program::parse(rules).unwrap().run_examples();
-        let told: Vec<&str> = failures.iter().map(|failure| failure.message.as_str()).collect();
+        let reported: Vec<&str> = failures.iter().map(|failure| failure.message.as_str()).collect();
         assert_eq!(
-            told,
+            reported,
             [
                 "`C1` `look it over` is due since 2026-03-03, not due since 2026-03-02",
                 "`C1` `look it over` is clear (due on 2026-03-03), not due",
@@ -205,10 +205,10 @@ example \"slips\"
 example \"nothing claimed\"
   camera C1 received 2026-01-01";
         let failures = Program::parse(rules).unwrap().run_examples();
-        let mut told: Vec<&str> = failures.iter().map(|failure| failure.message.as_str()).collect();
-        told.sort_unstable();
+        let mut reported: Vec<&str> = failures.iter().map(|failure| failure.message.as_str()).collect();
+        reported.sort_unstable();
         assert_eq!(
-            told,
+            reported,
             [
                 "`capacity` has no reading, and the rules only look at its reading",
                 "`capacity` of `C1` is in `pct`, and the rule asks for `percent`; this reading is not looked at",

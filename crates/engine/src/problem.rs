@@ -66,9 +66,9 @@ impl Problem {
     /// ```
     /// use kitlore_engine::Problem;
     /// let problem = Problem::new("unknown-event", "no rule knows the event `tirp`").meant(Some("trip"));
-    /// assert_eq!(problem.told(), "no rule knows the event `tirp` (did you mean `trip`?)");
+    /// assert_eq!(problem.words(), "no rule knows the event `tirp` (did you mean `trip`?)");
     /// ```
-    pub fn told(&self) -> String {
+    pub fn words(&self) -> String {
         match &self.meant {
             Some(meant) => format!("{} (did you mean `{meant}`?)", self.message),
             None => self.message.clone(),
@@ -81,7 +81,7 @@ impl std::fmt::Display for Problem {
         if let Some(place) = &self.place {
             write!(f, "{}:{}: ", place.source, place.line)?;
         }
-        f.write_str(&self.told())
+        f.write_str(&self.words())
     }
 }
 

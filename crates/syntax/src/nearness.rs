@@ -44,6 +44,16 @@ impl<'a> Candidates<'a> {
     /// The name nearest to one, as spelled among the candidates, if it is near enough to be meant; of several, the
     /// first. Never the very name that was asked about.
     pub fn closest(&self, name: &str) -> Option<&'a str> {
+        self.closest_within(name, limit)
+    }
+
+    /// As [`Candidates::closest`] for ids, which differ from one another by a digit: one letter in ids of more than
+    /// three, in shorter ones only case, spaces and signs.
+    pub fn closest_id(&self, name: &str) -> Option<&'a str> {
+        self.closest_within(name, |letters| usize::from(letters > 3))
+    }
+
+    fn closest_within(&self, name: &str, limit: impl Fn(usize) -> usize) -> Option<&'a str> {
         let wanted = plain(name);
         let letters = wanted.chars().count();
         if !(1..=LONGEST).contains(&letters) {

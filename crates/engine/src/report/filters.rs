@@ -49,10 +49,10 @@ pub(super) fn unused_columns(ledger: &Ledger) -> Vec<&str> {
 }
 
 fn unused<'b>(tests: &[(&'b Name, &Test)], headings: &BTreeMap<String, &str>) -> Vec<&'b str> {
-    let mut told = BTreeSet::new();
+    let mut seen = BTreeSet::new();
     let lacks = |name: &&Name| !OWN.contains(&name.key.as_str()) && !headings.contains_key(&name.key);
     let names = tests.iter().map(|(name, _)| *name).filter(lacks);
-    names.filter(|name| told.insert(&name.key)).map(|name| name.text.as_str()).collect()
+    names.filter(|name| seen.insert(&name.key)).map(|name| name.text.as_str()).collect()
 }
 
 /// Reports columns and values that look like slips of others. As with names of the log, only so many are compared.
@@ -71,12 +71,12 @@ pub(super) fn report(ledger: &Ledger, problems: &mut Vec<Problem>) {
         }
     }
     let mut columns: BTreeMap<&str, Values<'_>> = BTreeMap::new();
-    let mut told = BTreeSet::new();
+    let mut seen = BTreeSet::new();
     for (column, test) in tests {
         let (Test::Is(value) | Test::IsNot(value)) = test else { continue };
         let values = columns.entry(&column.key).or_insert_with(|| Values::of(ledger, &column.key));
         let is_text = Amount::parse_signed(value).is_err();
-        if !is_text || values.has(value) || told.len() >= NAMES || !told.insert((&column.key, value)) {
+        if !is_text || values.has(value) || seen.len() >= NAMES || !seen.insert((&column.key, value)) {
             continue;
         }
         if let Some(meant) = values.close.closest(value) {

@@ -19,7 +19,7 @@ pub(super) fn unknown_items(ledger: &Ledger, problems: &mut Vec<Problem>) {
         Candidates::new(names.chain(ledger.kinds.iter().map(|kind| &*kind.name)))
     });
     for (number, (stream, lines)) in strangers.enumerate() {
-        let meant = if number < SUGGESTIONS { known.closest(&stream.name) } else { None };
+        let meant = if number < SUGGESTIONS { known.closest_id(&stream.name) } else { None };
         for line in ledger.store.lines(lines).iter().filter(|line| !line.is(VOIDED)) {
             let message = format!("the inventory has no item, kit, model or kind `{}`", stream.name);
             problems.push(Problem::new(Code::UnknownItem, message).meant(meant).at(ledger.place(line.seq)));

@@ -22,7 +22,7 @@ pub(crate) fn line<'a>(row: &Row<'a>, days: &Days<'_>) -> WorkLine<'a> {
 pub(crate) fn problems(problems: &[Problem]) -> Option<PageSection> {
     let listed = |problem: &Problem| -> Markup {
         let place = problem.place.as_ref().map(|place| format!("{}, line {}: ", place.source, place.line));
-        html! { li { (plain(&(place.unwrap_or_default() + &problem.told()))) } }
+        html! { li { (plain(&(place.unwrap_or_default() + &problem.words()))) } }
     };
     (!problems.is_empty()).then(|| PageSection {
         id: "problems",

@@ -52,7 +52,7 @@ mod tests {
     use super::local_date_help;
 
     #[test]
-    fn each_date_is_told_its_own_trouble() {
+    fn each_date_has_its_own_help() {
         let (either, year, none) = ("either way round", "four digits", "no such day");
         for (written, trouble) in [
             ("1.3.2026", either),

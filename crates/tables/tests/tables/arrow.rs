@@ -1,4 +1,4 @@
-//! Record batches: the same answer as from text, typed columns, and what is told of what cannot be used.
+//! Record batches: the same answer as from text, typed columns, and problems with what cannot be used.
 
 #![cfg(feature = "arrow")]
 #![allow(clippy::unwrap_used, clippy::indexing_slicing, reason = "a test: a panic is its failure")]
@@ -24,7 +24,7 @@ fn batch(columns: Vec<(&str, ArrayRef)>) -> RecordBatch {
 }
 
 /// Rows and problems of a log over the items, in words.
-fn told(log: impl FnOnce(&mut Book) -> Result<(), ReadError>) -> Vec<String> {
+fn reported(log: impl FnOnce(&mut Book) -> Result<(), ReadError>) -> Vec<String> {
     let rules = Program::parse(RULES).unwrap();
     let mut book = Book::new(&rules);
     read_items(
@@ -63,16 +63,16 @@ fn read(
     read_batches(book, Kind::Log, "log", &mut batches, &Columns::new(), &Limits::default(), NonZeroUsize::MIN)
 }
 
-fn told_of(batches: Vec<RecordBatch>) -> Vec<String> {
-    told(|book| read(book, batches[0].schema(), batches.into_iter().map(Ok).collect()))
+fn reported_of(batches: Vec<RecordBatch>) -> Vec<String> {
+    reported(|book| read(book, batches[0].schema(), batches.into_iter().map(Ok).collect()))
 }
 
 /// From text, with the row numbers that a frame has.
 fn from_text() -> Vec<String> {
-    let told = told(|book| {
+    let reported = reported(|book| {
         read_log(book, Table::from_bytes("log.csv", LOG).unwrap(), &Columns::new(), &Limits::default())
     });
-    told.iter().map(|line| line.replace("Some(3)", "Some(1)").replace("Some(2)", "Some(0)")).collect()
+    reported.iter().map(|line| line.replace("Some(3)", "Some(1)").replace("Some(2)", "Some(0)")).collect()
 }
 
 const SEVENTH: i64 = 1_783_416_600_000;
@@ -93,12 +93,12 @@ fn typed() -> RecordBatch {
 fn typed_columns_say_what_text_says() {
     let text = from_text();
     assert!(text.iter().any(|line| line.contains("20.5")), "{text:?}");
-    assert_eq!(told_of(vec![typed()]), text);
+    assert_eq!(reported_of(vec![typed()]), text);
 }
 
 #[test]
 fn the_cut_into_batches_changes_nothing() {
-    assert_eq!(told_of(vec![typed().slice(0, 1), typed().slice(1, 1)]), told_of(vec![typed()]));
+    assert_eq!(reported_of(vec![typed().slice(0, 1), typed().slice(1, 1)]), reported_of(vec![typed()]));
 }
 
 #[test]
@@ -110,29 +110,29 @@ fn midnights_alone_are_dates() {
             ("event", Arc::new(StringArray::from(vec!["inspect sensor"; rows]))),
         ])
     };
-    // A completion that is dated without time, beside timed uses, is told; one at 00:00 is not.
+    // A completion that is dated without time, beside timed uses, is reported; one at 00:00 is not.
     let uses = |book: &mut Book| {
         let log = b"when,item,event\n2026-07-08T10:00:00,C1,lens change\n";
         read_log(book, Table::from_bytes("uses.csv", log).unwrap(), &Columns::new(), &Limits::default())
     };
     let doubts = |batches: Vec<RecordBatch>| {
-        let told = told(|book| {
+        let reported = reported(|book| {
             uses(book)?;
             read(book, batches[0].schema(), batches.into_iter().map(Ok).collect())
         });
-        told.iter().filter(|line| line.starts_with("same-day-order")).count()
+        reported.iter().filter(|line| line.starts_with("same-day-order")).count()
     };
     assert_eq!(doubts(vec![of(vec![EIGHTH])]), 1);
     assert_eq!(doubts(vec![of(vec![EIGHTH]), of(vec![EIGHTH - 86_400_000])]), 1);
     assert_eq!(doubts(vec![of(vec![EIGHTH]), of(vec![SEVENTH])]), 0);
-    // Midnights among clock times are told where they are many.
-    let told = |times: Vec<i64>| {
-        told_of(vec![of(times)]).iter().filter(|line| line.starts_with("midnights")).count()
+    // Midnights among clock times are reported where they are many.
+    let reported = |times: Vec<i64>| {
+        reported_of(vec![of(times)]).iter().filter(|line| line.starts_with("midnights")).count()
     };
-    assert_eq!(told(vec![EIGHTH, SEVENTH]), 0);
-    assert_eq!(told(vec![EIGHTH, EIGHTH - 86_400_000, SEVENTH]), 1);
-    assert_eq!(told([vec![EIGHTH; 2], vec![SEVENTH; 18]].concat()), 1);
-    assert_eq!(told([vec![EIGHTH; 2], vec![SEVENTH; 19]].concat()), 0);
+    assert_eq!(reported(vec![EIGHTH, SEVENTH]), 0);
+    assert_eq!(reported(vec![EIGHTH, EIGHTH - 86_400_000, SEVENTH]), 1);
+    assert_eq!(reported([vec![EIGHTH; 2], vec![SEVENTH; 18]].concat()), 1);
+    assert_eq!(reported([vec![EIGHTH; 2], vec![SEVENTH; 19]].concat()), 0);
 }
 
 #[test]
@@ -158,8 +158,8 @@ fn what_cannot_be_used_is_told_by_row() {
         ),
         ("amount", Arc::new(Float64Array::from(vec![1.0, 1.0, 1.0, f64::NAN]))),
     ]);
-    let told = told_of(vec![log]);
-    let problems: Vec<&str> = told[2..].iter().map(String::as_str).collect();
+    let reported = reported_of(vec![log]);
+    let problems: Vec<&str> = reported[2..].iter().map(String::as_str).collect();
     assert_eq!(
         problems,
         ["missing-event Some(0)", "bad-time Some(1)", "bad-time Some(2)", "bad-number Some(3)"]
@@ -196,10 +196,13 @@ fn a_dictionary_shared_by_batches_is_that_of_each() {
             ("item", item),
         ])
     };
-    let told = told_of(runs.iter().map(|run| log(coded(run))).collect());
-    assert_eq!(told, told_of(runs.iter().map(|run| log(texts(run))).collect()));
-    assert!(told.iter().any(|line| line.contains("inspect sensor") && line.contains("18")), "{told:?}");
-    assert_eq!(told.iter().filter(|line| line.starts_with("unknown-item")).count(), 3, "{told:?}");
+    let reported = reported_of(runs.iter().map(|run| log(coded(run))).collect());
+    assert_eq!(reported, reported_of(runs.iter().map(|run| log(texts(run))).collect()));
+    assert!(
+        reported.iter().any(|line| line.contains("inspect sensor") && line.contains("18")),
+        "{reported:?}"
+    );
+    assert_eq!(reported.iter().filter(|line| line.starts_with("unknown-item")).count(), 3, "{reported:?}");
 }
 
 /// After so many rows all texts of a dictionary are known, and are so still when another one came between.
@@ -223,16 +226,16 @@ fn a_dictionary_of_many_rows_is_that_of_each() {
             ("in", same("dust", rows)),
         ])
     };
-    let told = told_of(vec![
+    let reported = reported_of(vec![
         log((0..3).cycle().take(MANY).collect(), &shared),
         log(vec![0, 0], &shared),
         log(vec![0, 1], &other),
         log(vec![2, 0, 1, 0], &shared),
     ]);
     let exercised = format!("Some({})", MANY + 7);
-    assert_eq!(told.len(), 2, "{told:?}");
-    assert!(told[0].contains("exercise shutter") && told[0].contains(&exercised), "{told:?}");
-    assert!(told[1].contains("inspect sensor") && told[1].contains("\\\"2\\\""), "{told:?}");
+    assert_eq!(reported.len(), 2, "{reported:?}");
+    assert!(reported[0].contains("exercise shutter") && reported[0].contains(&exercised), "{reported:?}");
+    assert!(reported[1].contains("inspect sensor") && reported[1].contains("\\\"2\\\""), "{reported:?}");
 }
 
 #[test]
@@ -247,8 +250,8 @@ fn an_empty_dictionary_is_empty_texts() {
         ])
     };
     assert_eq!(
-        told_of(vec![log(Arc::new(items))]),
-        told_of(vec![log(Arc::new(StringArray::from(vec![""])))])
+        reported_of(vec![log(Arc::new(items))]),
+        reported_of(vec![log(Arc::new(StringArray::from(vec![""])))])
     );
 }
 

@@ -1,5 +1,5 @@
 //! Files that want to exhaust memory or time, and files that are not what they say: each is a clear
-//! error, told quickly. Sizes here are small enough for an unoptimised build; limits are lowered to match
+//! error, reported quickly. Sizes here are small enough for an unoptimised build; limits are lowered to match
 //! where a test would otherwise need the real size.
 #![cfg(all(feature = "csv", feature = "jsonl", feature = "xlsx"))]
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, reason = "tests")]

@@ -66,8 +66,8 @@ fn what_leaves_the_folder_is_refused() {
         ("./", "house.lore", "is not a file"),
         ("", "house.lore", "names no file"),
     ] {
-        let told = loader.load(path, from).unwrap_err();
-        assert!(told.starts_with(expected), "{path} from {from}: {told}");
+        let reported = loader.load(path, from).unwrap_err();
+        assert!(reported.starts_with(expected), "{path} from {from}: {reported}");
     }
 }
 
