@@ -2,10 +2,10 @@
 //!
 //! `cargo bench -p kitlore-tests --bench photos`; `KITLORE_PICTURES=100000` for as many. Rounds of both take
 //! turns in one run, on as many threads, all files being in the system's cache; what counts is the ratio. What
-//! kitlore is timed for is all of it: looking through the folder, reading, telling the entries, which has a second
+//! kitlore is timed for is all of it: looking through the folder, reading, making the entries, which has a second
 //! thread of its own also where one reads. Peak memory is
 //! that of processes of their own, which read a tenth of the pictures and all of them: of the same days, so that
-//! both tell as many entries. Both are more than they keep in memory. Twice and twenty times as many are given
+//! both make as many entries. Both are more than they keep in memory. Twice and twenty times as many are given
 //! without files.
 
 #![allow(clippy::unwrap_used, clippy::indexing_slicing, reason = "a bench: what fails ends it")]
@@ -27,8 +27,8 @@ const ROUNDS: usize = 9;
 const LENSES: [u32; 7] = [24, 35, 50, 85, 135, 200, 300];
 /// The pictures spread over so many days; each body changes its lens every six hours.
 const DAYS: usize = 60;
-/// Tells a process of this bench to read that folder, or to take so many pictures without files, keeping so many in
-/// memory, and to say how much memory it took.
+/// For a process of this bench: the folder to read, or how many pictures to take without files, and how many of them to
+/// keep in memory. It prints how much memory it took.
 const PEAK_OF: &str = "KITLORE_PEAK_OF";
 const PEAK_WITH: &str = "KITLORE_PEAK_WITH";
 
@@ -117,7 +117,7 @@ fn check(report: &PhotoReport, count: usize) {
     }
 }
 
-/// The most memory that this process had, in KiB, where the system tells.
+/// The most memory that this process had, in KiB, where the system says so.
 fn peak() -> u64 {
     let status = std::fs::read_to_string("/proc/self/status").unwrap_or_default();
     let line = status.lines().find(|line| line.starts_with("VmHWM:"));
@@ -125,7 +125,7 @@ fn peak() -> u64 {
 }
 
 /// KiB that a process takes at most which reads a folder, or is given so many pictures, and how many entries it
-/// tells.
+/// makes.
 fn peak_of(what: &OsStr, kept: usize) -> (u64, usize) {
     let mut this = std::process::Command::new(std::env::current_exe().unwrap());
     let output = this.env(PEAK_OF, what).env(PEAK_WITH, kept.to_string()).output().unwrap();

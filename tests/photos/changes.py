@@ -1,4 +1,4 @@
-"""Lens changes of real bodies: what `kitlore photos` tells of their pictures, against a list and against exiftool.
+"""Lens changes of real bodies: what `kitlore photos` makes of their pictures, against a list and against exiftool.
 
 The pictures are those of Debian's source package exiv2 0.27.6 whose bodies were used with two lenses and wrote
 their serial number. `changes.csv` lists the changes; the same list must follow from what exiftool says of the files,
@@ -42,15 +42,15 @@ def by_exiftool(work: Path, files: list[Path], items: dict[str, str]) -> tuple[l
 
 
 def by_kitlore(command: str, folder: Path, items: dict[str, str]) -> tuple[list[tuple[str, ...]], Counter]:
-    """Changes and counted frames, as `kitlore photos` tells them."""
+    """Changes and counted frames, as `kitlore photos` gives them."""
     inventory = folder.parent / "items.csv"
     # No models: by them, pictures of other people's bodies without a serial number would be these bodies'.
     lines = [f"{item},camera,{serial}" for serial, item in items.items()]
     inventory.write_text("\n".join(["id,kind,serial", *lines, ""]))
     arguments = [command, "photos", str(folder), "--items", str(inventory)]
-    told = subprocess.run(arguments, capture_output=True, text=True, check=True)
+    output = subprocess.run(arguments, capture_output=True, text=True, check=True)
     changes, frames = [], Counter()
-    for row in csv.DictReader(told.stdout.splitlines()):
+    for row in csv.DictReader(output.stdout.splitlines()):
         if row["event"] == "lens change":
             before, lens = row["note"].removeprefix("from ").split(" to ")
             changes.append((row["item"], row["when"], before, lens))
@@ -72,14 +72,14 @@ def main() -> int:
             (card / f"{path.name.removesuffix('.exv.as-jpeg')}.jpg").write_bytes(path.read_bytes())
         files = sorted(card.iterdir())
         seen, pictures = by_exiftool(work, files, items)
-        told, frames = by_kitlore(command, card, items)
+        given, frames = by_kitlore(command, card, items)
     print(f"{len(files)} files; of {len(items)} bodies with two lenses {sum(pictures.values())} pictures, {len(listed)} lens changes")
-    for name, changes in (("exiftool", seen), ("kitlore", told)):
+    for name, changes in (("exiftool", seen), ("kitlore", given)):
         for change in sorted(set(listed) ^ set(changes)):
             print(f"{'listed and not seen' if change in listed else 'seen and not listed'} by {name}: {change}")
     if frames != pictures:
         print(f"frames: kitlore {dict(frames)}, exiftool {dict(pictures)}")
-    return 0 if listed == seen == told and frames == pictures and len(files) > 100 else 1
+    return 0 if listed == seen == given and frames == pictures and len(files) > 100 else 1
 
 
 if __name__ == "__main__":

@@ -34,7 +34,7 @@ OTHERS = ["ExifIFD:DateTimeOriginal", "ExifIFD:SubSecTimeOriginal", "ExifIFD:Off
 # Where the two differ, and why: looked at one by one.
 PROFILE = "carries its Exif data as text of a program (`Raw profile`), which the standard of PNG does not know"
 NO_TEXT = "made to break readers: the field's bytes are no text"
-NO_FIELDS = "made to break readers: its list of Exif fields is none, so that it is told as broken and nothing of it is taken"
+NO_FIELDS = "made to break readers: its list of Exif fields is none, so that it is reported as broken and nothing of it is taken"
 DIFFER = {
     "exiv2-0.27.6/test/data/ReaganLargePng.png": PROFILE,
     "exiv2-0.27.6/test/data/ReaganSmallPng.png": PROFILE,

@@ -299,11 +299,11 @@ pub fn read_folder(folder: &Path) -> Vec<Case> {
     files.iter().flat_map(read).collect()
 }
 
-/// Every mismatch of a case with an evaluator that tells problems of some codes.
+/// Every mismatch of a case with an evaluator that reports problems of some codes only.
 pub fn run(
     case: &Case,
     evaluate: &dyn Fn(&Question, &str) -> Answer,
-    tells: &dyn Fn(&str) -> bool,
+    reports: &dyn Fn(&str) -> bool,
 ) -> Vec<String> {
     let mut mismatches = Vec::new();
     let mut said = |at: &str, what: String| {
@@ -329,9 +329,9 @@ pub fn run(
     }
     if let Some(expected) = &case.problems {
         let fits = |e: &Problem, f: &Problem| e.code == f.code && (e.place == "-" || e.place == f.place);
-        let told = |p: &&Problem| tells(&p.code);
+        let reported = |p: &&Problem| reports(&p.code);
         let shown = |what: &str, p: &Problem| format!("  {what}  {} | {}", p.code, p.place);
-        let missing = expected.iter().filter(told).filter(|e| !last_problems.iter().any(|f| fits(e, f)));
+        let missing = expected.iter().filter(reported).filter(|e| !last_problems.iter().any(|f| fits(e, f)));
         let wrong = last_problems.iter().filter(|f| !expected.iter().any(|e| fits(e, f)));
         let missing = missing.map(|p| shown("expected", p));
         let lines: Vec<String> = missing.chain(wrong.map(|p| shown("found   ", p))).collect();

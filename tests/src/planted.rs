@@ -62,7 +62,7 @@ const BODIES: [Body; 3] = [
         zone: Tz::Europe__Berlin,
         offsets: false,
         hundredths: false,
-        // Two lenses of one model, told apart by their numbers.
+        // Two lenses of one model, distinguished by their numbers.
         lenses: &[("L4", "Harbour 24mm F2", "77002"), ("L5", "Harbour 135mm F2", "")],
     },
     Body {
@@ -146,7 +146,7 @@ fn of_body(body: &Body, count: usize, rng: &mut Rng, all: &mut Vec<Planted>, tru
         let offset = if body.offsets { offset_at(body.zone, at) } else { start_offset };
         let nanos = if body.hundredths { hundredths * 10_000_000 } else { 0 };
         let clock = at.with_timezone(&offset).naive_local() + TimeDelta::nanoseconds(nanos);
-        // Some frames are taken with a lens that tells nothing.
+        // Some frames are taken with a lens that says nothing of itself.
         let shown = (!rng.chance(2)).then_some(lens);
         let gear = |model: &str, serial: &str| Gear {
             make: model.split(' ').next().unwrap_or_default().to_owned(),

@@ -42,7 +42,7 @@ pub(crate) fn answered(book: &mut Book, at: Instant) -> Standings {
 }
 
 /// An answer as other programs get it, its problems held against what holds for all of them.
-pub(crate) fn told(standings: &Standings) -> String {
+pub(crate) fn checked_json(standings: &Standings) -> String {
     problems(standings.problems());
     json(standings)
 }

@@ -1,6 +1,6 @@
 //! Record batches: columns of any type that a frame may have, whole and in pieces, are read alike.
 
-use crate::answers::{end_of, told};
+use crate::answers::{checked_json, end_of};
 use crate::tables::{LIMITS, PROGRAM};
 use arbitrary::{Arbitrary, Result, Unstructured};
 use arrow_array::builder::{ListBuilder, StringBuilder};
@@ -153,7 +153,7 @@ fn read(kind: Kind, batches: Vec<RecordBatch>) -> std::result::Result<(usize, St
         .map_err(|e| e.code())?;
     let at = end_of(&book, "2026-06-30");
     let found = book.standings(at);
-    let answer = told(&found);
+    let answer = checked_json(&found);
     let last =
         found.problems().iter().filter_map(|problem| problem.place.as_ref()).map(|place| place.line).max();
     assert!(last.is_none_or(|line| (line as usize) < rows), "row {last:?} of {rows}");

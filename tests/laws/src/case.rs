@@ -1,6 +1,6 @@
 //! Cases as text, in the form of `tests/cases`: the engine and the plain evaluator answer alike.
 
-use crate::answers::{answered, told};
+use crate::answers::{answered, checked_json};
 use crate::evaluate::same_as_plain;
 use kitlore_engine::{Program, When};
 use kitlore_syntax::parse_date;
@@ -33,7 +33,7 @@ pub(crate) fn case(data: &[u8]) {
     let mut asked = book(&program, &question);
     ats.truncate(3);
     for at in ats {
-        told(&answered(&mut asked, program.when_is_over(at)));
+        checked_json(&answered(&mut asked, program.when_is_over(at)));
         same_as_plain(&program, &question, at);
     }
 }

@@ -1,6 +1,6 @@
 //! Entries as columns: in pieces, by any number of threads, the same answer as entry by entry.
 
-use crate::answers::{end_of, told};
+use crate::answers::{checked_json, end_of};
 use crate::tables::PROGRAM;
 use arbitrary::{Arbitrary, Result, Unstructured};
 use chrono::{DateTime, NaiveDate};
@@ -96,8 +96,11 @@ pub(crate) fn columns(data: &[u8]) {
     let (one_by_one, refused) = entry_by_entry(&rows);
     for threads in [1, 3] {
         for cut in [0, cut] {
-            let (all, told_refused) = as_columns(&rows, cut, threads);
-            assert_eq!(refused, told_refused, "other rows are refused, cut at {cut}, {threads} threads");
+            let (all, refused_as_columns) = as_columns(&rows, cut, threads);
+            assert_eq!(
+                refused, refused_as_columns,
+                "other rows are refused, cut at {cut}, {threads} threads"
+            );
             assert_eq!(one_by_one, all, "another answer, cut at {cut}, {threads} threads");
         }
     }
@@ -114,7 +117,7 @@ fn book() -> Book {
 
 fn answer(mut book: Book) -> (usize, String) {
     let at = end_of(&book, "2026-06-30");
-    (book.len(), told(&book.standings(at)))
+    (book.len(), checked_json(&book.standings(at)))
 }
 
 fn entry_by_entry(rows: &Rows) -> ((usize, String), Vec<usize>) {

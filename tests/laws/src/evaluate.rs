@@ -1,6 +1,6 @@
 //! Houses, inventories and logs put together from pieces, with times and numbers from one end to the other.
 
-use crate::answers::{answered, json, told};
+use crate::answers::{answered, checked_json, json};
 use arbitrary::{Result, Unstructured};
 use kitlore_engine::{Program, When};
 use kitlore_tests::case::Question;
@@ -286,7 +286,7 @@ pub(crate) fn evaluate(data: &[u8]) {
     let program = Program::compile(house);
     let mut asked = book(&program, &question);
     let found = answered(&mut asked, program.when_is_over(at));
-    told(&found);
+    checked_json(&found);
     // Another book of the same answers the same, also where it was asked on the way.
     let mut again = book(&program, &Question { log: Vec::new(), ..question.clone() });
     for row in &question.log {

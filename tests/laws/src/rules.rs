@@ -32,11 +32,11 @@ pub(crate) fn parse(data: &[u8]) {
     match read(&text) {
         Err(mistakes) => {
             assert!(!mistakes.list.is_empty(), "refused without a mistake");
-            told(&mistakes.list, &mistakes.sources);
+            well_formed(&mistakes.list, &mistakes.sources);
             assert!(!mistakes.to_string().is_empty());
         }
         Ok(house) => {
-            told(&house.doubts, &house.sources);
+            well_formed(&house.doubts, &house.sources);
             for rule in &house.rules {
                 assert!(!house.sources.text(rule.span).is_empty(), "a rule without a text: {rule:?}");
             }
@@ -50,7 +50,7 @@ pub(crate) fn parse(data: &[u8]) {
 }
 
 /// Each has a place with text, words for people, a remedy where it is a mistake, and can be drawn.
-fn told(list: &[Diagnostic], sources: &Sources) {
+fn well_formed(list: &[Diagnostic], sources: &Sources) {
     for d in list {
         let source = &sources.get(d.span.source).expect("a place in a text").text;
         assert!(

@@ -24,8 +24,8 @@ fn loaded(file: &[u8]) {
     book.save(&mut again).expect("what was loaded can be saved");
     let mut other = Book::load(&PROGRAM, &*again).expect("what was saved can be loaded");
     let at = end_of(&book, "2026-06-30");
-    let told = |book: &mut Book| crate::answers::json(&answered(book, at));
-    assert_eq!(told(&mut book), told(&mut other), "saved and loaded, another answer");
+    let answer = |book: &mut Book| crate::answers::json(&answered(book, at));
+    assert_eq!(answer(&mut book), answer(&mut other), "saved and loaded, another answer");
     assert_eq!(book.len(), other.len());
 }
 

@@ -1,6 +1,6 @@
 //! Text tables: each row is used or reported with its place, whatever the bytes are.
 
-use crate::answers::{end_of, told};
+use crate::answers::{checked_json, end_of};
 use kitlore_engine::{Book, Program};
 use kitlore_tables::{Columns, Limits, ReadError, Table, read_items, read_log};
 use std::collections::BTreeSet;
@@ -47,7 +47,7 @@ pub(crate) fn read(name: &str, data: &[u8]) -> Option<Book> {
                 book.add_item(kitlore_engine::Item::new("C1", "camera")).expect("a new item");
             }
             let at = end_of(&book, "2026-06-30");
-            told(&book.standings(at));
+            checked_json(&book.standings(at));
             if kind == "log" && done.is_ok() {
                 read = Some(book);
             }
@@ -58,7 +58,7 @@ pub(crate) fn read(name: &str, data: &[u8]) -> Option<Book> {
 
 type Reader = fn(&mut Book, Table<'_>, &Columns, &Limits) -> Result<(), ReadError>;
 
-/// How many lines of a log were used or reported, as far as problems were told one by one.
+/// How many lines of a log were used or reported, as far as problems are reported one by one.
 fn accounted(book: &mut Book) -> Option<usize> {
     let at = end_of(book, "2026-06-30");
     let found = book.standings(at);

@@ -14,8 +14,8 @@ const RESERVED: [&str; 5] = ["received", "in service", "retired", "finding", "vo
 /// Whether something is doubtful for an item.
 type Doubt<'a> = Box<dyn Fn(&Item) -> bool + 'a>;
 
-/// The codes that this evaluator can tell.
-pub const TOLD: [&str; 19] = [
+/// The codes that this evaluator can report.
+pub const REPORTED: [&str; 19] = [
     "unknown-item",
     "unknown-event",
     "unknown-task-for-item",
@@ -38,7 +38,7 @@ pub const TOLD: [&str; 19] = [
 ];
 
 impl World<'_> {
-    /// Adds all that this evaluator can tell, and gives the doubts that touch no row.
+    /// Adds all that this evaluator can report, and gives the doubts that touch no row.
     pub fn doubt(&self, problems: &mut BTreeSet<Problem>) -> BTreeSet<Problem> {
         let mut idle = BTreeSet::new();
         for entry in &self.entries {

@@ -128,7 +128,7 @@ pub struct RuleRow {
 pub struct Report {
     /// By item id, then key of the task.
     pub rows: Vec<Row>,
-    /// What could not be used, and every doubt, as far as this evaluator tells.
+    /// What could not be used, and every doubt, as far as this evaluator reports it.
     pub problems: BTreeSet<Problem>,
     /// The doubts among them that no row is touched by: an evaluator need not meet them.
     pub idle: BTreeSet<Problem>,

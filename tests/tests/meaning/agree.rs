@@ -7,7 +7,7 @@
 use kitlore_engine::Program;
 use kitlore_tests::case::{Question, shown};
 use kitlore_tests::evaluators::{at_of, book, engine_report, house};
-use kitlore_tests::plain::problems::TOLD;
+use kitlore_tests::plain::problems::REPORTED;
 use kitlore_tests::plain::{self, Problem, Report};
 use kitlore_tests::random;
 use kitlore_tests::rng::Rng;
@@ -34,7 +34,7 @@ fn difference(
     let idle = std::mem::take(&mut plain.idle);
     plain.problems.retain(|p| !idle.contains(p) || engine.problems.contains(p));
     plain.problems.retain(|_| with_problems);
-    engine.problems.retain(|p| with_problems && TOLD.contains(&p.code.as_str()));
+    engine.problems.retain(|p| with_problems && REPORTED.contains(&p.code.as_str()));
     plain.problems = unreadable_as_one(plain.problems);
     engine.problems = unreadable_as_one(engine.problems);
     (plain != engine).then_some((plain, engine))

@@ -186,7 +186,7 @@ fn fresh(rules: &Program) -> (Book, Names) {
 }
 
 /// Everything that a book says, in words.
-fn told(book: &mut Book, at: When, threads: NonZeroUsize) -> Vec<String> {
+fn answer(book: &mut Book, at: When, threads: NonZeroUsize) -> Vec<String> {
     let at = book.program().when_is_over(at);
     let found = book.standings_on(at, threads);
     let rows = found.rows().map(|row| {
@@ -246,7 +246,7 @@ fn any_mixture_of_ways_is_the_same_log() {
             also += record(&mut rng, &mut mixed, &names, &rows, start..end);
             start = end;
             if rng.chance(20) {
-                told(&mut mixed, rows.when(0), NonZeroUsize::MIN);
+                answer(&mut mixed, rows.when(0), NonZeroUsize::MIN);
             }
         }
         let (mut at_once, names) = fresh(&rules);
@@ -254,9 +254,9 @@ fn any_mixture_of_ways_is_the_same_log() {
         assert_eq!((refused, refused), (also, whole), "seed {seed}");
         for row in [0, count / 2] {
             let threads = NonZeroUsize::new(rng.range(1, 3) as usize).unwrap();
-            let one = told(&mut plain, rows.when(row), NonZeroUsize::MIN);
-            assert_eq!(one, told(&mut mixed, rows.when(row), threads), "seed {seed}");
-            assert_eq!(one, told(&mut at_once, rows.when(row), threads), "seed {seed}");
+            let one = answer(&mut plain, rows.when(row), NonZeroUsize::MIN);
+            assert_eq!(one, answer(&mut mixed, rows.when(row), threads), "seed {seed}");
+            assert_eq!(one, answer(&mut at_once, rows.when(row), threads), "seed {seed}");
         }
     }
 }
@@ -279,9 +279,9 @@ fn rows_are_in_order_of_their_nanoseconds() {
     }
     let (mut at_once, names) = fresh(&rules);
     assert_eq!(at_once.record_batches(&[names.all(&rows)], NonZeroUsize::MIN), []);
-    let one = told(&mut plain, rows.when(0), NonZeroUsize::MIN);
+    let one = answer(&mut plain, rows.when(0), NonZeroUsize::MIN);
     assert!(one.iter().any(|row| row.contains("Count(599000000000)")), "{one:?}");
-    assert_eq!(one, told(&mut at_once, rows.when(0), NonZeroUsize::MIN));
+    assert_eq!(one, answer(&mut at_once, rows.when(0), NonZeroUsize::MIN));
 }
 
 /// Enough rows that several threads work on them, over more names than one bucket holds.
@@ -293,7 +293,7 @@ fn threads_do_not_matter() {
     let mut rows = Rows::random(&mut rng, count);
     let ids: Vec<String> = (0..700).map(|number| format!("X{number}")).collect();
     rows.item = (0..count).map(|_| rng.range(0, 705) as u32).collect();
-    let told_by = |threads: usize| {
+    let answer_by = |threads: usize| {
         let threads = NonZeroUsize::new(threads).unwrap();
         let (mut book, mut names) = fresh(&rules);
         for id in &ids {
@@ -301,11 +301,11 @@ fn threads_do_not_matter() {
         }
         names.items.extend(ids.iter().map(|id| Some(book.item_key(id))));
         let refused = book.record_batches(&[names.all(&rows)], threads);
-        (refused, told(&mut book, rows.when(0), threads))
+        (refused, answer(&mut book, rows.when(0), threads))
     };
-    let one = told_by(1);
+    let one = answer_by(1);
     assert!(one.1.len() > 1_400, "{} lines", one.1.len());
-    assert!(told_by(2) == one && told_by(3) == one, "threads change the answer");
+    assert!(answer_by(2) == one && answer_by(3) == one, "threads change the answer");
 }
 
 /// The same hours counted in every unit, the same amounts in every form, among few rows and among many.
@@ -333,7 +333,7 @@ fn every_unit_says_the_same() {
             let entry = Keyed { when: *when, event, item, amount: *amount, conditions };
             entry.record(&mut plain, None).unwrap();
         }
-        let said = told(&mut plain, whens[count as usize - 1], NonZeroUsize::MIN);
+        let said = answer(&mut plain, whens[count as usize - 1], NonZeroUsize::MIN);
         assert!(said.iter().any(|row| row.contains("inspect strap") && !row.contains("Clear")), "{said:#?}");
         let times = |per_second: i64| {
             seconds.iter().map(|second| second * per_second + part * per_second / 1_000).collect::<Vec<_>>()
@@ -358,7 +358,7 @@ fn every_unit_says_the_same() {
                 ..Batch::new(when, Keys::One(event))
             };
             assert_eq!(book.record_batches(&[columns], NonZeroUsize::MIN), []);
-            assert_eq!(told(&mut book, whens[count as usize - 1], NonZeroUsize::MIN), said);
+            assert_eq!(answer(&mut book, whens[count as usize - 1], NonZeroUsize::MIN), said);
         }
     }
 }
@@ -415,7 +415,7 @@ fn odd_rows_among_many_fare_as_among_few() {
         // The last has too few.
         let amounts = [Amounts::Micros(&rows.amount), Amounts::Whole(&whole), Amounts::Whole(&whole[..450])];
         for (amounts_number, amount) in amounts.into_iter().enumerate() {
-            let told_in = |size: usize| {
+            let answer_in = |size: usize| {
                 let (mut book, mut names) = fresh(&rules);
                 names.events.extend([None, Some(book.event_key("lens chang"))]);
                 names.items.push(None);
@@ -434,17 +434,17 @@ fn odd_rows_among_many_fare_as_among_few() {
                 let mut saved = Vec::new();
                 book.save(&mut saved).unwrap();
                 let at = When::Date(chrono::NaiveDate::from_ymd_opt(2026, 4, 1).unwrap());
-                let now = told(&mut book, at, NonZeroUsize::MIN);
+                let now = answer(&mut book, at, NonZeroUsize::MIN);
                 let loaded = [&rules, &others].map(|rules| {
-                    told(&mut Book::load(rules, saved.as_slice()).unwrap(), at, NonZeroUsize::MIN)
+                    answer(&mut Book::load(rules, saved.as_slice()).unwrap(), at, NonZeroUsize::MIN)
                 });
                 assert_eq!(now, loaded[0], "saved, {size} at a time");
                 refused.sort();
                 (refused, now, loaded)
             };
-            let few = told_in(100);
+            let few = answer_in(100);
             assert!(few.0.len() >= 9, "{:#?}", few.0);
-            assert_eq!(few, told_in(count), "times {number}, amounts {amounts_number}");
+            assert_eq!(few, answer_in(count), "times {number}, amounts {amounts_number}");
         }
     }
 }

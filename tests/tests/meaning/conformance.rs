@@ -4,7 +4,7 @@
 
 use kitlore_tests::case::{Answer, Case, Question, read_folder, run};
 use kitlore_tests::evaluators;
-use kitlore_tests::plain::problems::TOLD;
+use kitlore_tests::plain::problems::REPORTED;
 use std::path::Path;
 
 /// The cases of this project and, if `KITLORE_CASES` names a folder, those in it.
@@ -17,9 +17,9 @@ fn cases() -> Vec<Case> {
     cases
 }
 
-fn all_hold(evaluate: &dyn Fn(&Question, &str) -> Answer, tells: &dyn Fn(&str) -> bool) {
+fn all_hold(evaluate: &dyn Fn(&Question, &str) -> Answer, reports: &dyn Fn(&str) -> bool) {
     let cases = cases();
-    let mismatches: Vec<String> = cases.iter().flat_map(|case| run(case, evaluate, tells)).collect();
+    let mismatches: Vec<String> = cases.iter().flat_map(|case| run(case, evaluate, reports)).collect();
     assert!(
         mismatches.is_empty(),
         "{} mismatches in {} cases\n\n{}",
@@ -31,7 +31,7 @@ fn all_hold(evaluate: &dyn Fn(&Question, &str) -> Answer, tells: &dyn Fn(&str) -
 
 #[test]
 fn plain_evaluator() {
-    all_hold(&evaluators::plain, &|code| TOLD.contains(&code));
+    all_hold(&evaluators::plain, &|code| REPORTED.contains(&code));
 }
 
 #[test]

@@ -23,7 +23,7 @@ fn ask(book: &mut Book, at: &str) -> Standings {
 }
 
 /// Each row with its standing, due date in the house's zone, and counts.
-fn told(book: &mut Book, at: &str) -> Vec<String> {
+fn rows(book: &mut Book, at: &str) -> Vec<String> {
     let found = ask(book, at);
     let rules = found.program().clone();
     let row = |row: kitlore_engine::Row<'_>| {
@@ -47,16 +47,16 @@ fn amounts_at_their_ends() {
         book("for cameras\n after 999,999,999,999.999999 frames (in dust count 999,999,999,999.999), check");
     let largest = "999,999,999,999.999999";
     book.record(Entry::new("2026-02-01", "frames").item("C1").amount("0.000001")).unwrap();
-    assert_eq!(told(&mut book, "2026-02-02"), ["C1 clear - 0.000001"]);
+    assert_eq!(rows(&mut book, "2026-02-02"), ["C1 clear - 0.000001"]);
     for _ in 0..3 {
         book.record(Entry::new("2026-02-02", "frames").item("C1").amount(largest)).unwrap();
     }
-    assert_eq!(told(&mut book, "2026-02-02"), ["C1 due 2026-02-02T00:00:00+00:00 2999999999999.999998"]);
+    assert_eq!(rows(&mut book, "2026-02-02"), ["C1 due 2026-02-02T00:00:00+00:00 2999999999999.999998"]);
     book.record(Entry::new("2026-02-03", "frames").item("C1").amount(largest).condition("dust")).unwrap();
     let weighted = 999_999_999_999_999_999_i128 * 999_999_999_999_999;
     let sum = 2_999_999_999_999_999_998_000 + weighted;
     assert_eq!(
-        told(&mut book, "2026-02-03"),
+        rows(&mut book, "2026-02-03"),
         [format!("C1 overdue 2026-02-02T00:00:00+00:00 {}", decimal(sum))]
     );
     for refused in ["1,000,000,000,000", "0.0000001", "-0.000001", "9,223,372,036,854,775,808"] {
@@ -98,7 +98,7 @@ fn amounts_of_programs_at_the_ends_of_their_type() {
         };
         let kept = (0..100).filter(|_| book.record_fields(&fields, None).is_ok()).count();
         let negative = amount.or(reading) == Some(i64::MIN);
-        let counted = told(&mut book, "2026-02-01");
+        let counted = rows(&mut book, "2026-02-01");
         // A hundred times the largest amount; of a meter that stands still, its first reading alone.
         let times = if reading.is_some() { 1 } else { 100 };
         let sum = i128::from(i64::MAX) * 999_999_999_999_999 * times;
@@ -123,7 +123,7 @@ fn readings_at_their_ends() {
     book.record(reading("2026-02-03", "frames", "999,999,999,999.999999")).unwrap();
     book.record(reading("2026-02-03", "charge", "-999,999,999,999.999999")).unwrap();
     assert_eq!(
-        told(&mut book, "2026-02-03"),
+        rows(&mut book, "2026-02-03"),
         ["C1 overdue 2026-02-01T00:00:00+00:00 1999999999999.999998", "C1 due 2026-02-03T00:00:00+00:00 "]
     );
     assert_eq!(codes(&mut book, "2026-02-03"), ["meter-fell"]);
@@ -183,7 +183,7 @@ fn offsets_at_their_ends() {
     ] {
         assert_eq!(book.record(Entry::new(when, "trip").item("C1")).is_ok(), taken, "{when}");
     }
-    assert_eq!(told(&mut book, "9999-12-31"), ["C1 overdue 0001-01-01T00:00:00+00:00 4"]);
+    assert_eq!(rows(&mut book, "9999-12-31"), ["C1 overdue 0001-01-01T00:00:00+00:00 4"]);
 }
 
 /// Clock times of columns just out of the years there are, in a zone that sets its clocks.
@@ -199,7 +199,7 @@ fn local_times_of_columns_at_their_ends() {
     let refused = book.record_batches(&[entries], NonZeroUsize::MIN);
     assert!(refused.iter().all(|refused| [0, 3].contains(&(refused.row % 4))), "{refused:?}");
     assert_eq!(refused.len(), 300);
-    assert_eq!(told(&mut book, "9999-12-31"), ["C1 clear - 300"]);
+    assert_eq!(rows(&mut book, "9999-12-31"), ["C1 clear - 300"]);
 }
 
 #[test]
@@ -244,7 +244,7 @@ fn more_sets_of_conditions_than_two_bytes_number() {
         book.record(if n % 10 == 0 { entry.condition("dust") } else { entry }).unwrap();
     }
     let dusty = MANY / 10;
-    let counts: Vec<String> = told(&mut book, "2026-02-01");
+    let counts: Vec<String> = rows(&mut book, "2026-02-01");
     assert_eq!(
         counts,
         [
@@ -295,7 +295,7 @@ fn more_items_findings_units_and_references_than_two_bytes_number() {
     }
     book.record(Entry::new("2026-02-01", "trip").item("kit-69999").amount(2)).unwrap();
     assert_eq!(
-        told(&mut book, "2026-02-02"),
+        rows(&mut book, "2026-02-02"),
         ["C1 due 2026-02-02T00:00:00+00:00 ", "C1 clear - 0", "C1 overdue 2026-02-01T00:00:00+00:00 "]
     );
     assert_eq!(codes(&mut book, "2026-02-02").iter().filter(|code| **code == "unit-differs").count(), MANY);
@@ -309,19 +309,19 @@ fn more_keys_in_columns_than_two_bytes_number() {
     let events: Vec<_> = (0..MANY).map(|n| Some(book.event_key(&format!("use-{n}")))).collect();
     let places: Vec<_> = (0..MANY).map(|n| Some(book.conditions_key(&format!("place-{n};dust")))).collect();
     let items = [Some(book.item_key("C1"))];
-    let rows: Vec<u32> = (0..70_000).collect();
+    let numbers: Vec<u32> = (0..70_000).collect();
     let when = vec![1_770_000_000; MANY];
     let entries = Batch {
         item: Keys::Coded(Codes::U8(&[0; MANY]), &items),
-        conditions: Keys::Coded(Codes::U32(&rows), &places),
+        conditions: Keys::Coded(Codes::U32(&numbers), &places),
         place: Some((book.source("frame"), Lines::From(0))),
-        ..Batch::new(Times::Instants(Ticks::Seconds(&when)), Keys::Coded(Codes::U32(&rows), &events))
+        ..Batch::new(Times::Instants(Ticks::Seconds(&when)), Keys::Coded(Codes::U32(&numbers), &events))
     };
     for threads in 1..=2 {
         let refused = book.record_batches(&[entries], NonZeroUsize::new(threads).unwrap());
         assert_eq!(refused, []);
     }
-    assert_eq!(told(&mut book, "2026-02-02"), ["C1 due 2026-02-02T02:40:00+00:00 2", "C1 clear - 2"]);
+    assert_eq!(rows(&mut book, "2026-02-02"), ["C1 due 2026-02-02T02:40:00+00:00 2", "C1 clear - 2"]);
 }
 
 /// Columns are refused row by row where an entry is, among few rows and among many.

@@ -49,7 +49,7 @@ fn the_log_of_an_item_says_what_was_recorded() {
             of("2026-02-11", "void").reference("e5"),
         ],
     );
-    let told: Vec<String> = book
+    let lines: Vec<String> = book
         .history("C1")
         .iter()
         .map(|logged| {
@@ -66,7 +66,7 @@ fn the_log_of_an_item_says_what_was_recorded() {
         })
         .collect();
     assert_eq!(
-        told,
+        lines,
         [
             r#"2: lens change - ["12", "-"] (["dust"], [], Some("J1")), 2026-02-07T00:00:00+00:00 to 2026-02-07T23:59:59.999999999+00:00"#,
             r#"4: shoot - ["1", "-"] (["dust"], [], Some("J2")), 2026-02-06T00:00:00+00:00 to 2026-02-08T23:59:59.999999999+00:00"#,
@@ -177,10 +177,10 @@ fn only_plans_with_expectations_that_are_not_over_expect_uses() {
     let asked = usages(&mut book);
     let at = over(&book, "2026-02-04");
     let plans = book.uses().plans("C1", &asked, at);
-    let told: Vec<String> =
+    let plans_shown: Vec<String> =
         plans.iter().map(|plan| format!("{} to {} {:?}", plan.from, plan.to, plan.daily)).collect();
     assert_eq!(
-        told,
+        plans_shown,
         [
             "2026-02-04 to 2026-02-06 [(0, 0), (1, 200000000000)]",
             "2026-02-07 to 2026-02-07 [(0, 4000000000)]"
@@ -193,16 +193,16 @@ fn a_name_means_an_item_else_a_kit_a_model_or_a_kind() {
     let mut book = book("a rangefinder is a camera\nafter 90 days, look it over", Vec::new());
     book.add_item(Item::new("C2", "rangefinder").kit("travel").model("Alder 4")).unwrap();
     book.add_item(Item::new("B1", "battery").kit("travel").kit("home")).unwrap();
-    let told =
+    let members =
         |name: &str| -> Vec<String> { book.members(name).iter().map(|item| item.id.clone()).collect() };
-    assert_eq!(told("C2"), ["C2"]);
-    assert_eq!(told("travel"), ["B1", "C2"]);
-    assert_eq!(told("home"), ["B1"]);
-    assert_eq!(told("Alder 4"), ["C2"]);
-    assert_eq!(told("Cameras"), ["C1", "C2"]);
-    assert_eq!(told("rangefinder"), ["C2"]);
-    assert_eq!(told(" "), ["B1", "C1", "C2"]);
-    assert_eq!(told("Birch 2"), Vec::<String>::new());
+    assert_eq!(members("C2"), ["C2"]);
+    assert_eq!(members("travel"), ["B1", "C2"]);
+    assert_eq!(members("home"), ["B1"]);
+    assert_eq!(members("Alder 4"), ["C2"]);
+    assert_eq!(members("Cameras"), ["C1", "C2"]);
+    assert_eq!(members("rangefinder"), ["C2"]);
+    assert_eq!(members(" "), ["B1", "C1", "C2"]);
+    assert_eq!(members("Birch 2"), Vec::<String>::new());
 }
 
 #[test]
@@ -226,7 +226,7 @@ fn a_part_says_what_it_counts_from_and_what_tipped_it() {
     );
     let at = over(&book, "2026-02-01");
     let found = book.standings(at);
-    let told: Vec<String> = found
+    let bases: Vec<String> = found
         .rows()
         .map(|row| {
             let part = &row.rules().next().unwrap().parts()[0];
@@ -236,7 +236,7 @@ fn a_part_says_what_it_counts_from_and_what_tipped_it() {
         })
         .collect();
     assert_eq!(
-        told,
+        bases,
         [
             "exercise shutter: from 2026-01-25, line 3",
             "grease mount: from 2026-01-10, line -",
@@ -289,10 +289,11 @@ fn a_correction_that_is_taken_back_puts_the_entry_in_again() {
         vec![of("2026-02-01", "shoot").amount(2).id("e"), of("2026-02-02", "void").reference("e").id("v")],
     );
     let at = over(&book, "2026-02-01");
-    let told = |book: &mut Book| book.standings(at).rows().map(|row| row.standing.word()).collect::<Vec<_>>();
-    assert_eq!(told(&mut book), ["clear"]);
+    let words =
+        |book: &mut Book| book.standings(at).rows().map(|row| row.standing.word()).collect::<Vec<_>>();
+    assert_eq!(words(&mut book), ["clear"]);
     book.record(Entry::new("2026-02-03", "void").reference("v")).unwrap();
-    assert_eq!(told(&mut book), ["due"]);
+    assert_eq!(words(&mut book), ["due"]);
 }
 
 /// Many at once are worked out in another way than few.
@@ -339,8 +340,8 @@ example \"kits and models\"
   on 2026-01-05 C2 look it over is due
   on 2026-02-01 C2 look it over is clear";
     let failures = Program::parse(rules).unwrap_or_else(|error| panic!("{error}")).run_examples();
-    let told: Vec<&str> = failures.iter().map(|failure| failure.message.as_str()).collect();
-    assert_eq!(told, ["`C2` has no `look it over` on that date"]);
+    let messages: Vec<&str> = failures.iter().map(|failure| failure.message.as_str()).collect();
+    assert_eq!(messages, ["`C2` has no `look it over` on that date"]);
 }
 
 #[test]

@@ -148,7 +148,7 @@ fn mutated(bytes: &mut Vec<u8>, rng: &mut Rng) {
     }
 }
 
-/// The most memory this process ever had, in KiB, where the system tells.
+/// The most memory this process ever had, in KiB, where the system says so.
 fn peak() -> Option<u64> {
     let status = std::fs::read_to_string("/proc/self/status").ok()?;
     let line = status.lines().find(|line| line.starts_with("VmHWM:"))?;

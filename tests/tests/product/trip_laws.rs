@@ -98,8 +98,8 @@ fn no_tool_of_a_follow_up_is_missing() {
         let at_home: BTreeSet<&str> = one.trip.leave_at_home.iter().map(|left| left.item.as_str()).collect();
         let on_the_way = one.trip.on_the_way.iter().map(|way| &way.task);
         let follow_ups = one.trip.follow_ups.iter().map(|follow| &follow.task);
-        let told: Vec<&TripTask> = on_the_way.chain(follow_ups).collect();
-        for task in told.iter().filter(|task| task.by.is_none()) {
+        let listed: Vec<&TripTask> = on_the_way.chain(follow_ups).collect();
+        for task in listed.iter().filter(|task| task.by.is_none()) {
             for need in &task.needs {
                 assert!(packed.contains(&key(need)), "`{need}` of `{}` is missing\n{}", task.task, one.place);
             }
@@ -110,7 +110,7 @@ fn no_tool_of_a_follow_up_is_missing() {
             }
             let known = due(&mut done, &item.item, one.end);
             let mut doable: Vec<String> = vec!["finding".to_owned()];
-            let own = told.iter().filter(|task| task.item == item.item && task.by.is_none());
+            let own = listed.iter().filter(|task| task.item == item.item && task.by.is_none());
             doable.extend(own.map(|task| task.task.clone()));
             for (doing, finding) in doable.iter().flat_map(|doing| FINDINGS.map(|finding| (doing, finding))) {
                 let mut found = done.clone();
@@ -121,10 +121,10 @@ fn no_tool_of_a_follow_up_is_missing() {
                 found.record(entry).unwrap();
                 for task in due(&mut found, &item.item, one.end).difference(&known) {
                     met += 1;
-                    let is_told =
-                        told.iter().any(|other| other.item == item.item && key(&other.task) == *task);
+                    let is_listed =
+                        listed.iter().any(|other| other.item == item.item && key(&other.task) == *task);
                     assert!(
-                        is_told,
+                        is_listed,
                         "{doing} finding {finding} calls for `{task}` on {}\n{}",
                         item.item, one.place
                     );

@@ -78,7 +78,7 @@ fn ask(case: &Case) -> TripAsk {
 }
 
 /// A list of an answer as the cases write it.
-fn told(trip: &Trip, list: &str) -> Vec<String> {
+fn as_in_cases(trip: &Trip, list: &str) -> Vec<String> {
     let or_nothing = |text: String| if text.is_empty() { "-".to_owned() } else { text };
     match list {
         "before" => trip
@@ -159,7 +159,7 @@ fn differences(case: &Case) -> Vec<String> {
     for (heading, expected) in case.sections.iter().filter(|(heading, _)| is_list(heading)) {
         let expected: Vec<&str> =
             expected.iter().map(|line| line.trim()).filter(|line| *line != "none").collect();
-        let found = told(&trip, heading);
+        let found = as_in_cases(&trip, heading);
         let begins = ["cautions", "notes"].contains(&heading.as_str());
         let fits = |(expected, found): (&&str, &String)| {
             if begins { found.starts_with(*expected) } else { *expected == found }

@@ -71,25 +71,25 @@ fn blocks_that_change_places_and_what_follows_the_end_are_noticed() {
 fn what_is_wrong_is_said_with_its_block() {
     let rules = Program::parse(RULES).unwrap();
     let file = saved(&small());
-    let told = |bytes: &[u8]| Book::load(&rules, bytes).unwrap_err().to_string();
+    let refusal = |bytes: &[u8]| Book::load(&rules, bytes).unwrap_err().to_string();
     let mut changed = file.clone();
     changed[40] ^= 4;
     assert_eq!(
-        told(&changed),
+        refusal(&changed),
         "block 1 of the saved book, at byte 18, is not as it was written; read the tables again and save the book anew"
     );
     // A length that no block has.
     let mut longer = file.clone();
     longer[21] ^= 4;
-    assert_eq!(told(&longer), told(&changed));
+    assert_eq!(refusal(&longer), refusal(&changed));
     assert_eq!(
-        told(&file[..file.len() - 1]),
+        refusal(&file[..file.len() - 1]),
         format!(
             "block 12 of the saved book, at byte {}, is cut off; read the tables again and save the book anew",
             file.len() - 13
         )
     );
-    assert!(told(b"when,item,event\n").starts_with("this is no saved book"));
+    assert!(refusal(b"when,item,event\n").starts_with("this is no saved book"));
 }
 
 /// A file of some contents as if they had been saved so: every checksum is right.
@@ -110,7 +110,7 @@ fn crc32(bytes: &[u8]) -> u32 {
 }
 
 /// That a file of some contents is refused: the number of the block in which that shows, and why.
-fn told(contents: &[Vec<u8>]) -> (usize, &'static str) {
+fn damage(contents: &[Vec<u8>]) -> (usize, &'static str) {
     let file = written(contents);
     match Book::load(&Program::parse(RULES).unwrap(), &*file) {
         Err(LoadError::Damaged { block, at, what }) => {
@@ -137,23 +137,23 @@ fn contents_that_no_book_has_are_refused_where_they_stand() {
         let mut other = contents.clone();
         assert_eq!(other[end - 1][at], counted);
         other[end - 1][at] += 1;
-        assert_eq!(told(&other), (end, "counts other than what was read"));
+        assert_eq!(damage(&other), (end, "counts other than what was read"));
     }
     // Whatever is missing is missed at the end, if not before.
     for one in 0..end - 1 {
         let mut without = contents.clone();
         without.remove(one);
-        let (block, what) = told(&without);
+        let (block, what) = damage(&without);
         assert!(block > one, "{one} is missed in block {block}");
         assert!(block == end - 1 || what == "holds what no book holds", "{one}: {what} in block {block}");
     }
     for one in 0..end {
         let mut longer = contents.clone();
         longer[one].push(0);
-        assert_eq!(told(&longer), (one + 1, "holds what no book holds"));
+        assert_eq!(damage(&longer), (one + 1, "holds what no book holds"));
         let mut shorter = contents.clone();
         shorter[one].pop();
-        assert_eq!(told(&shorter), (one + 1, "holds what no book holds"));
+        assert_eq!(damage(&shorter), (one + 1, "holds what no book holds"));
     }
 }
 
@@ -183,7 +183,7 @@ fn columns_of_unlike_lengths_are_refused() {
             other[log] = block(columns);
             // Without nanoseconds all are 0.
             if (column, unlike) != (2, &[0]) {
-                assert_eq!(told(&other), (log + 1, "holds what no book holds"), "{column} {unlike:?}");
+                assert_eq!(damage(&other), (log + 1, "holds what no book holds"), "{column} {unlike:?}");
             }
         }
     }
