@@ -23,6 +23,8 @@ mod rules;
 mod saved;
 mod time;
 
+#[cfg(feature = "serde")]
+pub use answer::JsonMinutes;
 pub use answer::{Account, Clause, Count, Part, Row, RuleText, Standings, UsageKey};
 pub use book::Book;
 pub use example::Failure;

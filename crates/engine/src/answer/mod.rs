@@ -18,6 +18,8 @@ mod standings;
 mod weights;
 
 pub use clause::{Clause, Count, Part, UsageKey};
+#[cfg(feature = "serde")]
+pub use serial::JsonMinutes;
 pub use standings::{Account, Row, RuleText, Standings};
 
 pub(crate) use checkpoint::Checkpoints;

@@ -46,7 +46,7 @@ impl Serialize for Row<'_> {
         fields.serialize_field("limit_at", &maybe(standings, self.limit_at))?;
         fields.serialize_field("last_done", &maybe(standings, self.last_done))?;
         fields.serialize_field("needs", &self.needs())?;
-        fields.serialize_field("takes_minutes", &self.takes_minutes().map(Minutes))?;
+        fields.serialize_field("takes_minutes", &self.takes_minutes().map(JsonMinutes))?;
         fields.serialize_field("by", &self.by())?;
         fields.serialize_field("because", &self.because())?;
         fields.serialize_field("cautions", &self.cautions())?;
@@ -57,9 +57,17 @@ impl Serialize for Row<'_> {
 }
 
 /// Minutes as a JSON number, whole where they are whole.
-struct Minutes(Amount);
+///
+/// ```
+/// use kitlore_engine::{Amount, JsonMinutes};
+/// let json = |text: &str| Some(serde_json::to_string(&JsonMinutes(text.parse().ok()?)).ok()?);
+/// assert_eq!(json("90").as_deref(), Some("90"));
+/// assert_eq!(json("2.5").as_deref(), Some("2.5"));
+/// ```
+#[derive(Debug, Clone, Copy)]
+pub struct JsonMinutes(pub Amount);
 
-impl Serialize for Minutes {
+impl Serialize for JsonMinutes {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         let micros = self.0.micros();
         if micros % 1_000_000 == 0 {

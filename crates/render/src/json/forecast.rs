@@ -1,8 +1,7 @@
 //! Forecasts.
 
-use super::values::JsonMinutes;
 use crate::words::{basis, too_little};
-use kitlore_engine::{Instant, Row};
+use kitlore_engine::{Instant, JsonMinutes, Row};
 use kitlore_planning::{Forecast, Forecasts};
 use serde::ser::{Serialize, SerializeStruct, Serializer};
 

@@ -15,7 +15,6 @@
 
 mod forecast;
 mod trip;
-mod values;
 
 pub use forecast::forecasts;
 pub use trip::trip;

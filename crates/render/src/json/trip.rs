@@ -1,9 +1,8 @@
 //! Trips.
 
-use super::values::JsonMinutes;
 use crate::words::{basis, calls, cause, note};
 use chrono::NaiveDate;
-use kitlore_engine::{Amount, Place};
+use kitlore_engine::{Amount, JsonMinutes, Place};
 use kitlore_planning::{
     AtHand, BeforeTask, ChanceBy, DailyUse, FollowUp, HeldBy, LeftAtHome, Packed, Reason, ReturnTask, Trip,
     TripEntry, TripItem, TripTask, WayTask,

@@ -34,6 +34,20 @@ pub fn last_time(row: &Row<'_>) -> Option<Instant> {
 }
 
 /// How many rows stand how, how much work is to be done now, and what no rule looks after.
+///
+/// ```
+/// use kitlore_engine::{Book, Entry, Item, Program, When};
+/// use kitlore_render::words::totals;
+/// let rules = Program::parse("for cameras\n after 2 lens changes, inspect sensor")?;
+/// let mut book = Book::new(&rules);
+/// book.add_item(Item::new("C1", "camera"))?;
+/// let at = rules.when_is_over(When::parse("2026-02-08")?);
+/// assert_eq!(totals(&book.standings(at)), "1 clear; nothing to do");
+/// // A slip must not pass for a house in order.
+/// book.record(Entry::new("2026-02-07", "lens chagne").item("C1").amount(2))?;
+/// assert_eq!(totals(&book.standings(at)), "1 clear; nothing found to do, but see 2 problems in the data");
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn totals(standings: &Standings) -> String {
     let count = |standing| standings.rows().filter(|row| row.standing == standing).count();
     let counts: Vec<String> = Standing::ALL
@@ -50,7 +64,13 @@ pub fn totals(standings: &Standings) -> String {
     let micros = now.iter().flatten().map(|takes| takes.micros()).fold(0_i64, i64::saturating_add);
     let untimed = now.iter().filter(|takes| takes.is_none()).count();
     let work = match (Amount::from_micros(micros), untimed) {
-        _ if now.is_empty() => "; nothing to do".to_owned(),
+        _ if now.is_empty() => match standings.problems().len() {
+            0 => "; nothing to do".to_owned(),
+            // What was not understood may be the very entry that makes something due.
+            problems => {
+                format!("; nothing found to do, but see {} in the data", counted(problems, "problem"))
+            }
+        },
         (work, 0) => format!("; {} of work", minutes(work)),
         (Amount::ZERO, untimed) => format!("; {} to do, with no time given", counted(untimed, "task")),
         (work, untimed) => {

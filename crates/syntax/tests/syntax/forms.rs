@@ -7,9 +7,10 @@
     reason = "a panic in a test is a failed test"
 )]
 
+use crate::files::Files;
 use chrono::{NaiveDate, Weekday};
 use kitlore_syntax::tree::*;
-use kitlore_syntax::{Amount, Loaded, Loader, Name, NoIncludes, When, parse};
+use kitlore_syntax::{Amount, Name, NoIncludes, When, parse};
 
 fn read(text: &str) -> House {
     parse("t.lore", text, &NoIncludes).unwrap_or_else(|e| panic!("{e}\n in:\n{text}"))
@@ -485,17 +486,6 @@ fn standings_and_durations_are_shown_as_they_are_written() {
         (length(1, Unit::Day).to_string(), length(2, Unit::Month).to_string()),
         ("1 day".into(), "2 months".into())
     );
-}
-
-struct Files(&'static [(&'static str, &'static str)]);
-
-impl Loader for Files {
-    fn load(&self, path: &str, _from: &str) -> Result<Loaded, String> {
-        let file = self.0.iter().find(|(name, _)| *name == path);
-        let loaded =
-            |(name, text): &(&str, &str)| Loaded { name: (*name).to_owned(), text: (*text).to_owned() };
-        file.map(loaded).ok_or_else(|| "no such file".to_owned())
-    }
 }
 
 #[test]

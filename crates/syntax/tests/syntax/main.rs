@@ -3,6 +3,7 @@
 mod any_text;
 mod bounds;
 mod codes;
+mod files;
 mod forms;
 mod reference;
 mod tidy;

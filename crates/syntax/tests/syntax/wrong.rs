@@ -10,7 +10,8 @@
     reason = "a panic in a test is a failed test"
 )]
 
-use kitlore_syntax::{Diagnostic, Loaded, Loader, NoIncludes, Severity, Sources, parse};
+use crate::files::Files;
+use kitlore_syntax::{Diagnostic, Loader, NoIncludes, Severity, Sources, parse};
 use std::fmt::Write;
 
 fn write_list(out: &mut String, sources: &Sources, list: &[Diagnostic]) {
@@ -101,18 +102,6 @@ fn what_cannot_be_seen_in_a_file() {
         writeln!(out, "=== {title}\n  | {text:?}\n{}", shown(text, &NoIncludes)).unwrap();
     }
     insta::assert_snapshot!(out);
-}
-
-/// Files by name.
-struct Files(&'static [(&'static str, &'static str)]);
-
-impl Loader for Files {
-    fn load(&self, path: &str, _from: &str) -> Result<Loaded, String> {
-        let file = self.0.iter().find(|(name, _)| *name == path);
-        let loaded =
-            |(name, text): &(&str, &str)| Loaded { name: (*name).to_owned(), text: (*text).to_owned() };
-        file.map(loaded).ok_or_else(|| "no such file".to_owned())
-    }
 }
 
 #[test]
