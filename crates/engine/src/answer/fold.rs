@@ -1,6 +1,7 @@
 //! One pass over an item's entries in time order: every counter of its rules as it stands at an instant.
 
 use super::delays::Delays;
+use super::eras::Era;
 use super::mark::Mark;
 use super::meters::{Meter, Step};
 use super::prepared::Prepared;
@@ -9,6 +10,7 @@ use super::spans::Spans;
 use crate::codes::Code;
 use crate::log::{DATED, EntrySpan, Extra, FOR_GROUP, FOR_KIT, Fact, Ledger, Line, Order, READING, VOIDED};
 use crate::problem::Problem;
+use crate::rules::Life;
 use crate::rules::{Atom, EventInfo, Inner};
 use crate::time::Instant;
 use kitlore_syntax::Amount;
@@ -97,6 +99,10 @@ pub(crate) struct Fold<'a> {
     pub spans: &'a Spans,
     pub item: &'a str,
     pub at: Instant,
+    /// When the item is there, in ticks.
+    pub there: i64,
+    /// The times in which other rules applied.
+    pub eras: &'a [Era],
 }
 
 impl Counters {
@@ -171,8 +177,10 @@ impl Fold<'_> {
                 break;
             }
             passed += 1;
-            if !line.is(VOIDED) {
+            if !line.is(VOIDED | FOR_GROUP) {
                 self.take(entry, counters);
+            } else if !line.is(VOIDED) {
+                self.take_of_group(entry, counters);
             }
         }
         if self.profile.asks_unused {
@@ -180,6 +188,32 @@ impl Fold<'_> {
         }
         let last = if passed > first { lines.get(passed - 1) } else { None };
         last.map(|line| facts.order(line)).or(mark)
+    }
+
+    /// An entry for a model, a kind, every item, or one that says no item.
+    fn take_of_group(&self, entry: Entry<'_>, counters: &mut Counters) {
+        let event = entry.fact.event;
+        let begins = || matches!(self.program.info(event).life, Some(Life::Received | Life::InService));
+        let is_delay = |action: &Action| matches!(action, Action::Occur(_) | Action::Cancel(_));
+        if entry.line.ticks < self.there && !begins() {
+            // It came before the item, and is news at most.
+            let is_news = |action: &Action| match action {
+                Action::Occur(slot) | Action::Cancel(slot) => {
+                    self.profile.delays.get(*slot).is_some_and(|delay| delay.is_news)
+                }
+                _ => false,
+            };
+            for action in self.profile.actions(event).iter().filter(|action| is_news(action)) {
+                self.act(*action, entry, None, counters);
+            }
+        } else if entry.line.says_no_item() && entry.has(READING) {
+            // A reading of no item adds nothing.
+            for action in self.profile.actions(event).iter().filter(|action| is_delay(action)) {
+                self.act(*action, entry, None, counters);
+            }
+        } else {
+            self.take(entry, counters);
+        }
     }
 
     /// One entry.
@@ -190,7 +224,9 @@ impl Fold<'_> {
         let event = entry.fact.event;
         let actions = self.profile.actions(event);
         // What few entries have is looked at last: it lies elsewhere in memory.
-        let spotted = entry.extra.filter(|extra| !self.profile.spots.is_empty() && extra.found != 0);
+        let spotted = entry
+            .extra
+            .filter(|extra| !self.profile.spots.is_empty() && extra.found != 0 && !entry.line.says_no_item());
         if actions.is_empty() && spotted.is_none() && !self.profile.asks_unused {
             return;
         }
@@ -254,8 +290,19 @@ impl Fold<'_> {
         }
     }
 
-    /// A completion of the item's own that no rule asks for; those of kits and kinds are looked at apart.
+    /// A completion that no rule asks for. Those of kits and kinds are looked at apart.
     fn refuse(&self, entry: Entry<'_>, counters: &mut Counters) {
+        let event = entry.fact.event;
+        let then = || {
+            let (from, to) = self.ledger.dates(entry.line);
+            self.eras.iter().filter(move |era| era.from <= to && from <= era.to)
+        };
+        if !self.eras.is_empty()
+            && let Some(era) = then().find(|era| era.profile.completes(event))
+        {
+            counters.retired |= era.profile.actions(event).contains(&Action::Retire);
+            return;
+        }
         if entry.line.is(FOR_KIT | FOR_GROUP) {
             return;
         }

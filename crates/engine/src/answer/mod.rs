@@ -3,6 +3,7 @@
 mod checkpoint;
 mod clause;
 mod delays;
+mod eras;
 pub(crate) mod evaluate;
 mod filter;
 mod fold;

@@ -2,8 +2,7 @@
 
 use super::clause::{Clause, Count, Part, UsageKey, kind_word};
 use super::reach::Verdict;
-use crate::log::{Ledger, SourceKey};
-use crate::names::Map;
+use crate::log::{Groups, Ledger, SourceKey};
 use crate::problem::{Place, Problem};
 use crate::rules::{Atom, CompiledRule, Program};
 use crate::time::Instant;
@@ -34,10 +33,20 @@ pub(crate) struct Chunk {
     pub parts: Vec<PartRecord>,
     pub silenced: Vec<u32>,
     pub problems: Vec<Problem>,
-    /// For each kit, model or kind that entries name: which task events count for some member.
-    pub applies: Map<u32, Vec<bool>>,
+    /// Items that are not there yet.
+    pub awaited: Vec<AwaitedRecord>,
+    /// Whom entries for several items are for.
+    pub groups: Groups,
     /// Doubts about entries, with their order of record.
     pub doubts: Vec<(u32, Problem)>,
+}
+
+/// An item that is not there yet.
+#[derive(Debug, Clone)]
+pub(crate) struct AwaitedRecord {
+    pub item: Arc<str>,
+    pub kind: Arc<str>,
+    pub there: NaiveDate,
 }
 
 #[derive(Debug, Clone)]
