@@ -25,6 +25,8 @@ pub(crate) struct Profile {
     pub counted: Arc<Counted>,
     /// Some rule asks how long the item has been unused.
     pub asks_unused: bool,
+    /// An item is grounded by having been unused, so that each use matters and not the last alone.
+    pub grounds_unused: bool,
     /// Some rule asks under which conditions entries were.
     pub asks_conditions: bool,
 }
@@ -74,6 +76,8 @@ pub(crate) struct DelaySlot {
 #[derive(Debug)]
 pub(crate) struct InspectionSlot {
     pub findings: Vec<u32>,
+    /// It grounds: what was found once stands until the task is done.
+    pub stays: bool,
 }
 
 /// The first of some findings.
@@ -87,6 +91,8 @@ pub(crate) struct SpotSlot {
 pub(crate) struct GaugeSlot {
     pub rule: u32,
     pub atom: usize,
+    /// It grounds: what was read once stands until the task is done.
+    pub stays: bool,
 }
 
 /// What an entry does to an item.
@@ -169,7 +175,9 @@ impl Profile {
                 .atoms
                 .iter()
                 .enumerate()
-                .map(|(number, atom)| self.add_counter(program, (id, number), atom, actions))
+                .map(|(number, atom)| {
+                    self.add_counter(program, (id, number), atom, rule.grounds(number), actions)
+                })
                 .collect();
             slot.rules.push(RuleSlot { rule: id, counters });
         }
@@ -186,12 +194,14 @@ impl Profile {
         [self.usages.len(), self.delays.len(), self.inspections.len(), self.spots.len(), self.gauges.len()]
     }
 
-    /// Makes the counter of an atom and says its number; 0 for atoms that keep none.
+    /// Makes the counter of an atom and says its number; 0 for atoms that keep none. Whether it stays once it was
+    /// reached.
     fn add_counter(
         &mut self,
         program: &Inner,
         (rule, number): (u32, usize),
         atom: &Atom,
+        stays: bool,
         actions: &mut Vec<(u32, Action)>,
     ) -> usize {
         match atom {
@@ -218,7 +228,7 @@ impl Profile {
             }
             Atom::Finding { event, findings } => {
                 let slot = self.inspections.len();
-                self.inspections.push(InspectionSlot { findings: findings.clone() });
+                self.inspections.push(InspectionSlot { findings: findings.clone(), stays });
                 actions.push((*event, Action::Inspect(slot)));
                 slot
             }
@@ -228,12 +238,13 @@ impl Profile {
             }
             Atom::Reading { event, .. } => {
                 let slot = self.gauges.len();
-                self.gauges.push(GaugeSlot { rule, atom: number });
+                self.gauges.push(GaugeSlot { rule, atom: number, stays });
                 actions.push((*event, Action::Gauge(slot)));
                 slot
             }
             Atom::Unused(_) => {
                 self.asks_unused = true;
+                self.grounds_unused |= stays;
                 0
             }
             Atom::Before { test, .. } => {
