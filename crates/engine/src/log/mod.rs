@@ -40,6 +40,7 @@ pub(crate) use corrections::Fate;
 pub(crate) use entries::{DATED, EntrySpan, Extra, FOR_GROUP, FOR_KIT, Fact, Line, Moment, READING, VOIDED};
 pub(crate) use facts::Order;
 pub(crate) use groups::{Counted, Groups};
+#[cfg(feature = "saved")]
 pub(crate) use item::ItemRecord;
 pub(crate) use ledger::Ledger;
 pub(crate) use membership::{Member, Naming};
