@@ -42,6 +42,11 @@ pub(crate) fn record(args: &RecordArgs, host: &mut Host<'_>) -> Result<u8, Stop>
     let columns = load::columns(&args.files.columns)?;
     let mut book = Book::new(&rules);
     load::items(&mut book, &args.files.items, &columns)?;
+    // An entry for one item concerns no other, unless it takes back what was recorded.
+    let item = args.item.trim();
+    if key(&args.event) != "void" && book.items().any(|known| known.id == item) {
+        book.answer_for([item]);
+    }
     // A log that does not exist yet is created.
     if Path::new(&args.files.log).exists() {
         load::log(&mut book, &args.files.log, &columns)?;
@@ -102,8 +107,15 @@ fn check(
         let meant = problem.meant.as_deref().or_else(|| meant(problem, &entry, rules, book));
         Stop::Data(format!("not recorded: {}{}", problem.message, did_you_mean(meant)))
     };
-    let task_of = |after: &Standings| {
+    let task_of = |book: &Book| {
         let wanted = key(entry.fields().event);
+        // The book may answer for one item alone.
+        let mut all = Book::new(rules);
+        for item in book.items() {
+            // Its ids are different: the book took them.
+            let _ = all.add_item(item.clone());
+        }
+        let after = all.standings(now);
         let items: Vec<String> = after
             .rows()
             .filter(|row| key(row.task) == wanted)
@@ -138,7 +150,7 @@ fn check(
         .collect();
     match own.iter().find(|problem| problems::code(problem).is_some_and(|code| REFUSED.contains(&code))) {
         Some(problem) if problems::code(problem) == Some(ProblemCode::UnknownTaskForItem) => {
-            Err(task_of(&after))
+            Err(task_of(book))
         }
         Some(problem) => Err(refuse(problem, book)),
         None => Ok((after, own)),

@@ -150,9 +150,14 @@ impl<'a> Evaluation<'a> {
         let [received, in_service] = life;
         let (received, in_service) = (item.received.or(received), item.in_service.or(in_service));
         let filtered = Filtered { record, received, in_service };
+        let problems = self.chunk.problems.len();
         let profile = self.profile(record.kind, &filtered);
         for (stream, _) in streams.iter().skip(1) {
             join(&mut self.chunk.applies, *stream, &profile.applies);
+        }
+        if !ledger.answers_for(number) {
+            self.chunk.problems.truncate(problems);
+            return None;
         }
         let reached = |date: NaiveDate| zone.midnight(date) <= self.at;
         if item.retired.is_some_and(reached) || received.is_some_and(|date| !reached(date)) {

@@ -111,10 +111,15 @@ impl Ledger {
     /// Files an entry under the name it is for; says where.
     fn file(&mut self, row: &Row<'_>, seq: u32) -> Filed {
         let zone = self.zone();
-        self.written.add(row, seq, zone);
         let begin = zone.stands(row.when);
         let at = row.until.map_or(begin, |until| zone.stands(until).max(begin));
         let (ticks, fine) = at.ticks();
+        let filed = Filed { stream: row.item, ticks, seq };
+        if !self.keeps(row.item) {
+            self.store.facts.add_names(row.event, row.conditions, row.found);
+            return filed;
+        }
+        self.written.add(row, seq, zone);
         let span = row.until.map(|until| EntrySpan {
             begin: moment(row.when, begin, zone),
             end: moment(until, zone.over(until), zone),
@@ -142,7 +147,7 @@ impl Ledger {
             span => facts.add_with(fact, extra, span),
         };
         self.store.push(row.item, Line::new(ticks, seq, fact));
-        Filed { stream: row.item, ticks, seq }
+        filed
     }
 }
 
