@@ -254,6 +254,14 @@ impl Book {
         report::unused_names(&self.ledger)
     }
 
+    /// Whether an entry has a condition of this name.
+    pub fn has_condition(&self, name: &str) -> bool {
+        let names = &self.ledger.conditions;
+        names
+            .find(&kitlore_syntax::key(name))
+            .is_some_and(|number| names.met().iter().any(|(met, _)| *met == number))
+    }
+
     /// The number of entries filed.
     pub fn len(&self) -> usize {
         self.ledger.len()
