@@ -26,9 +26,15 @@ pub(crate) fn why(args: &WhyArgs, host: &mut Host<'_>) -> Result<u8, Stop> {
     let standings = book.standing(item, at);
     let mut rows: Vec<Row<'_>> = standings.rows().collect();
     if rows.is_empty() {
+        if let Some(awaited) = standings.awaited().next() {
+            return Err(Stop::Data(format!(
+                "`{item}` is not there yet: it is from {} on",
+                awaited.there_from
+            )));
+        }
         let date = Days::new(&rules, at).today;
         return Err(Stop::Data(format!(
-            "`{item}` has no task on {date}: it is retired, not yet received, or no rule applies to its kind"
+            "`{item}` has no task on {date}: it is retired, or no rule applies to its kind"
         )));
     }
     if let Some(task) = &args.task {

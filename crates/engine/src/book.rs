@@ -138,13 +138,13 @@ impl Book {
         ItemKey(self.ledger.add_stream(item.trim(), false))
     }
 
-    /// The key of a `;`-joined list of conditions.
+    /// The key of a list of conditions joined by `;` or `,`.
     pub fn conditions_key(&mut self, conditions: &str) -> ConditionsKey {
         let Ledger { condition_sets, conditions: names, .. } = &mut self.ledger;
         ConditionsKey(condition_sets.add_spelled(conditions, names))
     }
 
-    /// The key of a `;`-joined list of findings.
+    /// The key of a list of findings joined by `;` or `,`.
     pub fn findings_key(&mut self, findings: &str) -> FindingsKey {
         let Ledger { finding_sets, findings: names, .. } = &mut self.ledger;
         FindingsKey(finding_sets.add_spelled(findings, names))
@@ -216,8 +216,8 @@ impl Book {
     /// As [`Book::standings`], worked out by several threads at once; the answer is the same.
     pub fn standings_on(&mut self, at: Instant, threads: NonZeroUsize) -> Standings {
         self.settle(threads);
-        let (chunks, applies) = evaluate::all(&self.ledger, &self.prepared, at, threads);
-        Standings::new(&self.ledger, at, chunks, report::of_log(&self.ledger, &applies))
+        let (chunks, groups) = evaluate::all(&self.ledger, &self.prepared, at, threads);
+        Standings::new(&self.ledger, at, chunks, report::of_log(&self.ledger, &groups))
     }
 
     /// How one item stands with every task at an instant; empty if there is no such item. Its problems are

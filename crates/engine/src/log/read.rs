@@ -115,7 +115,9 @@ impl Ledger {
         let at = row.until.map_or(begin, |until| zone.stands(until).max(begin));
         let (ticks, fine) = at.ticks();
         let filed = Filed { stream: row.item, ticks, seq };
-        if !self.keeps(row.item) {
+        let is_life = one_by_one(self.program.inner().info(row.event));
+        // Since when an item is there matters to the entries of its kit.
+        if !is_life && !self.keeps(row.item) {
             self.store.facts.add_names(row.event, row.conditions, row.found);
             return filed;
         }
@@ -138,7 +140,7 @@ impl Ledger {
         if span.is_some() && row.conditions != 0 {
             self.store.add_spanned(row.item);
         }
-        if one_by_one(self.program.inner().info(row.event)) {
+        if is_life {
             self.store.add_life(row.item);
         }
         let facts = &mut self.store.facts;
