@@ -1,6 +1,8 @@
 //! What an entry is for an item: completion, amount, use; conditions; the cycle (contract, sections 4 and 5).
 
+use super::clock::Instant;
 use super::items::{Item, NamedBy};
+use super::members::RESERVED;
 use super::records::Entry;
 use super::world::World;
 use chrono::NaiveDate;
@@ -66,7 +68,8 @@ impl World<'_> {
     pub fn completes(&self, entry: &Entry, item: &Item) -> BTreeSet<String> {
         let covered = self.covered(&entry.event);
         let concerns = |rule: &Rule| covered.contains(&rule.task.key) || self.asks_about(rule, &entry.event);
-        let mut applying = self.house.rules.iter().filter(|r| self.applies(r, item));
+        let dates = [self.dates(entry), self.today()];
+        let mut applying = self.house.rules.iter().filter(|r| self.applied(r, item, &dates));
         if self.tasks.contains(&entry.event) && applying.any(concerns) { covered } else { BTreeSet::new() }
     }
 
@@ -171,7 +174,6 @@ impl World<'_> {
 
     /// Whether an entry is a use of an item (section 5, unused).
     fn is_use(&self, entry: &Entry, item: &Item) -> bool {
-        const NO_USES: [&str; 4] = ["finding", "received", "in service", "retired"];
         let named = matches!(self.named(entry, item), Some(NamedBy::Id | NamedBy::Kit));
         let moved = || {
             let before = self.reading_before(entry, item);
@@ -179,17 +181,17 @@ impl World<'_> {
         };
         named
             && !self.tasks.contains(&entry.event)
-            && !NO_USES.contains(&entry.event.as_str())
+            && !RESERVED.contains(&entry.event.as_str())
             && (entry.reading.is_none() || moved())
     }
 
-    /// The date of the last use (section 5, unused).
-    pub fn last_use_on(&self, item: &Item) -> Option<NaiveDate> {
-        let today = self.clock.date(self.at);
+    /// The date of the last use, asked at an instant (section 5, unused).
+    pub fn last_use_on(&self, item: &Item, at: Instant) -> Option<NaiveDate> {
+        let today = self.clock.date(at);
         let uses = self.entries_of(item).into_iter().filter(|e| self.is_use(e, item));
         let dates = uses.filter_map(|e| {
-            let ended = (e.counts <= self.at).then(|| self.clock.date(e.counts));
-            let under_way = e.start <= self.at && self.clock.date(e.ends) >= today;
+            let ended = (e.counts <= at).then(|| self.clock.date(e.counts));
+            let under_way = e.start <= at && self.clock.date(e.ends) >= today;
             ended.max(under_way.then_some(today))
         });
         dates.max()
