@@ -5,7 +5,7 @@ use super::clock::{Clock, Instant, minus, next_day, plus};
 use super::items::{self, Item};
 use super::records::{self, Entry};
 use super::rows::{ItemRow, LogRow, Problem, Report, Row, RuleRow};
-use super::uses;
+use super::rules;
 use super::world::World;
 use chrono::NaiveDate;
 use kitlore_syntax::tree::{AtomKind, House, Notice, Rule, Standing, Trigger};
@@ -19,7 +19,7 @@ pub fn evaluate(house: &House, items: &[ItemRow], log: &[LogRow], at: When, now:
     let items = items::read_all(items, &mut problems);
     let entries = records::read_all(clock, log, &mut problems);
     let mut world =
-        World { house, tasks: uses::tasks(house), clock, items, entries, at: clock.is_over(at), now };
+        World { house, tasks: rules::tasks(house), clock, items, entries, at: clock.is_over(at), now };
     // What is unusable holds no id.
     world.drop_negative_meters(&mut problems);
     let entries = records::one_per_id(std::mem::take(&mut world.entries), &mut problems);
@@ -66,7 +66,7 @@ impl World<'_> {
     fn spelled(&self, task: &str) -> String {
         let covers = self.house.covers.iter().flat_map(|c| std::iter::once(&c.task).chain(&c.covered));
         let in_rules = self.house.rules.iter().flat_map(|rule| {
-            let inspected = uses::all_atoms(rule).filter_map(|atom| match atom {
+            let inspected = rules::all_atoms(rule).filter_map(|atom| match atom {
                 AtomKind::Finding { task, .. } => Some(task),
                 _ => None,
             });
@@ -110,7 +110,7 @@ impl World<'_> {
             Standing::Due
         } else if self.announced(rule, item, due) {
             Standing::Soon
-        } else if uses::all_atoms(rule).any(lacks) {
+        } else if rules::all_atoms(rule).any(lacks) {
             Standing::Unknown
         } else {
             Standing::Clear
@@ -150,7 +150,7 @@ impl World<'_> {
             let enough = i128::from(threshold.micros() - early.micros()) * 1000;
             name.key == of.key && self.count(atom, rule, item) >= enough
         };
-        uses::all_atoms(rule).any(near)
+        rules::all_atoms(rule).any(near)
     }
 
     /// How far a usage atom stands.
@@ -161,7 +161,7 @@ impl World<'_> {
     }
 
     fn counts(&self, rule: &Rule, item: &Item) -> Vec<String> {
-        let usages = uses::all_atoms(rule).filter(|a| matches!(a, AtomKind::Usage { .. }));
+        let usages = rules::all_atoms(rule).filter(|a| matches!(a, AtomKind::Usage { .. }));
         usages.map(|a| decimal(self.count(a, rule, item))).collect()
     }
 
@@ -172,9 +172,7 @@ impl World<'_> {
         problems.extend(bad.iter().map(|e| Problem::log("negative-amount", e.row)));
         self.entries = good;
     }
-}
 
-impl World<'_> {
     /// What must say for which item and does not (section 4, the column `item`).
     fn drop_itemless(&mut self, problems: &mut BTreeSet<Problem>) {
         let lives = ["finding", "received", "in service", "retired", "away", "back", "put off"];

@@ -58,9 +58,9 @@ fn cut<'t>(text: &'t str, word: &str, mistakes: &mut usize) -> (&'t str, Option<
     let mut found = None;
     let mut place = 0;
     for part in text.split_inclusive(char::is_whitespace) {
-        let after = text[place + part.len()..].trim_start();
+        let (before, after) = (text.split_at(place).0.trim_end(), text.split_at(place + part.len()).1.trim());
         if part.trim_end().eq_ignore_ascii_case(word) && begins_a_date(after) {
-            found = Some((text[..place].trim_end(), after));
+            found = Some((before, after));
         }
         place += part.len();
     }

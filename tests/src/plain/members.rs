@@ -2,14 +2,11 @@
 
 use super::items::{Item, NamedBy};
 use super::records::Entry;
+use super::rules::{RESERVED, all_atoms};
 use super::world::World;
 use chrono::NaiveDate;
 use kitlore_syntax::Name;
 use kitlore_syntax::tree::{AtomKind, Unless};
-
-/// Events with a meaning of their own.
-pub const RESERVED: [&str; 8] =
-    ["received", "in service", "retired", "finding", "void", "away", "back", "put off"];
 
 impl World<'_> {
     /// The first and the last date of an entry.
@@ -63,7 +60,7 @@ impl World<'_> {
             let cancels = |u: &Unless| matches!(u, Unless::Event(name) if name.key == entry.event);
             self.takes_news(event) && (event.key == entry.event || unless.iter().any(cancels))
         };
-        self.house.rules.iter().flat_map(super::uses::all_atoms).any(looks)
+        self.house.rules.iter().flat_map(all_atoms).any(looks)
     }
 
     /// Whether an entry holds for nothing, though it names something there is.

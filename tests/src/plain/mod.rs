@@ -13,6 +13,7 @@ mod once;
 pub mod problems;
 pub mod records;
 mod rows;
+mod rules;
 pub mod uses;
 mod world;
 

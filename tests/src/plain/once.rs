@@ -3,7 +3,7 @@
 use super::items::NamedBy;
 use super::records::Entry;
 use super::rows::Problem;
-use super::uses::all_atoms;
+use super::rules::all_atoms;
 use super::world::World;
 use kitlore_syntax::tree::AtomKind;
 use kitlore_syntax::{Amount, Name};

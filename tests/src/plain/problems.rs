@@ -1,10 +1,9 @@
 //! Doubts about entries that could be read (contract, section 4).
 
 use super::items::Item;
-use super::members::RESERVED;
 use super::records::Entry;
 use super::rows::Problem;
-use super::uses::all_atoms;
+use super::rules::{RESERVED, all_atoms};
 use super::world::World;
 use kitlore_syntax::When;
 use kitlore_syntax::tree::{AtomKind, House, Rule, Unless};

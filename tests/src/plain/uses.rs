@@ -2,37 +2,13 @@
 
 use super::clock::Instant;
 use super::items::{Item, NamedBy};
-use super::members::RESERVED;
 use super::records::Entry;
+use super::rules::{RESERVED, all_atoms};
 use super::world::World;
 use chrono::NaiveDate;
-use kitlore_syntax::tree::{AtomKind, Conditions, House, Rule, Trigger, Unless};
+use kitlore_syntax::tree::{AtomKind, Conditions, Rule, Unless};
 use kitlore_syntax::{Amount, When};
 use std::collections::BTreeSet;
-
-/// Every atom of a rule, of its trigger and of its limit.
-pub fn all_atoms(rule: &Rule) -> impl Iterator<Item = &AtomKind> {
-    let limit = rule.details.no_later_than.iter().flat_map(Trigger::atoms);
-    rule.trigger.atoms().into_iter().chain(limit).map(|a| &a.kind)
-}
-
-/// The names of tasks, by key: of rules, of `covers`, of inspections.
-pub fn tasks(house: &House) -> BTreeSet<String> {
-    let mut tasks = BTreeSet::new();
-    for covers in &house.covers {
-        tasks.insert(covers.task.key.clone());
-        tasks.extend(covers.covered.iter().map(|t| t.key.clone()));
-    }
-    for rule in &house.rules {
-        tasks.insert(rule.task.key.clone());
-        for atom in all_atoms(rule) {
-            if let AtomKind::Finding { task, .. } = atom {
-                tasks.insert(task.key.clone());
-            }
-        }
-    }
-    tasks
-}
 
 impl World<'_> {
     /// A task and all that it covers, transitively.
