@@ -47,4 +47,6 @@ pub(crate) use sets::NameSets;
 pub(crate) use written::Why;
 
 #[cfg(feature = "saved")]
-pub(crate) use self::{entries::STATED, expect::Expect, lexicon::Lexicon, row::Row, written::Unfiled};
+pub(crate) use self::{
+    entries::STATED, expect::Expect, item::ItemRecord, lexicon::Lexicon, row::Row, written::Unfiled,
+};
