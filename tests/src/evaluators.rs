@@ -1,6 +1,6 @@
 //! The evaluators in one form.
 
-use crate::case::{Answer, Line, Question};
+use crate::case::{Answer, At, Line, Question};
 use crate::plain::clock::Instant;
 use crate::plain::{self, ItemRow, LogRow, Problem, Report, Row, RuleRow};
 use kitlore_engine::{Account, Book, Fields, Item, Number, Place, Program, Time};
@@ -30,15 +30,20 @@ fn answer(question: &Question, report: impl Fn(House) -> Report) -> Answer {
 }
 
 /// The plain evaluator.
-pub fn plain(question: &Question, at: &str) -> Answer {
-    answer(question, |house| plain::evaluate(&house, &question.items, &question.log, at_of(at)))
+pub fn plain(question: &Question, at: &At) -> Answer {
+    answer(question, |house| plain_report(&house, question, at))
+}
+
+/// What the plain evaluator answers.
+pub fn plain_report(house: &House, question: &Question, at: &At) -> Report {
+    plain::evaluate(house, &question.items, &question.log, at_of(&at.when), at.now)
 }
 
 /// The engine.
-pub fn engine(question: &Question, at: &str) -> Answer {
+pub fn engine(question: &Question, at: &At) -> Answer {
     answer(question, |house| {
         let program = Program::compile(house);
-        let at = program.when_is_over(at_of(at));
+        let at = program.when_is_over(at_of(&at.when));
         engine_report(&mut book(&program, question), at)
     })
 }
@@ -142,7 +147,12 @@ pub fn engine_report(book: &mut Book, at: kitlore_engine::Instant) -> Report {
         last_done: utc(row.last_done),
         rules: row.rules().map(rule_row).collect(),
     });
-    Report { rows: rows.collect(), problems: problems(standings.problems()), idle: BTreeSet::new() }
+    Report {
+        rows: rows.collect(),
+        to_come: BTreeSet::new(),
+        problems: problems(standings.problems()),
+        idle: BTreeSet::new(),
+    }
 }
 
 fn parts<'a>(account: &Account<'a>) -> impl Iterator<Item = kitlore_engine::Part<'a>> {
@@ -157,7 +167,11 @@ fn problems(list: &[kitlore_engine::Problem]) -> BTreeSet<Problem> {
     let place = |p: &Place| format!("{} {}", p.source, p.line);
     let problem = |p: &kitlore_engine::Problem| Problem {
         code: p.code.to_string(),
-        place: p.place.as_ref().map_or("-".to_owned(), place),
+        place: p
+            .place
+            .as_ref()
+            .filter(|p| ["log", "items"].contains(&&*p.source))
+            .map_or("-".to_owned(), place),
     };
     list.iter().map(problem).collect()
 }

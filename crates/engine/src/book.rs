@@ -56,6 +56,31 @@ impl Book {
         self.ledger.add_item(item)
     }
 
+    /// From now on keeps only entries that can concern some items, and answers for these alone: other items have no
+    /// rows and no history. An entry is left out if it names another item's id; of it only the id is remembered,
+    /// for corrections and for entries that have the same, and that its names occur. Ids that no item has name
+    /// nothing. Where a book answers for some items already, those named both times stay.
+    ///
+    /// The memory then depends on what these items have, not on the log. Entries recorded before are not touched.
+    ///
+    /// ```
+    /// use kitlore_engine::{Book, Entry, Item, Program, When};
+    /// let rules = Program::parse("for cameras\n after 20 lens changes, inspect sensor").unwrap();
+    /// let mut book = Book::new(&rules);
+    /// book.add_item(Item::new("C1", "camera")).unwrap();
+    /// book.add_item(Item::new("C2", "camera")).unwrap();
+    /// book.answer_for(["C1"]);
+    /// book.record(Entry::new("2026-02-07", "lens change").item("C1").amount(20)).unwrap();
+    /// book.record(Entry::new("2026-02-07", "lens change").item("C2").amount(20)).unwrap();
+    /// let found = book.standings(rules.when_is_over(When::parse("2026-02-08").unwrap()));
+    /// assert_eq!(found.rows().map(|row| row.item).collect::<Vec<_>>(), ["C1"]);
+    /// ```
+    pub fn answer_for<'i>(&mut self, items: impl IntoIterator<Item = &'i str>) {
+        let ledger = &mut self.ledger;
+        let known = items.into_iter().filter_map(|item| ledger.item_number(item));
+        ledger.only = Some(known.filter(|item| ledger.answers_for(*item)).collect());
+    }
+
     /// Records an entry. Items, kits and kinds it names may be added later.
     ///
     /// # Errors
@@ -229,6 +254,14 @@ impl Book {
         report::unused_names(&self.ledger)
     }
 
+    /// Whether an entry has a condition of this name.
+    pub fn has_condition(&self, name: &str) -> bool {
+        let names = &self.ledger.conditions;
+        names
+            .find(&kitlore_syntax::key(name))
+            .is_some_and(|number| names.met().iter().any(|(met, _)| *met == number))
+    }
+
     /// The number of entries filed.
     pub fn len(&self) -> usize {
         self.ledger.len()
@@ -292,7 +325,8 @@ impl Book {
     /// ```
     ///
     /// # Errors
-    /// The writer's, and a single item or entry of more than 64 MiB.
+    /// The writer's, a single item or entry of more than 64 MiB, and a book that does not keep all entries, see
+    /// [`Book::answer_for`].
     pub fn save(&self, to: impl std::io::Write) -> Result<(), crate::saved::SaveError> {
         crate::saved::save(&self.ledger, to)
     }

@@ -267,7 +267,10 @@ impl<'b> Uses<'b> {
 
 /// The item's entries, and in `spans` those with conditions.
 fn gather<'r>(ledger: &'r Ledger, spans: &mut Spans, item: &str, buffer: &'r mut Vec<Line>) -> &'r [Line] {
-    let Some(record) = ledger.item(item) else { return &[] };
+    let Some(number) = ledger.item_number(item).filter(|number| ledger.answers_for(*number)) else {
+        return &[];
+    };
+    let Some(record) = ledger.items.get(number as usize) else { return &[] };
     let member = ledger.member(record);
     let lines = ledger.entries_of(&member, buffer);
     let spanned = |stream: u32| ledger.store.stream(stream).is_some_and(|stream| stream.spans > 0);

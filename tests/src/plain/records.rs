@@ -24,7 +24,7 @@ pub struct Entry {
     pub ends: Instant,
     /// Key of the event.
     pub event: String,
-    /// What it is for.
+    /// What it is for; empty for every item.
     pub item: String,
     /// The same read as a kind.
     pub item_key: String,
@@ -49,7 +49,7 @@ pub struct Entry {
 
 impl Entry {
     /// Whether two entries are equal in all columns, once read (section 4, identity).
-    fn says_the_same(&self, other: &Entry) -> bool {
+    pub fn says_the_same(&self, other: &Entry) -> bool {
         let columns = |e: &Entry| {
             (
                 (matches!(e.when, When::Date(_)), e.start),
@@ -64,9 +64,14 @@ impl Entry {
     }
 }
 
-/// Keys of a `;`-joined list.
+/// Keys of a list.
 fn keys(list: &str) -> BTreeSet<String> {
-    list.split(';').map(key).filter(|k| !k.is_empty()).collect()
+    list.split([';', ',']).map(key).filter(|k| !k.is_empty()).collect()
+}
+
+/// The column `item`, empty for every item.
+fn whose(item: &str) -> &str {
+    Some(item.trim()).filter(|name| name.to_lowercase() != "every item").unwrap_or_default()
 }
 
 /// A number column: absent, read, or not a number.
@@ -113,8 +118,8 @@ fn read(clock: Clock, order: usize, log: &LogRow) -> Result<Entry, &'static str>
         counts: until.map_or(start, |until| clock.starts(until).max(start)),
         ends: clock.is_over(until.unwrap_or(when)),
         event: key(&log.event),
-        item: log.item.trim().to_owned(),
-        item_key: key(&log.item),
+        item: whose(&log.item).to_owned(),
+        item_key: key(whose(&log.item)),
         amount,
         reading,
         unit: key(&log.unit),

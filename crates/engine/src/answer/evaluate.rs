@@ -130,9 +130,13 @@ impl<'a> Evaluation<'a> {
             None => ledger.member_by(record, namings),
         };
         let today = zone.date(self.at);
-        let profile = self.profile(&member, today, true);
+        let is_asked = ledger.answers_for(number);
+        let profile = self.profile(&member, today, is_asked);
         let eras = self.eras(&member, &profile);
         self.note_groups(&member, &profile, &eras);
+        if !is_asked {
+            return None;
+        }
         if item.retired.is_some_and(|date| zone.midnight(date) <= self.at) {
             return None;
         }
@@ -253,15 +257,15 @@ impl<'a> Evaluation<'a> {
         }
     }
 
-    /// The profile of the rules that apply to an item on a date; whether what filters cannot use is told.
-    fn profile(&mut self, member: &Member<'_>, on: NaiveDate, tells: bool) -> Arc<Profile> {
+    /// The profile of the rules that apply to an item on a date; whether what filters cannot use is reported.
+    fn profile(&mut self, member: &Member<'_>, on: NaiveDate, reports: bool) -> Arc<Profile> {
         let rules = self.kind_rules(member.record.kind);
         if let Some(profile) = rules.profile {
             return profile;
         }
         let item = Filtered { member, on };
-        let mut untold = Vec::new();
-        let problems = if tells { &mut self.chunk.problems } else { &mut untold };
+        let mut unreported = Vec::new();
+        let problems = if reports { &mut self.chunk.problems } else { &mut unreported };
         let mut applicable = Vec::new();
         for &(rule, filtered) in rules.candidates.iter() {
             let filter = self.program.rules.get(rule as usize).and_then(|rule| rule.section.filter.as_ref());

@@ -40,8 +40,6 @@ pub(crate) use corrections::Fate;
 pub(crate) use entries::{DATED, EntrySpan, Extra, FOR_GROUP, FOR_KIT, Fact, Line, Moment, READING, VOIDED};
 pub(crate) use facts::Order;
 pub(crate) use groups::{Counted, Groups};
-#[cfg(feature = "saved")]
-pub(crate) use item::ItemRecord;
 pub(crate) use ledger::Ledger;
 pub(crate) use membership::{Member, Naming};
 pub(crate) use merge::first_tick;
@@ -49,4 +47,6 @@ pub(crate) use sets::NameSets;
 pub(crate) use written::Why;
 
 #[cfg(feature = "saved")]
-pub(crate) use self::{entries::STATED, expect::Expect, lexicon::Lexicon, row::Row, written::Unfiled};
+pub(crate) use self::{
+    entries::STATED, expect::Expect, item::ItemRecord, lexicon::Lexicon, row::Row, written::Unfiled,
+};
