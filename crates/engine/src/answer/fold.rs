@@ -71,6 +71,9 @@ pub(crate) struct UsageState {
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct UsePeriod {
     pub begin: Instant,
+    /// When the last of them counts: on its date the item was used, even where clocks then go back over midnight.
+    pub counts: Instant,
+    /// The last of them, at its end.
     pub last: Mark,
 }
 
@@ -84,8 +87,8 @@ pub(crate) struct Counters {
     pub spots: Vec<Option<Mark>>,
     /// The first of the unbroken run of readings that satisfy the comparison; the first of all, where it stays.
     pub gauges: Vec<Option<Mark>>,
-    /// The latest use, at its end.
-    pub last_use: Option<Mark>,
+    /// The latest use.
+    pub last_use: Option<UsePeriod>,
     /// All uses in the order in which they count, where an item is grounded by having been unused.
     pub uses: Vec<UsePeriod>,
     /// What is under way.
@@ -253,12 +256,12 @@ impl Fold<'_> {
         if self.profile.asks_unused && self.is_use(entry, info, step) {
             let (begin, end) =
                 entry.span(self.ledger).map_or((entry.at(), entry.at()), |span| (span.begin.at, span.end.at));
-            let last = Mark { at: end, seq: entry.line.seq };
-            if counters.last_use.is_none_or(|known| known.at <= end) {
-                counters.last_use = Some(last);
+            let used = UsePeriod { begin, counts: entry.at(), last: Mark { at: end, seq: entry.line.seq } };
+            if counters.last_use.is_none_or(|known| known.last.at <= end) {
+                counters.last_use = Some(used);
             }
             if self.profile.grounds_unused {
-                self.note_use(UsePeriod { begin, last }, counters);
+                self.note_use(used, counters);
             }
         }
         if spotted.is_some() {
@@ -487,7 +490,7 @@ impl Fold<'_> {
             Some(known) if is_same(known) => {
                 known.begin = known.begin.min(used.begin);
                 if known.last.at <= used.last.at {
-                    known.last = used.last;
+                    (known.counts, known.last) = (used.counts, used.last);
                 }
             }
             _ => counters.uses.push(used),
@@ -509,9 +512,9 @@ impl Fold<'_> {
             let began = span.map(|span| span.begin.at).filter(|begin| *begin <= self.at);
             if let Some(begin) = began.filter(|_| self.is_use(entry, info, step)) {
                 let last = Mark { at: self.at, seq: line.seq };
-                counters.last_use = Some(last);
                 let begin = counters.under_way.map_or(begin, |known| known.begin.min(begin));
-                counters.under_way = Some(UsePeriod { begin, last });
+                let used = UsePeriod { begin, counts: self.at, last };
+                (counters.last_use, counters.under_way) = (Some(used), Some(used));
             }
         }
         // Plans are no matter for doubts yet.
