@@ -96,7 +96,7 @@ pub(crate) struct Counters {
     pub retired: bool,
     meters: Vec<Meter>,
     /// Both as they were before what is under way was looked at, if it was.
-    done_before: Option<(Option<Mark>, Vec<Meter>)>,
+    done_before: Option<(Option<UsePeriod>, Vec<Meter>)>,
     /// Completions dated without time, and the end of their date.
     dated: Vec<Mark>,
     held: Vec<u32>,
