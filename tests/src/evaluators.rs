@@ -87,7 +87,7 @@ pub fn add_item(book: &mut Book, row: &ItemRow) {
         received: date(&row.received),
         in_service: date(&row.in_service),
         retired: date(&row.retired),
-        kits: row.kit.split(';').map(str::to_owned).collect(),
+        kits: vec![row.kit.clone()],
         model: Some(row.model.clone()).filter(|m| !m.is_empty()),
         attributes: row.attributes.clone(),
         place: Some(place.clone()),
@@ -137,6 +137,7 @@ pub fn engine_report(book: &mut Book, at: kitlore_engine::Instant) -> Report {
         reached: parts(&account).map(|part| utc(part.reached_at)).collect(),
         counts: parts(&account).filter_map(|part| part.count).map(|count| count.to_string()).collect(),
     };
+    let to_come = standings.awaited().map(|a| (a.item.to_owned(), a.there_from)).collect();
     let rows = standings.rows().map(|row| Row {
         item: row.item.to_owned(),
         kind: row.kind.to_owned(),
@@ -147,12 +148,7 @@ pub fn engine_report(book: &mut Book, at: kitlore_engine::Instant) -> Report {
         last_done: utc(row.last_done),
         rules: row.rules().map(rule_row).collect(),
     });
-    Report {
-        rows: rows.collect(),
-        to_come: BTreeSet::new(),
-        problems: problems(standings.problems()),
-        idle: BTreeSet::new(),
-    }
+    Report { rows: rows.collect(), to_come, problems: problems(standings.problems()), idle: BTreeSet::new() }
 }
 
 fn parts<'a>(account: &Account<'a>) -> impl Iterator<Item = kitlore_engine::Part<'a>> {

@@ -42,7 +42,7 @@ impl World<'_> {
 
     /// The items that are not there yet, with their dates (section 5, last paragraph).
     fn to_come(&self) -> BTreeSet<(String, NaiveDate)> {
-        let come = self.items.iter().filter(|i| self.is_to_come(i) && !self.is_retired(i));
+        let come = self.items.iter().filter(|i| self.is_to_come(i));
         come.filter_map(|i| Some((i.id.clone(), self.there_from(i)?))).collect()
     }
 

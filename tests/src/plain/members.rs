@@ -1,12 +1,17 @@
 //! Whom entries hold for: those that were there and in the kit then; dates of an item's life (contract, section 4).
 
 use super::items::{Item, NamedBy};
-use super::records::Entry;
+use super::records::{EVERY_ITEM, Entry};
 use super::rules::{RESERVED, all_atoms};
 use super::world::World;
 use chrono::NaiveDate;
 use kitlore_syntax::Name;
 use kitlore_syntax::tree::{AtomKind, Unless};
+
+/// Whether an entry is for every item.
+pub fn is_for_all(entry: &Entry) -> bool {
+    entry.item.is_empty() || entry.item == EVERY_ITEM
+}
 
 impl World<'_> {
     /// The first and the last date of an entry.
@@ -67,7 +72,7 @@ impl World<'_> {
     pub fn has_no_member(&self, entry: &Entry) -> bool {
         let named = |i: &&Item| self.named(entry, i).is_some_and(|by| by != NamedBy::Kit);
         let holds = |i: &Item| self.holds(entry, i, self.there_from(i));
-        let known = entry.item.is_empty() || self.items.iter().any(|i| self.named(entry, i).is_some());
+        let known = is_for_all(entry) || self.items.iter().any(|i| self.named(entry, i).is_some());
         let is_news = self.is_news_anywhere(entry) && self.items.iter().any(|i| named(&i));
         known && !self.items.iter().any(holds) && !is_news
     }

@@ -2,6 +2,7 @@
 
 use super::items::{Item, NamedBy};
 use super::kits::Stay;
+use super::members::is_for_all;
 use super::records::Entry;
 use super::world::World;
 use chrono::NaiveDate;
@@ -31,7 +32,7 @@ impl World<'_> {
         let by_kit = |i: &Item| i.kits.iter().any(|stay| stay.kit == *name);
         let by_model = |i: &Item| i.model == *name;
         let by_kind = |i: &Item| self.is_a(&i.kind_key, &entry.item_key);
-        if name.is_empty() {
+        if is_for_all(entry) {
             Some(NamedBy::Nothing)
         } else if self.items.iter().any(by_id) {
             by_id(item).then_some(NamedBy::Id)

@@ -1,6 +1,7 @@
 //! Doubts about entries that could be read (contract, section 4).
 
 use super::items::Item;
+use super::members::is_for_all;
 use super::records::Entry;
 use super::rows::Problem;
 use super::rules::{RESERVED, all_atoms};
@@ -85,7 +86,7 @@ impl World<'_> {
         let mut codes = Vec::new();
         if self.has_no_member(entry) {
             codes.push("no-member");
-        } else if !entry.item.is_empty() && !self.items.iter().any(|i| self.named(entry, i).is_some()) {
+        } else if !is_for_all(entry) && !self.items.iter().any(|i| self.named(entry, i).is_some()) {
             codes.push("unknown-item");
         }
         if !self.known_events().contains(&entry.event) {

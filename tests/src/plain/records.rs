@@ -5,6 +5,9 @@ use super::rows::{LogRow, Problem};
 use kitlore_syntax::{Amount, When, key};
 use std::collections::BTreeSet;
 
+/// What the column `item` says in words where an entry is for every item.
+pub const EVERY_ITEM: &str = "every item";
+
 /// One log entry, read.
 #[derive(Debug, Clone)]
 pub struct Entry {
@@ -24,7 +27,7 @@ pub struct Entry {
     pub ends: Instant,
     /// Key of the event.
     pub event: String,
-    /// What it is for; empty for every item.
+    /// What it is for; empty or [`EVERY_ITEM`] for every item.
     pub item: String,
     /// The same read as a kind.
     pub item_key: String,
@@ -69,9 +72,9 @@ fn keys(list: &str) -> BTreeSet<String> {
     list.split([';', ',']).map(key).filter(|k| !k.is_empty()).collect()
 }
 
-/// The column `item`, empty for every item.
+/// The column `item`; `every item` is so in any case.
 fn whose(item: &str) -> &str {
-    Some(item.trim()).filter(|name| name.to_lowercase() != "every item").unwrap_or_default()
+    if item.trim().to_lowercase() == EVERY_ITEM { EVERY_ITEM } else { item.trim() }
 }
 
 /// A number column: absent, read, or not a number.
