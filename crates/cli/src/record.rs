@@ -2,9 +2,9 @@
 
 use crate::args::RecordArgs;
 use crate::fit::fit;
+use crate::load;
 use crate::screen::{Host, paint, plain, style_of};
 use crate::stop::Stop;
-use crate::{load, problems};
 use kitlore::codes::ProblemCode;
 use kitlore::language::{closest, key};
 use kitlore::render::{did_you_mean, listed};
@@ -63,7 +63,7 @@ pub(crate) fn record(args: &RecordArgs, host: &mut Host<'_>) -> Result<u8, Stop>
     let changes = changes(&before, &after, host.colour_out);
     host.print(&fit(&(recorded + &changes), host.text_width()))?;
     for doubt in &doubts {
-        host.say(&format!("  note: {} [{}]", plain(&doubt.message), doubt.code));
+        host.say(&format!("  note: {} [{}]", plain(&doubt.message()), doubt.code));
     }
     Ok(0)
 }
@@ -100,7 +100,7 @@ fn check(
 ) -> Result<(Standings, Vec<Problem>), Stop> {
     let refuse = |problem: &Problem, book: &Book| {
         let meant = problem.meant.as_deref().or_else(|| meant(problem, &entry, rules, book));
-        Stop::Data(format!("not recorded: {}{}", problem.message, did_you_mean(meant)))
+        Stop::Data(format!("not recorded: {}{}", problem.message(), did_you_mean(meant)))
     };
     let task_of = |after: &Standings| {
         let wanted = key(entry.fields().event);
@@ -136,10 +136,8 @@ fn check(
         .filter(|problem| problem.place.as_ref().is_some_and(|place| &*place.source == NEW))
         .cloned()
         .collect();
-    match own.iter().find(|problem| problems::code(problem).is_some_and(|code| REFUSED.contains(&code))) {
-        Some(problem) if problems::code(problem) == Some(ProblemCode::UnknownTaskForItem) => {
-            Err(task_of(&after))
-        }
+    match own.iter().find(|problem| REFUSED.iter().any(|code| problem.is(*code))) {
+        Some(problem) if problem.is(ProblemCode::UnknownTaskForItem) => Err(task_of(&after)),
         Some(problem) => Err(refuse(problem, book)),
         None => Ok((after, own)),
     }
@@ -148,16 +146,16 @@ fn check(
 /// A similar name where the engine suggests none: a person at a keyboard can judge it.
 fn meant<'a>(problem: &Problem, entry: &Entry, rules: &'a Rules, book: &'a Book) -> Option<&'a str> {
     let fields = entry.fields();
-    match problems::code(problem) {
-        Some(ProblemCode::UnknownItem) => closest(fields.item, book.items().map(|item| item.id.as_str())),
-        Some(ProblemCode::UnknownEvent) => {
-            let house = rules.house();
-            let tasks = house.rules.iter().map(|rule| rule.task.text.as_str());
-            let events = house.events.iter().flatten().map(|name| name.text.as_str());
-            closest(fields.event, tasks.chain(events))
-        }
-        _ => None,
+    if problem.is(ProblemCode::UnknownItem) {
+        return closest(fields.item, book.items().map(|item| item.id.as_str()));
     }
+    if problem.is(ProblemCode::UnknownEvent) {
+        let house = rules.house();
+        let tasks = house.rules.iter().map(|rule| rule.task.text.as_str());
+        let events = house.events.iter().flatten().map(|name| name.text.as_str());
+        return closest(fields.event, tasks.chain(events));
+    }
+    None
 }
 
 fn append(log: &str, columns: &Columns, entry: &Entry) -> Result<u32, Stop> {

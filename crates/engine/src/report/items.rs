@@ -21,8 +21,9 @@ pub(super) fn unknown_items(ledger: &Ledger, problems: &mut Vec<Problem>) {
     for (number, (stream, lines)) in strangers.enumerate() {
         let meant = if number < SUGGESTIONS { known.closest_id(&stream.name) } else { None };
         for line in ledger.store.lines(lines).iter().filter(|line| !line.is(VOIDED)) {
-            let message = format!("the inventory has no item, kit, model or kind `{}`", stream.name);
-            problems.push(Problem::new(Code::UnknownItem, message).meant(meant).at(ledger.place(line.seq)));
+            let sentence = "the inventory has no item, kit, model or kind `{item}`";
+            let problem = Problem::new(Code::UnknownItem, sentence).with("item", &*stream.name);
+            problems.push(problem.meant(meant).at(ledger.place(line.seq)));
         }
     }
 }
