@@ -282,7 +282,6 @@ fn gather<'r>(ledger: &'r Ledger, spans: &mut Spans, item: &str, buffer: &'r mut
 /// An entry with its names, under these conditions.
 fn logged(ledger: &Ledger, line: &Line, held: &[u32]) -> Logged {
     let fact = ledger.fact(line);
-    let extra = ledger.extra(fact);
     let (begin, end) = ledger.extents(line, fact);
     let done = ledger.program.inner().info(fact.event).task.is_some();
     let is_reading = fact.has(READING);
@@ -297,8 +296,12 @@ fn logged(ledger: &Ledger, line: &Line, held: &[u32]) -> Logged {
         amount,
         reading: is_reading.then_some(Amount::from_micros(fact.amount)),
         conditions: held.iter().map(|number| ledger.conditions.text(*number).to_owned()).collect(),
-        found: ledger.found(extra).iter().map(|found| ledger.findings.text(*found).to_owned()).collect(),
-        reference: extra.and_then(|extra| ledger.reference_text(extra.reference)).map(str::to_owned),
+        found: ledger
+            .found(ledger.extra(fact))
+            .iter()
+            .map(|found| ledger.findings.text(*found).to_owned())
+            .collect(),
+        reference: ledger.reference(line, fact).map(str::to_owned),
         expect: ledger.expected_by(fact),
         place: ledger.place(line.seq),
     }

@@ -7,7 +7,9 @@ use super::prepared::Prepared;
 use super::profile::{Action, Profile, TaskSlot};
 use super::spans::Spans;
 use crate::codes::Code;
-use crate::log::{DATED, EntrySpan, Extra, FOR_GROUP, FOR_KIT, Fact, Ledger, Line, Order, READING, VOIDED};
+use crate::log::{
+    DATED, ENDS_DATED, EntrySpan, Extra, FOR_GROUP, FOR_KIT, Fact, Ledger, Line, Order, READING, VOIDED,
+};
 use crate::problem::Problem;
 use crate::rules::{Atom, EventInfo, Inner};
 use crate::time::Instant;
@@ -49,12 +51,18 @@ impl<'a> Entry<'a> {
     }
 
     /// The number of what it refers to, if it refers to anything.
-    fn reference(self) -> Option<u32> {
-        self.extra.map(|extra| extra.reference).filter(|reference| *reference != 0)
+    fn reference(self, ledger: &Ledger) -> Option<u32> {
+        Some(ledger.store.facts.reference_of(self.line, self.fact)).filter(|reference| *reference != 0)
     }
 
     fn span(self, ledger: &'a Ledger) -> Option<&'a EntrySpan> {
-        ledger.span(self.extra)
+        ledger.span(self.line, self.fact)
+    }
+
+    /// When it is over. With a clock time it counts from then on: only what ends with a date lasts longer.
+    fn end(self, ledger: &Ledger) -> Instant {
+        let span = if self.has(ENDS_DATED) { self.span(ledger) } else { None };
+        span.map_or(self.at(), |span| span.end.at)
     }
 }
 
@@ -201,7 +209,7 @@ impl Fold<'_> {
         });
         let step = followed.and_then(|meter| self.read_meter(entry, meter, counters));
         if self.profile.asks_unused && self.is_use(entry, info, step) {
-            let end = entry.span(self.ledger).map_or(entry.at(), |span| span.end.at);
+            let end = entry.end(self.ledger);
             let mark = Mark { at: end, seq: entry.line.seq };
             if counters.last_use.is_none_or(|last| last.at <= end) {
                 counters.last_use = Some(mark);
@@ -227,7 +235,7 @@ impl Fold<'_> {
             Action::Cancel(number) => {
                 let at = entry.at();
                 if let Some(delay) = counters.delays.get_mut(number) {
-                    delay.cancel(at, entry.reference());
+                    delay.cancel(at, entry.reference(self.ledger));
                 }
             }
             Action::Inspect(number) => {
@@ -318,7 +326,7 @@ impl Fold<'_> {
         }
         // Where nothing cancels, only the first counts.
         if slot.cancels || delay.first().is_none() {
-            delay.occur(entry.mark(), entry.reference());
+            delay.occur(entry.mark(), entry.reference(self.ledger));
         }
     }
 
@@ -442,7 +450,7 @@ impl Fold<'_> {
         let counted =
             || self.profile.actions(fact.event).iter().any(|action| matches!(action, Action::Count(_)));
         let use_of_item = info.life.is_none() && (info.task.is_none() || counted());
-        let clock = !fact.has(DATED) && !entry.span(self.ledger).is_some_and(|span| span.end.dated);
+        let clock = !fact.has(DATED | ENDS_DATED);
         if counters.dated.is_empty() || !use_of_item || !clock {
             return;
         }

@@ -31,7 +31,7 @@ impl Spans {
             if fact.conditions == 0 {
                 continue;
             }
-            let Some(span) = ledger.span(ledger.extra(fact)) else { continue };
+            let Some(span) = ledger.span(line, fact) else { continue };
             self.list.push(Held {
                 span: *span,
                 first: zone.midnight(span.begin.date).min(span.begin.at),
@@ -119,7 +119,7 @@ impl Spans {
 
 /// When an entry begins and when it ends.
 fn ends(ledger: &Ledger, line: &Line, fact: &Fact) -> (Moment, Moment) {
-    if let Some(span) = ledger.span(ledger.extra(fact)) {
+    if let Some(span) = ledger.span(line, fact) {
         return (span.begin, span.end);
     }
     let at = fact.at(line);

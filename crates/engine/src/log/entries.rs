@@ -73,6 +73,12 @@ pub(crate) const DATED: u16 = 1;
 pub(crate) const READING: u16 = 1 << 1;
 /// The amount was stated and is not the 1 of an entry without.
 pub(crate) const STATED: u16 = 1 << 2;
+/// It has a span.
+pub(crate) const SPANNED: u16 = 1 << 3;
+/// Its span ends with a date alone.
+pub(crate) const ENDS_DATED: u16 = 1 << 4;
+/// It refers to something.
+pub(crate) const REFERS: u16 = 1 << 5;
 
 impl Fact {
     /// What an entry says beside its time, amounts in millionths; `dated` if `when` is a date alone without `until`.
@@ -107,20 +113,18 @@ pub(crate) struct Extra {
     /// The number of its set of findings.
     pub found: u32,
     pub unit: u32,
-    pub reference: u32,
     /// The number of what it expects a day.
     pub expect: u32,
-    /// 0, or one more than the index of its span.
-    pub span: u32,
     /// The amount beside a reading, in millionths.
     pub amount: Option<i64>,
 }
 
-impl Extra {
-    /// Whether others are likely to say the same, so that it is worth keeping once.
-    pub fn is_common(&self) -> bool {
-        self.span == 0 && self.reference == 0
-    }
+/// What an entry hardly shares with others.
+#[derive(Debug, Clone, Copy, Default)]
+pub(crate) struct Own {
+    pub span: Option<EntrySpan>,
+    /// The number of what it refers to; 0 where there is nothing.
+    pub reference: u32,
 }
 
 /// From when to when, for an entry with `until`.

@@ -1,7 +1,7 @@
 //! Entries one by one: from their fields to values, or the reason why they cannot be used, and into the ledger.
 
 use super::corrections::Filed;
-use super::entries::{EntrySpan, Extra, Fact, Line, Moment};
+use super::entries::{EntrySpan, Extra, Fact, Line, Moment, Own};
 use super::input::{Fields, Number, Time};
 use super::keys::SourceKey;
 use super::ledger::Ledger;
@@ -125,9 +125,7 @@ impl Ledger {
         let extra = Extra {
             found: row.found,
             unit: row.unit,
-            reference: row.reference,
             expect: row.expect,
-            span: 0,
             amount: amount.filter(|_| reading.is_some()),
         };
         if span.is_some() && row.conditions != 0 {
@@ -136,11 +134,8 @@ impl Ledger {
         if one_by_one(self.program.inner().info(row.event)) {
             self.store.add_life(row.item);
         }
-        let facts = &mut self.store.facts;
-        let fact = match span {
-            None if extra == Extra::default() => facts.add(fact),
-            span => facts.add_with(fact, extra, span),
-        };
+        let own = Own { span, reference: row.reference };
+        let fact = self.store.facts.add_with(seq, fact, extra, own);
         self.store.push(row.item, Line::new(ticks, seq, fact));
         Filed { stream: row.item, ticks, seq }
     }

@@ -8,7 +8,7 @@ use super::batch::Batch;
 use super::clock::{Clock, Stand};
 use super::columns::{Amounts, Ends, Keys, Lines, MISSING, Refused, Texts, Times, UNSTATED};
 use super::corrections::Filed;
-use super::entries::{DATED, EntrySpan, Extra, Fact, Line};
+use super::entries::{DATED, EntrySpan, Extra, Fact, Line, Own};
 use super::facts::Facts;
 use super::input::Fields;
 use super::ledger::Ledger;
@@ -133,6 +133,7 @@ impl Ledger {
             }
         }
         self.written.sort();
+        self.store.facts.sort();
         refused
     }
 
@@ -383,15 +384,11 @@ impl Job<'_> {
             {
                 output.times.push((seq, when, Some(until)));
             }
-            let Entry { item, ticks, fact, extra } = entry;
-            let fact = if extra == Extra::default() && span.is_none() {
-                output.facts.add(fact)
-            } else {
-                if span.is_some() && fact.conditions != 0 {
-                    output.spanned.push(item);
-                }
-                output.facts.add_with(fact, extra, span)
-            };
+            let Entry { item, ticks, fact, extra, reference } = entry;
+            if span.is_some() && fact.conditions != 0 {
+                output.spanned.push(item);
+            }
+            let fact = output.facts.add_with(seq, fact, extra, Own { span, reference });
             push(open, bucket, item, Line::new(ticks, seq, fact), &mut output.full);
             if let Some(id @ 0..SHARED_ID) = ids.and_then(|ids| ids.get(row)).copied() {
                 let fingerprint = batch.row(row).map_or(0, |row| row.fingerprint());
@@ -458,6 +455,7 @@ struct Entry {
     ticks: i64,
     fact: Fact,
     extra: Extra,
+    reference: u32,
 }
 
 impl Block {
@@ -486,12 +484,11 @@ impl Block {
         let extra = Extra {
             found: number(&self.more.found)?,
             unit: number(&self.more.unit)?,
-            reference: number(&self.more.reference)?,
             expect: number(&self.more.expect)?,
-            span: 0,
             amount: amount.filter(|_| reading.is_some()),
         };
-        Some(Entry { item: number(&self.item)?, ticks: when.ticks, fact, extra })
+        let reference = number(&self.more.reference)?;
+        Some(Entry { item: number(&self.item)?, ticks: when.ticks, fact, extra, reference })
     }
 }
 
