@@ -62,7 +62,7 @@ impl<'a> Entry<'a> {
     /// When it is over. With a clock time it counts from then on: only what ends with a date lasts longer.
     fn end(self, ledger: &Ledger) -> Instant {
         let span = if self.has(ENDS_DATED) { self.span(ledger) } else { None };
-        span.map_or(self.at(), |span| span.end.at)
+        span.map_or(self.at(), |span| span.end.at())
     }
 }
 
@@ -430,7 +430,7 @@ impl Fold<'_> {
             let info = self.program.info(entry.fact.event);
             let step = info.meter.and_then(|meter| self.read_meter(entry, meter, counters));
             let span = entry.span(self.ledger);
-            let under_way = span.is_some_and(|span| span.begin.at <= self.at);
+            let under_way = span.is_some_and(|span| span.begin.at() <= self.at);
             if under_way && self.is_use(entry, info, step) {
                 counters.last_use = Some(Mark { at: self.at, seq: line.seq });
             }

@@ -38,6 +38,8 @@ pub enum Ticks<'a> {
 pub enum Ends<'a> {
     /// No entry has one.
     Absent,
+    /// Every entry has one.
+    All(Times<'a>),
     /// Some have one.
     Each(&'a [Option<When>]),
 }
@@ -211,8 +213,32 @@ impl Ends<'_> {
     pub(crate) fn get(&self, row: usize) -> Option<When> {
         match self {
             Self::Absent => None,
+            Self::All(times) => times.get(row),
             Self::Each(list) => list.get(row).copied().flatten(),
         }
+    }
+
+    /// When the ends of some rows stand, if they have one.
+    pub(crate) fn stand(
+        &self,
+        rows: Range<usize>,
+        clock: &mut Clock,
+        buffer: &mut Vec<Stand>,
+        into: &mut Vec<Option<Stand>>,
+    ) {
+        into.clear();
+        match self {
+            Self::Absent => {}
+            Self::All(times) => {
+                times.stand(rows.clone(), clock, buffer);
+                into.extend(buffer.iter().copied().map(Some));
+            }
+            Self::Each(list) => {
+                let stand = |until: &Option<When>| until.map(|until| clock.when(until));
+                into.extend(some(list, &rows).iter().map(stand));
+            }
+        }
+        into.resize(rows.len(), None);
     }
 }
 

@@ -1,7 +1,7 @@
 //! Entries as a ledger files them: a short line each; what many of them say alike is kept once, as a fact.
 
-use crate::time::Instant;
-use chrono::NaiveDate;
+use crate::time::{FROM_COMMON_ERA, Instant};
+use chrono::{Datelike, NaiveDate};
 use kitlore_syntax::Amount;
 
 /// One entry under the name of the item, kit, model or kind it is for.
@@ -137,10 +137,33 @@ pub(crate) struct EntrySpan {
 /// One end of a span.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Moment {
-    /// The first instant for a beginning, the last for an end.
-    pub at: Instant,
-    /// The local date.
-    pub date: NaiveDate,
+    /// The first instant for a beginning, the last for an end; see [`Instant::ticks`].
+    ticks: i64,
+    /// The local date, in days after 1970-01-01.
+    pub day: i32,
+    fine: u8,
     /// It was written as a date alone.
     pub dated: bool,
+}
+
+impl Moment {
+    pub fn new(at: Instant, day: i32, dated: bool) -> Self {
+        let (ticks, fine) = at.ticks();
+        Self { ticks, day, fine, dated }
+    }
+
+    /// Where the local date is known.
+    pub fn on(at: Instant, date: NaiveDate, dated: bool) -> Self {
+        Self::new(at, date.num_days_from_ce() - FROM_COMMON_ERA, dated)
+    }
+
+    /// The first instant for a beginning, the last for an end.
+    pub fn at(&self) -> Instant {
+        Instant::from_ticks(self.ticks, self.fine)
+    }
+
+    /// The local date.
+    pub fn date(&self) -> NaiveDate {
+        NaiveDate::from_num_days_from_ce_opt(self.day + FROM_COMMON_ERA).unwrap_or_default()
+    }
 }

@@ -129,7 +129,7 @@ impl Ledger {
     pub fn extents(&self, line: &Line, fact: &Fact) -> (Instant, Instant) {
         let at = fact.at(line);
         match self.span(line, fact) {
-            Some(span) => (span.begin.at, span.end.at),
+            Some(span) => (span.begin.at(), span.end.at()),
             None if fact.has(DATED) => (at, self.zone().end(self.zone().date(at))),
             None => (at, at),
         }

@@ -146,7 +146,7 @@ fn moment(when: When, at: crate::time::Instant, zone: Zone) -> Moment {
         When::Date(date) => (date, true),
         _ => (zone.date(at), false),
     };
-    Moment { at, date, dated }
+    Moment::on(at, date, dated)
 }
 
 /// Whether an end lies before its beginning; a date alone lasts to its end, also one that a zone skipped.

@@ -75,7 +75,10 @@ struct Block {
     item: Vec<u32>,
     amount: Vec<i64>,
     conditions: Vec<u32>,
+    /// Of what few logs have.
+    until: Vec<Option<Stand>>,
     more: More,
+    buffer: Vec<Stand>,
 }
 
 /// Those that few logs have.
@@ -294,6 +297,7 @@ impl Job<'_> {
                 if is_simple(batch) {
                     self.simple_block(&block, number, own, seq, &mut output);
                 } else {
+                    batch.until.stand(own.clone(), &mut clock, &mut block.buffer, &mut block.until);
                     block.more.read(batch, own.clone());
                     self.any_block(&block, number, own, seq, &mut clock, &mut output);
                 }
@@ -358,37 +362,32 @@ impl Job<'_> {
     ) {
         let Some(batch) = self.batches.get(number) else { return };
         let ids = self.ids.get(number).filter(|ids| !ids.is_empty());
+        let are_plain = are_plain(batch);
         for ((at, row), seq) in rows.enumerate().zip(seq..) {
             let Some(mut entry) = block.entry(at).filter(|entry| self.is_regular(entry.fact.event)) else {
                 output.odd.push((number, row, seq));
                 continue;
             };
-            let until = batch.until.get(row);
-            let span = match until {
-                None => None,
-                Some(until) => match self.span(batch, row, until, &mut entry, clock) {
-                    Some(span) => Some(span),
-                    None => {
-                        output.odd.push((number, row, seq));
-                        continue;
-                    }
-                },
-            };
+            let end = block.until.get(at).copied().flatten();
+            let span = end.and_then(|end| entry.last_to(end, clock));
             let bucket = bucket(entry.item);
-            let Some(open) = output.open.get_mut(bucket) else {
+            let Some(open) = output.open.get_mut(bucket).filter(|_| end.is_some() == span.is_some()) else {
                 output.odd.push((number, row, seq));
                 continue;
             };
-            if let (Some(until), Some(when)) = (until, batch.when.get(row))
+            if span.is_some()
+                && !are_plain
+                && let (Some(until), Some(when)) = (batch.until.get(row), batch.when.get(row))
                 && !is_plain(when, Some(until), self.zone)
             {
                 output.times.push((seq, when, Some(until)));
             }
-            let Entry { item, ticks, fact, extra, reference } = entry;
+            let Entry { item, when: Stand { ticks, .. }, fact, extra, reference } = entry;
             if span.is_some() && fact.conditions != 0 {
                 output.spanned.push(item);
             }
-            let fact = output.facts.add_with(seq, fact, extra, Own { span, reference });
+            let own = Own { span, reference };
+            let fact = output.facts.add_with(seq, fact, extra, own);
             push(open, bucket, item, Line::new(ticks, seq, fact), &mut output.full);
             if let Some(id @ 0..SHARED_ID) = ids.and_then(|ids| ids.get(row)).copied() {
                 let fingerprint = batch.row(row).map_or(0, |row| row.fingerprint());
@@ -396,36 +395,40 @@ impl Job<'_> {
             }
         }
     }
+}
 
-    /// From when to when an entry lasts, and when it then counts; `None` if it ends before it begins, or is taken
+impl Entry {
+    /// From when to when an entry lasts; it then counts at its end. `None` if it ends before it begins, or is taken
     /// one by one for another reason.
-    fn span(
-        &self,
-        batch: &Batch<'_>,
-        row: usize,
-        until: When,
-        entry: &mut Entry,
-        clock: &mut Clock,
-    ) -> Option<EntrySpan> {
-        let when = batch.when.get(row)?;
-        let stand = clock.when(until);
-        if stand == Stand::NEVER || stand.left_out {
+    fn last_to(&mut self, end: Stand, clock: &mut Clock) -> Option<EntrySpan> {
+        if end == Stand::NEVER || end.left_out {
             return None;
         }
-        let span = EntrySpan { begin: clock.moment(when, false), end: clock.moment(until, true) };
-        let ends_before = match until {
-            When::Date(date) => date < span.begin.date,
-            _ => span.end.at < span.begin.at,
+        let span = EntrySpan { begin: clock.begin(self.when), end: clock.end(end) };
+        let ends_before = match end.dated {
+            true => span.end.day < span.begin.day,
+            false => (end.ticks, end.fine) < (self.when.ticks, self.when.fine),
         };
         if ends_before {
             return None;
         }
-        let (ticks, fine) = stand.at().max(span.begin.at).ticks();
-        entry.ticks = ticks;
-        entry.fact.fine = fine;
-        entry.fact.flags &= !DATED;
+        if (end.ticks, end.fine) > (self.when.ticks, self.when.fine) {
+            self.when = end;
+        }
+        self.fact.fine = self.when.fine;
+        self.fact.flags &= !DATED;
         Some(span)
     }
+}
+
+/// Whether the instants of all rows give back how their times and ends are written.
+fn are_plain(batch: &Batch<'_>) -> bool {
+    matches!(
+        (batch.when, batch.until),
+        (Times::Instants(_), Ends::All(Times::Instants(_)))
+            | (Times::Local(_), Ends::All(Times::Local(_)))
+            | (Times::Dates(_), Ends::All(Times::Dates(_)))
+    )
 }
 
 /// Whether a batch has no more than the columns that nearly all logs have.
@@ -452,7 +455,7 @@ fn push(open: &mut Segment, bucket: usize, stream: u32, line: Line, full: &mut V
 /// A row of a block on its way into a line.
 struct Entry {
     item: u32,
-    ticks: i64,
+    when: Stand,
     fact: Fact,
     extra: Extra,
     reference: u32,
@@ -488,7 +491,7 @@ impl Block {
             amount: amount.filter(|_| reading.is_some()),
         };
         let reference = number(&self.more.reference)?;
-        Some(Entry { item: number(&self.item)?, ticks: when.ticks, fact, extra, reference })
+        Some(Entry { item: number(&self.item)?, when: *when, fact, extra, reference })
     }
 }
 

@@ -12,7 +12,7 @@ use arrow_array::{
 };
 use arrow_buffer::ScalarBuffer;
 use arrow_schema::{DataType, TimeUnit};
-use kitlore_engine::columns::{Amounts, Codes, Keys, Ticks, Times};
+use kitlore_engine::columns::{Amounts, Codes, Ends, Keys, Ticks, Times};
 use kitlore_engine::{Amount, Program, When};
 use std::collections::HashMap;
 
@@ -102,10 +102,31 @@ fn days(ticks: &[i64], unit: TimeUnit) -> Vec<i32> {
     ticks.iter().map(|ticks| i32::try_from(ticks.div_euclid(per_day)).unwrap_or(i32::MAX)).collect()
 }
 
+/// A column of ends.
+pub(crate) enum UntilColumn<'a> {
+    Absent,
+    All(WhenColumn<'a>),
+    Each(Vec<Option<When>>),
+}
+
+impl UntilColumn<'_> {
+    pub fn ends(&self) -> Ends<'_> {
+        match self {
+            Self::Absent => Ends::Absent,
+            Self::All(times) => Ends::All(times.times()),
+            Self::Each(ends) => Ends::Each(ends),
+        }
+    }
+}
+
 /// The ends of a column, where any row has one; rows whose end cannot be read go to `odd`.
-pub(crate) fn ends(array: &ArrayRef, dates: bool, odd: &mut Vec<usize>) -> Vec<Option<When>> {
-    if array.logical_null_count() == array.len() {
-        return Vec::new();
+pub(crate) fn ends<'a>(array: Option<&'a ArrayRef>, dates: bool, odd: &mut Vec<usize>) -> UntilColumn<'a> {
+    let Some(array) = array.filter(|array| array.logical_null_count() < array.len()) else {
+        return UntilColumn::Absent;
+    };
+    let is_counted = matches!(array.data_type(), DataType::Timestamp(..) | DataType::Date32);
+    if is_counted && array.null_count() == 0 {
+        return UntilColumn::All(whens(array, dates, odd));
     }
     let mut read = |row: usize| {
         if array.is_null(row) {
@@ -124,7 +145,7 @@ pub(crate) fn ends(array: &ArrayRef, dates: bool, odd: &mut Vec<usize>) -> Vec<O
         }
         read
     };
-    (0..array.len()).map(&mut read).collect()
+    UntilColumn::Each((0..array.len()).map(&mut read).collect())
 }
 
 /// A column of amounts.

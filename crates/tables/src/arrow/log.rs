@@ -2,7 +2,7 @@
 
 use super::cells::{Cells, midnights};
 use super::columns::{
-    AmountColumn, NameColumn, NameKeys, Remarks, WhenColumn, amounts, ends, remarks, whens,
+    AmountColumn, NameColumn, NameKeys, Remarks, UntilColumn, WhenColumn, amounts, ends, remarks, whens,
 };
 use crate::batch::{OwnedRow, fields};
 use crate::blocks::by_threads;
@@ -11,10 +11,10 @@ use crate::host_rows::{HostRow, HostRows};
 use crate::mapping::{Field, Layout};
 use arrow_array::{ArrayRef, RecordBatch};
 use kitlore_engine::batch::Batch;
-use kitlore_engine::columns::{Ends, Lines, Texts};
+use kitlore_engine::columns::{Lines, Texts};
 use kitlore_engine::{
     Amount, Book, ConditionsKey, EventKey, ExpectKey, Fields, FindingsKey, ItemKey, Problem, ReferenceKey,
-    SourceKey, UnitKey, When,
+    SourceKey, UnitKey,
 };
 use kitlore_syntax::key;
 use std::num::NonZeroUsize;
@@ -44,7 +44,7 @@ struct Part {
 /// The columns of a part.
 struct LogColumns<'a> {
     when: WhenColumn<'a>,
-    until: Vec<Option<When>>,
+    until: UntilColumn<'a>,
     event: NameColumn<'a>,
     item: NameColumn<'a>,
     amount: AmountColumn<'a>,
@@ -221,8 +221,7 @@ impl<'a> LogColumns<'a> {
             Some(array) => whens(array, dates(Field::When), &mut odd),
             None => WhenColumn::Each(Vec::new()),
         };
-        let until = column(Field::Until);
-        let until = until.map_or_else(Vec::new, |array| ends(array, dates(Field::Until), &mut odd));
+        let until = ends(column(Field::Until), dates(Field::Until), &mut odd);
         let event = NameColumn::of(column(Field::Event), &keys.event, rules);
         odd.extend(event.rows_of(rows, |event| event.trim().is_empty()));
         let amount = amounts(column(Field::Amount), rules, &mut odd);
@@ -297,7 +296,7 @@ impl<'a> LogColumns<'a> {
         }
         let event = self.event.keys(keys.event.get(places.event));
         Batch {
-            until: if self.until.is_empty() { Ends::Absent } else { Ends::Each(&self.until) },
+            until: self.until.ends(),
             item: self.item.keys(keys.item.get(places.item)),
             amount: self.amount.amounts(),
             reading: self.reading.amounts(),
