@@ -13,6 +13,7 @@ use super::facts::Facts;
 use super::input::Fields;
 use super::ledger::Ledger;
 use super::read::one_by_one;
+use super::row::Print;
 use super::store::{SEGMENT, Segment, WIDTH, bucket};
 use super::written::is_plain;
 use crate::names::{Set, index};
@@ -63,8 +64,10 @@ struct Output {
     spanned: Vec<u32>,
     /// Times that instants do not give back.
     times: Vec<(u32, When, Option<When>)>,
-    /// Entries with an id: its number, the fingerprint of the entry, where it is filed, its batch and row.
-    ids: Vec<(u32, u64, Filed, usize, usize)>,
+    /// Entries with an id: its number, the fingerprint of the entry, where it is filed.
+    ids: Vec<(u32, u64, Filed)>,
+    /// Those that say who did it or remark something: order of record, batch and row.
+    remarks: Vec<(u32, usize, usize)>,
 }
 
 /// The columns of a block, read.
@@ -190,8 +193,7 @@ impl Ledger {
         if !batches.iter().any(has_ids) {
             return vec![Vec::new(); batches.len()];
         }
-        let texts = batches.iter().filter(|batch| has_ids(batch)).map(|batch| batch.when.len()).sum();
-        self.corrections.reserve(texts);
+        self.corrections.reserve(batches.iter().map(|batch| batch.id.size()));
         // What is odd may turn out to be no entry, which has no id then.
         let of_odd: Set<&str> =
             batches.iter().flat_map(|batch| batch.odd).map(|(_, fields)| fields.id.trim()).collect();
@@ -246,10 +248,12 @@ impl Ledger {
         for (seq, when, until) in output.times {
             self.written.add_time(seq, when, until);
         }
-        for (number, fingerprint, filed, batch, row) in output.ids {
+        for (number, fingerprint, filed) in output.ids {
             self.corrections.set(number, fingerprint, filed);
+        }
+        for (seq, batch, row) in output.remarks {
             if let Some(batch) = batches.get(batch) {
-                self.written.add_remarks(filed.seq, batch.by.get(row), batch.note.get(row));
+                self.written.add_remarks(seq, batch.by.get(row), batch.note.get(row));
             }
         }
         output.odd
@@ -390,8 +394,12 @@ impl Job<'_> {
             let fact = output.facts.add_with(seq, fact, extra, own);
             push(open, bucket, item, Line::new(ticks, seq, fact), &mut output.full);
             if let Some(id @ 0..SHARED_ID) = ids.and_then(|ids| ids.get(row)).copied() {
-                let fingerprint = batch.row(row).map_or(0, |row| row.fingerprint());
-                output.ids.push((id, fingerprint, Filed { stream: item, ticks, seq }, number, row));
+                let print = block.print(at, batch, row);
+                let fingerprint = print.as_ref().map_or(0, Print::fingerprint);
+                output.ids.push((id, fingerprint, Filed { stream: item, ticks, seq }));
+                if print.is_some_and(|print| print.texts.iter().any(|text| !text.is_empty())) {
+                    output.remarks.push((seq, number, row));
+                }
             }
         }
     }
@@ -492,6 +500,23 @@ impl Block {
         };
         let reference = number(&self.more.reference)?;
         Some(Entry { item: number(&self.item)?, when: *when, fact, extra, reference })
+    }
+}
+
+impl Block {
+    /// What the fingerprint of a row's entry is of.
+    fn print<'a>(&self, at: usize, batch: &Batch<'a>, row: usize) -> Option<Print<'a>> {
+        let More { reading, unit, found, reference, expect } = &self.more;
+        let number = |column: &[u32]| column.get(at).copied().unwrap_or(0);
+        let value = |column: &[i64]| column.get(at).copied().filter(|micros| *micros != UNSTATED);
+        Some(Print {
+            when: batch.when.print(row)?,
+            until: batch.until.print(row),
+            names: [&self.event, &self.item, unit, &self.conditions, found, reference, expect]
+                .map(|column| number(column)),
+            numbers: [&self.amount, reading].map(|column| value(column)),
+            texts: [batch.by.get(row), batch.note.get(row)],
+        })
     }
 }
 

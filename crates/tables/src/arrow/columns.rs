@@ -12,8 +12,9 @@ use arrow_array::{
 };
 use arrow_buffer::ScalarBuffer;
 use arrow_schema::{DataType, TimeUnit};
-use kitlore_engine::columns::{Amounts, Codes, Ends, Keys, Ticks, Times};
+use kitlore_engine::columns::{Amounts, Codes, Ends, Keys, ShortName, Ticks, Times};
 use kitlore_engine::{Amount, Program, When};
+use std::borrow::Cow;
 use std::collections::HashMap;
 
 /// A column of times.
@@ -476,6 +477,7 @@ impl<'a> NameColumn<'a> {
 
     fn of_texts(texts: &Texts<'a>, rows: usize) -> Self {
         let mut known: HashMap<&str, u32, foldhash::fast::FixedState> = HashMap::default();
+        let mut known_short: HashMap<ShortName, u32, foldhash::fast::FixedState> = HashMap::default();
         let mut list = Vec::new();
         let mut last = ("", u32::MAX);
         let code = |row| {
@@ -484,7 +486,10 @@ impl<'a> NameColumn<'a> {
             let is_last = text.len() == last.0.len() && (text.is_empty() || text == last.0);
             if last.1 == u32::MAX || !is_last {
                 let next = u32::try_from(list.len()).unwrap_or(u32::MAX);
-                let code = *known.entry(text).or_insert(next);
+                let code = *match ShortName::of(text) {
+                    Some(short) => known_short.entry(short).or_insert(next),
+                    None => known.entry(text).or_insert(next),
+                };
                 if code == next {
                     list.push(text);
                 }
@@ -652,9 +657,9 @@ pub(crate) enum Remarks<'a> {
 }
 
 impl Remarks<'_> {
-    pub fn list(&self) -> Vec<&str> {
+    pub fn list(&self) -> Cow<'_, [&str]> {
         match self {
-            Self::Borrowed(list) => list.clone(),
+            Self::Borrowed(list) => Cow::Borrowed(list),
             Self::Own(list) => list.iter().map(String::as_str).collect(),
         }
     }

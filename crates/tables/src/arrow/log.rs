@@ -17,6 +17,7 @@ use kitlore_engine::{
     SourceKey, UnitKey,
 };
 use kitlore_syntax::key;
+use std::borrow::Cow;
 use std::num::NonZeroUsize;
 
 /// Fewer rows are not worth a part of their own.
@@ -88,9 +89,9 @@ struct Places {
 
 /// What a batch borrows of its columns.
 struct View<'a> {
-    id: Vec<&'a str>,
-    by: Vec<&'a str>,
-    note: Vec<&'a str>,
+    id: Cow<'a, [&'a str]>,
+    by: Cow<'a, [&'a str]>,
+    note: Cow<'a, [&'a str]>,
     odd: Vec<(u32, Fields<'a>)>,
 }
 
@@ -286,7 +287,7 @@ impl<'a> LogColumns<'a> {
 
     fn batch<'k>(
         &'k self,
-        view: &'k View<'k>,
+        view: &'k View<'_>,
         keys: &'k LogKeys,
         places: &Places,
         (source, first): (SourceKey, u32),
