@@ -41,7 +41,13 @@ pub fn question(rng: &mut Rng) -> (Question, Vec<String>) {
             question.log.iter().filter(|r| kitlore_syntax::When::parse(&r.when).is_ok()).collect();
         (!whens.is_empty() && rng.chance(60)).then(|| rng.pick(&whens).when.clone())
     };
-    let mut ats: Vec<String> = (0..3).map(|_| logged(rng).unwrap_or_else(|| scene.when(rng))).collect();
+    // A time that an offset puts outside the years 0001 to 9999 is none to ask about.
+    let in_range = |at: String| match kitlore_syntax::When::parse(&at) {
+        Ok(_) => at,
+        Err(_) => scene.middle.to_string(),
+    };
+    let mut ats: Vec<String> =
+        (0..3).map(|_| in_range(logged(rng).unwrap_or_else(|| scene.when(rng)))).collect();
     let last = scene.middle.checked_add_days(Days::new(40)).filter(|d| kitlore_syntax::in_range(*d));
     ats.push(last.map_or("9999-12-31".to_owned(), |d| d.to_string()));
     (question, ats)

@@ -166,9 +166,11 @@ impl World<'_> {
         let today = self.clock.date(at);
         let uses = self.entries_of(item).into_iter().filter(|e| self.is_use(e, item));
         let dates = uses.filter_map(|e| {
-            let ended = (e.counts <= at).then(|| self.clock.date(e.counts));
-            let under_way = e.start <= at && self.clock.date(e.ends) >= today;
-            ended.max(under_way.then_some(today))
+            // The date it ended on, as people write it: where clocks go back over midnight, an `until` dated alone
+            // may count on the date before, and an instant of that date may come later than it.
+            let over = self.clock.date(e.ends).min(today);
+            let ended = (e.counts <= at).then(|| self.clock.date(e.counts).max(over));
+            ended.max((e.start <= at && over == today).then_some(today))
         });
         dates.max()
     }

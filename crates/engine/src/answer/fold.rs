@@ -8,7 +8,9 @@ use super::prepared::Prepared;
 use super::profile::{Action, Profile, TaskSlot};
 use super::spans::Spans;
 use crate::codes::Code;
-use crate::log::{DATED, EntrySpan, Extra, FOR_GROUP, FOR_KIT, Fact, Ledger, Line, Order, READING, VOIDED};
+use crate::log::{
+    DATED, ENDS_DATED, EntrySpan, Extra, FOR_GROUP, FOR_KIT, Fact, Ledger, Line, Order, READING, VOIDED,
+};
 use crate::problem::Problem;
 use crate::rules::Life;
 use crate::rules::{Atom, EventInfo, Inner};
@@ -51,12 +53,23 @@ impl<'a> Entry<'a> {
     }
 
     /// The number of what it refers to, if it refers to anything.
-    fn reference(self) -> Option<u32> {
-        self.extra.map(|extra| extra.reference).filter(|reference| *reference != 0)
+    fn reference(self, ledger: &Ledger) -> Option<u32> {
+        Some(ledger.store.facts.reference_of(self.line, self.fact)).filter(|reference| *reference != 0)
     }
 
     fn span(self, ledger: &'a Ledger) -> Option<&'a EntrySpan> {
-        ledger.span(self.extra)
+        ledger.span(self.line, self.fact)
+    }
+
+    /// When it began.
+    fn begin(self, ledger: &Ledger) -> Instant {
+        self.span(ledger).map_or(self.at(), |span| span.begin.at())
+    }
+
+    /// When it is over. With a clock time it counts from then on: only what ends with a date lasts longer.
+    fn end(self, ledger: &Ledger) -> Instant {
+        let span = if self.has(ENDS_DATED) { self.span(ledger) } else { None };
+        span.map_or(self.at(), |span| span.end.at())
     }
 }
 
@@ -71,6 +84,9 @@ pub(crate) struct UsageState {
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct UsePeriod {
     pub begin: Instant,
+    /// When the last of them counts: on its date the item was used, even where clocks then go back over midnight.
+    pub counts: Instant,
+    /// The last of them, at its end.
     pub last: Mark,
 }
 
@@ -84,8 +100,8 @@ pub(crate) struct Counters {
     pub spots: Vec<Option<Mark>>,
     /// The first of the unbroken run of readings that satisfy the comparison; the first of all, where it stays.
     pub gauges: Vec<Option<Mark>>,
-    /// The latest use, at its end.
-    pub last_use: Option<Mark>,
+    /// The latest use.
+    pub last_use: Option<UsePeriod>,
     /// All uses in the order in which they count, where an item is grounded by having been unused.
     pub uses: Vec<UsePeriod>,
     /// What is under way.
@@ -93,7 +109,7 @@ pub(crate) struct Counters {
     pub retired: bool,
     meters: Vec<Meter>,
     /// Both as they were before what is under way was looked at, if it was.
-    done_before: Option<(Option<Mark>, Vec<Meter>)>,
+    done_before: Option<(Option<UsePeriod>, Vec<Meter>)>,
     /// Completions dated without time, and the end of their date.
     dated: Vec<Mark>,
     held: Vec<u32>,
@@ -251,14 +267,14 @@ impl Fold<'_> {
         });
         let step = followed.and_then(|meter| self.read_meter(entry, meter, counters));
         if self.profile.asks_unused && self.is_use(entry, info, step) {
-            let (begin, end) =
-                entry.span(self.ledger).map_or((entry.at(), entry.at()), |span| (span.begin.at, span.end.at));
-            let last = Mark { at: end, seq: entry.line.seq };
-            if counters.last_use.is_none_or(|known| known.at <= end) {
-                counters.last_use = Some(last);
+            let end = entry.end(self.ledger);
+            let begin = if self.profile.grounds_unused { entry.begin(self.ledger) } else { entry.at() };
+            let used = UsePeriod { begin, counts: entry.at(), last: Mark { at: end, seq: entry.line.seq } };
+            if counters.last_use.is_none_or(|known| known.last.at <= end) {
+                counters.last_use = Some(used);
             }
             if self.profile.grounds_unused {
-                self.note_use(UsePeriod { begin, last }, counters);
+                self.note_use(used, counters);
             }
         }
         if spotted.is_some() {
@@ -281,7 +297,7 @@ impl Fold<'_> {
             Action::Cancel(number) => {
                 let at = entry.at();
                 if let Some(delay) = counters.delays.get_mut(number) {
-                    delay.cancel(at, entry.reference());
+                    delay.cancel(at, entry.reference(self.ledger));
                 }
             }
             Action::Inspect(number) => {
@@ -333,6 +349,11 @@ impl Fold<'_> {
         counters.doubts.push((entry.line.seq, problem));
     }
 
+    /// A problem of the item.
+    fn problem(&self, code: Code, sentence: &'static str) -> Problem {
+        Problem::new(code, sentence).with("item", self.item)
+    }
+
     fn count(&self, number: usize, entry: Entry<'_>, step: Option<Step>, counters: &mut Counters) {
         let Some(slot) = self.profile.usages.get(number) else {
             return;
@@ -348,11 +369,9 @@ impl Fold<'_> {
             Some(Step { by, before }) => {
                 if before.is_none() && counters.done.get(slot.task).is_some_and(Option::is_some) {
                     let event = self.ledger.events.singular(fact.event);
-                    let message = format!(
-                        "this first reading of `{event}` for `{}` comes after a service: what was used before it is not known and counts nothing",
-                        self.item
-                    );
-                    counters.doubts.push((line.seq, Problem::new(Code::NoBaseReading, message)));
+                    let sentence = "this first reading of `{event}` for `{item}` comes after a service: what was used before it is not known and counts nothing";
+                    let problem = self.problem(Code::NoBaseReading, sentence).with("event", event);
+                    counters.doubts.push((line.seq, problem));
                     return;
                 }
                 by
@@ -388,7 +407,7 @@ impl Fold<'_> {
         }
         // Where nothing cancels, only the first counts.
         if slot.cancels || delay.first().is_none() {
-            delay.occur(entry.mark(), entry.reference());
+            delay.occur(entry.mark(), entry.reference(self.ledger));
         }
     }
 
@@ -404,13 +423,10 @@ impl Fold<'_> {
             && *asked != given
         {
             let (event, units) = (self.ledger.events.singular(fact.event), &self.ledger.units);
-            let message = format!(
-                "`{event}` of `{}` is in `{}`, and the rule asks for `{}`; this reading is not looked at",
-                self.item,
-                units.text(given),
-                units.text(*asked)
-            );
-            counters.doubts.push((line.seq, Problem::new(Code::UnitDiffers, message)));
+            let sentence = "`{event}` of `{item}` is in `{given}`, and the rule asks for `{asked}`; this reading is not looked at";
+            let problem = self.problem(Code::UnitDiffers, sentence).with("event", event);
+            let problem = problem.with("given", units.text(given)).with("asked", units.text(*asked));
+            counters.doubts.push((line.seq, problem));
             return;
         }
         if let Some(run) = counters.gauges.get_mut(number) {
@@ -447,21 +463,17 @@ impl Fold<'_> {
         let fell_from = step.and_then(|step| step.fell_from(fact.amount));
         if let Some(before) = fell_from {
             let event = self.ledger.events.singular(fact.event);
-            let message = format!(
-                "`{event}` of `{}` fell from {} to {}: taken as a new meter that starts at 0",
-                self.item,
-                Amount::from_micros(before),
-                Amount::from_micros(fact.amount)
-            );
-            counters.doubts.push((line.seq, Problem::new(Code::MeterFell, message)));
+            let sentence =
+                "`{event}` of `{item}` fell from {before} to {after}: taken as a new meter that starts at 0";
+            let problem = self.problem(Code::MeterFell, sentence).with("event", event);
+            let problem = problem.with("before", Amount::from_micros(before));
+            counters.doubts.push((line.seq, problem.with("after", Amount::from_micros(fact.amount))));
         }
         if mixed {
             let event = self.ledger.events.singular(fact.event);
-            let message = format!(
-                "`{event}` of `{}` comes both as readings and as amounts; both are counted",
-                self.item
-            );
-            counters.doubts.push((line.seq, Problem::new(Code::AmountAndReading, message)));
+            let sentence = "`{event}` of `{item}` comes both as readings and as amounts; both are counted";
+            let problem = self.problem(Code::AmountAndReading, sentence).with("event", event);
+            counters.doubts.push((line.seq, problem));
         }
         step
     }
@@ -487,7 +499,7 @@ impl Fold<'_> {
             Some(known) if is_same(known) => {
                 known.begin = known.begin.min(used.begin);
                 if known.last.at <= used.last.at {
-                    known.last = used.last;
+                    (known.counts, known.last) = (used.counts, used.last);
                 }
             }
             _ => counters.uses.push(used),
@@ -506,12 +518,12 @@ impl Fold<'_> {
             let info = self.program.info(entry.fact.event);
             let step = info.meter.and_then(|meter| self.read_meter(entry, meter, counters));
             let span = entry.span(self.ledger);
-            let began = span.map(|span| span.begin.at).filter(|begin| *begin <= self.at);
+            let began = span.map(|span| span.begin.at()).filter(|begin| *begin <= self.at);
             if let Some(begin) = began.filter(|_| self.is_use(entry, info, step)) {
                 let last = Mark { at: self.at, seq: line.seq };
-                counters.last_use = Some(last);
                 let begin = counters.under_way.map_or(begin, |known| known.begin.min(begin));
-                counters.under_way = Some(UsePeriod { begin, last });
+                let used = UsePeriod { begin, counts: self.at, last };
+                (counters.last_use, counters.under_way) = (Some(used), Some(used));
             }
         }
         // Plans are no matter for doubts yet.
@@ -529,7 +541,7 @@ impl Fold<'_> {
         let counted =
             || self.profile.actions(fact.event).iter().any(|action| matches!(action, Action::Count(_)));
         let use_of_item = info.life.is_none() && (info.task.is_none() || counted());
-        let clock = !fact.has(DATED) && !entry.span(self.ledger).is_some_and(|span| span.end.dated);
+        let clock = !fact.has(DATED | ENDS_DATED);
         if counters.dated.is_empty() || !use_of_item || !clock {
             return;
         }
@@ -542,11 +554,8 @@ impl Fold<'_> {
             if zone.date(day.at) != date || is_midnight {
                 return true;
             }
-            let message = format!(
-                "this completion for `{}` has no clock time, and the day has entries that do: it is taken as before them",
-                self.item
-            );
-            doubts.push((day.seq, Problem::new(Code::SameDayOrder, message)));
+            let sentence = "this completion for `{item}` has no clock time, and the day has entries that do: it is taken as before them";
+            doubts.push((day.seq, self.problem(Code::SameDayOrder, sentence)));
             false
         });
     }

@@ -183,12 +183,17 @@ impl Subject<'_> {
     }
 
     fn unused(&self, duration: Duration, done: Option<NaiveDate>, allow: Duration) -> Reach {
-        let zone = self.program.zone;
         let last_use = self.counters.last_use;
-        let used = last_use.map(|mark| zone.date(mark.at.min(self.at)));
+        let used = last_use.map(|used| self.last_date(&used));
         let from = [used, done, self.start].into_iter().flatten().max();
-        let tipped = last_use.filter(|_| used.is_some() && used == from).map(|mark| mark.seq);
+        let tipped = last_use.filter(|_| used.is_some() && used == from).map(|used| used.last.seq);
         Reach { tipped, ..self.counted_from(from, duration, allow) }
+    }
+
+    /// The last date of a use, as far as it is over.
+    fn last_date(&self, used: &UsePeriod) -> NaiveDate {
+        let zone = self.program.zone;
+        zone.date(used.last.at.min(self.at)).max(zone.date(used.counts))
     }
 
     /// As [`Subject::unused`], but the first time in the cycle that it was reached: use after that does not lift it.
@@ -199,7 +204,7 @@ impl Subject<'_> {
         let mut from = done.into_iter().chain(self.start).max();
         let mut tipped = None;
         for used in uses {
-            let last = zone.date(used.last.at.min(self.at));
+            let last = self.last_date(used);
             if from.is_some_and(|from| last < from) {
                 continue;
             }

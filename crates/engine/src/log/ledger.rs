@@ -165,9 +165,14 @@ impl Ledger {
         self.store.facts.extra_of(fact)
     }
 
-    /// From when to when what a fact says lasted.
-    pub fn span(&self, extra: Option<&Extra>) -> Option<&EntrySpan> {
-        self.store.facts.span_of(extra)
+    /// From when to when an entry lasted, if it has an end.
+    pub fn span(&self, line: &Line, fact: &Fact) -> Option<&EntrySpan> {
+        self.store.facts.span_of(line, fact)
+    }
+
+    /// What an entry refers to, if it refers to anything.
+    pub fn reference(&self, line: &Line, fact: &Fact) -> Option<&str> {
+        self.reference_text(self.store.facts.reference_of(line, fact))
     }
 
     /// What was found, sorted.

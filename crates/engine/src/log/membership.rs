@@ -199,8 +199,8 @@ impl Ledger {
     /// When an entry begins, and when it is over.
     pub fn extents(&self, line: &Line, fact: &Fact) -> (Instant, Instant) {
         let at = fact.at(line);
-        match self.span(self.extra(fact)) {
-            Some(span) => (span.begin.at, span.end.at),
+        match self.span(line, fact) {
+            Some(span) => (span.begin.at(), span.end.at()),
             None if fact.has(super::entries::DATED) => (at, self.zone().end(self.zone().date(at))),
             None => (at, at),
         }
@@ -216,7 +216,7 @@ impl Ledger {
 
     /// The first and the last date of an entry that has an `until`.
     pub fn span_dates(&self, line: &Line) -> Option<(NaiveDate, NaiveDate)> {
-        let span = self.span(self.extra(self.fact(line)))?;
-        Some((span.begin.date, span.end.date))
+        let span = self.span(line, self.fact(line))?;
+        Some((span.begin.date(), span.end.date()))
     }
 }

@@ -8,11 +8,12 @@ use super::batch::Batch;
 use super::clock::{Clock, Stand};
 use super::columns::{Amounts, Ends, Keys, Lines, MISSING, Refused, Texts, Times, UNSTATED};
 use super::corrections::Filed;
-use super::entries::{DATED, EntrySpan, Extra, Fact, Line};
+use super::entries::{DATED, EntrySpan, Extra, Fact, Line, Own};
 use super::facts::Facts;
 use super::input::Fields;
 use super::ledger::Ledger;
 use super::read::one_by_one;
+use super::row::Print;
 use super::store::{SEGMENT, Segment, WIDTH, bucket};
 use super::written::is_plain;
 use crate::names::{Set, index};
@@ -65,8 +66,10 @@ struct Output {
     spanned: Vec<u32>,
     /// Times that instants do not give back.
     times: Vec<(u32, When, Option<When>)>,
-    /// Entries with an id: its number, the fingerprint of the entry, where it is filed, its batch and row.
-    ids: Vec<(u32, u64, Filed, usize, usize)>,
+    /// Entries with an id: its number, the fingerprint of the entry, where it is filed.
+    ids: Vec<(u32, u64, Filed)>,
+    /// Those that say who did it or remark something: order of record, batch and row.
+    remarks: Vec<(u32, usize, usize)>,
 }
 
 /// The columns of a block, read.
@@ -77,7 +80,10 @@ struct Block {
     item: Vec<u32>,
     amount: Vec<i64>,
     conditions: Vec<u32>,
+    /// Of what few logs have.
+    until: Vec<Option<Stand>>,
     more: More,
+    buffer: Vec<Stand>,
 }
 
 /// Those that few logs have.
@@ -136,6 +142,7 @@ impl Ledger {
             }
         }
         self.written.sort();
+        self.store.facts.sort();
         refused
     }
 
@@ -197,8 +204,7 @@ impl Ledger {
         if !batches.iter().any(has_ids) {
             return vec![Vec::new(); batches.len()];
         }
-        let texts = batches.iter().filter(|batch| has_ids(batch)).map(|batch| batch.when.len()).sum();
-        self.corrections.reserve(texts);
+        self.corrections.reserve(batches.iter().map(|batch| batch.id.size()));
         // What is odd may turn out to be no entry, which has no id then.
         let of_odd: Set<&str> =
             batches.iter().flat_map(|batch| batch.odd).map(|(_, fields)| fields.id.trim()).collect();
@@ -253,10 +259,12 @@ impl Ledger {
         for (seq, when, until) in output.times {
             self.written.add_time(seq, when, until);
         }
-        for (number, fingerprint, filed, batch, row) in output.ids {
+        for (number, fingerprint, filed) in output.ids {
             self.corrections.set(number, fingerprint, filed);
+        }
+        for (seq, batch, row) in output.remarks {
             if let Some(batch) = batches.get(batch) {
-                self.written.add_remarks(filed.seq, batch.by.get(row), batch.note.get(row));
+                self.written.add_remarks(seq, batch.by.get(row), batch.note.get(row));
             }
         }
         output.odd
@@ -304,6 +312,7 @@ impl Job<'_> {
                 if is_simple(batch) {
                     self.simple_block(&block, number, own, seq, &mut output);
                 } else {
+                    batch.until.stand(own.clone(), &mut clock, &mut block.buffer, &mut block.until);
                     block.more.read(batch, own.clone());
                     self.any_block(&block, number, own, seq, &mut clock, &mut output);
                 }
@@ -377,82 +386,81 @@ impl Job<'_> {
     ) {
         let Some(batch) = self.batches.get(number) else { return };
         let ids = self.ids.get(number).filter(|ids| !ids.is_empty());
+        let are_plain = are_plain(batch);
         for ((at, row), seq) in rows.enumerate().zip(seq..) {
             let Some(mut entry) = block.entry(at).filter(|entry| self.is_regular(entry.fact.event)) else {
                 output.odd.push((number, row, seq));
                 continue;
             };
-            let until = batch.until.get(row);
-            let span = match until {
-                None => None,
-                Some(until) => match self.span(batch, row, until, &mut entry, clock) {
-                    Some(span) => Some(span),
-                    None => {
-                        output.odd.push((number, row, seq));
-                        continue;
-                    }
-                },
-            };
+            let end = block.until.get(at).copied().flatten();
+            let span = end.and_then(|end| entry.last_to(end, clock));
             let bucket = bucket(entry.item);
-            let Some(open) = output.open.get_mut(bucket) else {
+            let Some(open) = output.open.get_mut(bucket).filter(|_| end.is_some() == span.is_some()) else {
                 output.odd.push((number, row, seq));
                 continue;
             };
-            let Entry { item, ticks, fact, extra } = entry;
+            let Entry { item, when: Stand { ticks, .. }, fact, extra, reference } = entry;
             if let Some(id @ 0..SHARED_ID) = ids.and_then(|ids| ids.get(row)).copied() {
-                let fingerprint = batch.row(row).map_or(0, |row| row.fingerprint());
-                output.ids.push((id, fingerprint, Filed { stream: item, ticks, seq }, number, row));
+                let print = block.print(at, batch, row);
+                let fingerprint = print.as_ref().map_or(0, Print::fingerprint);
+                output.ids.push((id, fingerprint, Filed { stream: item, ticks, seq }));
+                if print.is_some_and(|print| print.texts.iter().any(|text| !text.is_empty())) {
+                    output.remarks.push((seq, number, row));
+                }
             }
             if !self.keeps(item) {
                 output.facts.add_names(fact.event, fact.conditions, extra.found);
                 continue;
             }
-            if let (Some(until), Some(when)) = (until, batch.when.get(row))
+            if span.is_some()
+                && !are_plain
+                && let (Some(until), Some(when)) = (batch.until.get(row), batch.when.get(row))
                 && !is_plain(when, Some(until), self.zone)
             {
                 output.times.push((seq, when, Some(until)));
             }
-            let fact = if extra == Extra::default() && span.is_none() {
-                output.facts.add(fact)
-            } else {
-                if span.is_some() && fact.conditions != 0 {
-                    output.spanned.push(item);
-                }
-                output.facts.add_with(fact, extra, span)
-            };
+            if span.is_some() && fact.conditions != 0 {
+                output.spanned.push(item);
+            }
+            let own = Own { span, reference };
+            let fact = output.facts.add_with(seq, fact, extra, own);
             push(open, bucket, item, Line::new(ticks, seq, fact), &mut output.full);
         }
     }
+}
 
-    /// From when to when an entry lasts, and when it then counts; `None` if it ends before it begins, or is taken
+impl Entry {
+    /// From when to when an entry lasts; it then counts at its end. `None` if it ends before it begins, or is taken
     /// one by one for another reason.
-    fn span(
-        &self,
-        batch: &Batch<'_>,
-        row: usize,
-        until: When,
-        entry: &mut Entry,
-        clock: &mut Clock,
-    ) -> Option<EntrySpan> {
-        let when = batch.when.get(row)?;
-        let stand = clock.when(until);
-        if stand == Stand::NEVER || stand.left_out {
+    fn last_to(&mut self, end: Stand, clock: &mut Clock) -> Option<EntrySpan> {
+        if end == Stand::NEVER || end.left_out {
             return None;
         }
-        let span = EntrySpan { begin: clock.moment(when, false), end: clock.moment(until, true) };
-        let ends_before = match until {
-            When::Date(date) => date < span.begin.date,
-            _ => span.end.at < span.begin.at,
+        let span = EntrySpan { begin: clock.begin(self.when), end: clock.end(end) };
+        let ends_before = match end.dated {
+            true => span.end.day < span.begin.day,
+            false => (end.ticks, end.fine) < (self.when.ticks, self.when.fine),
         };
         if ends_before {
             return None;
         }
-        let (ticks, fine) = stand.at().max(span.begin.at).ticks();
-        entry.ticks = ticks;
-        entry.fact.fine = fine;
-        entry.fact.flags &= !DATED;
+        if (end.ticks, end.fine) > (self.when.ticks, self.when.fine) {
+            self.when = end;
+        }
+        self.fact.fine = self.when.fine;
+        self.fact.flags &= !DATED;
         Some(span)
     }
+}
+
+/// Whether the instants of all rows give back how their times and ends are written.
+fn are_plain(batch: &Batch<'_>) -> bool {
+    matches!(
+        (batch.when, batch.until),
+        (Times::Instants(_), Ends::All(Times::Instants(_)))
+            | (Times::Local(_), Ends::All(Times::Local(_)))
+            | (Times::Dates(_), Ends::All(Times::Dates(_)))
+    )
 }
 
 /// Whether a batch has no more than the columns that nearly all logs have.
@@ -479,9 +487,10 @@ fn push(open: &mut Segment, bucket: usize, stream: u32, line: Line, full: &mut V
 /// A row of a block on its way into a line.
 struct Entry {
     item: u32,
-    ticks: i64,
+    when: Stand,
     fact: Fact,
     extra: Extra,
+    reference: u32,
 }
 
 impl Block {
@@ -510,12 +519,28 @@ impl Block {
         let extra = Extra {
             found: number(&self.more.found)?,
             unit: number(&self.more.unit)?,
-            reference: number(&self.more.reference)?,
             expect: number(&self.more.expect)?,
-            span: 0,
             amount: amount.filter(|_| reading.is_some()),
         };
-        Some(Entry { item: number(&self.item)?, ticks: when.ticks, fact, extra })
+        let reference = number(&self.more.reference)?;
+        Some(Entry { item: number(&self.item)?, when: *when, fact, extra, reference })
+    }
+}
+
+impl Block {
+    /// What the fingerprint of a row's entry is of.
+    fn print<'a>(&self, at: usize, batch: &Batch<'a>, row: usize) -> Option<Print<'a>> {
+        let More { reading, unit, found, reference, expect } = &self.more;
+        let number = |column: &[u32]| column.get(at).copied().unwrap_or(0);
+        let value = |column: &[i64]| column.get(at).copied().filter(|micros| *micros != UNSTATED);
+        Some(Print {
+            when: batch.when.print(row)?,
+            until: batch.until.print(row),
+            names: [&self.event, &self.item, unit, &self.conditions, found, reference, expect]
+                .map(|column| number(column)),
+            numbers: [&self.amount, reading].map(|column| value(column)),
+            texts: [batch.by.get(row), batch.note.get(row)],
+        })
     }
 }
 

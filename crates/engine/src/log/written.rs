@@ -113,8 +113,8 @@ impl Written {
         };
         if let Some(span) = span {
             let written = |moment: &Moment| match moment.dated {
-                true => When::Date(moment.date),
-                false => clock(moment.at),
+                true => When::Date(moment.date()),
+                false => clock(moment.at()),
             };
             return (written(&span.begin), Some(written(&span.end)));
         }
