@@ -55,6 +55,15 @@ impl Facts {
         self.add(fact)
     }
 
+    /// Remembers that names occur in an entry that is not kept.
+    pub fn add_names(&mut self, event: u32, conditions: u32, found: u32) {
+        let mut fact = Fact::new(event, conditions, None, None, false);
+        if found != 0 {
+            fact.extra = self.extra(Extra { found, ..Extra::default() });
+        }
+        self.add(fact);
+    }
+
     #[inline]
     fn find_or_push(&mut self, fact: Fact) -> u32 {
         if self.recent.is_empty() {
