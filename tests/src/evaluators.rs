@@ -149,7 +149,7 @@ pub fn engine_report(book: &mut Book, at: kitlore_engine::Instant) -> Report {
     });
     Report {
         rows: rows.collect(),
-        to_come: BTreeSet::new(),
+        to_come: standings.awaited().map(|item| (item.item.to_owned(), item.there_from)).collect(),
         problems: problems(standings.problems()),
         idle: BTreeSet::new(),
     }
