@@ -25,7 +25,7 @@ mod time;
 
 #[cfg(feature = "serde")]
 pub use answer::JsonMinutes;
-pub use answer::{Account, Clause, Count, Part, Row, RuleText, Standings, UsageKey};
+pub use answer::{Account, Awaited, Clause, Count, Part, Row, RuleText, Standings, UsageKey};
 pub use book::Book;
 pub use example::Failure;
 pub use history::{Expected, Logged, Use, Uses};

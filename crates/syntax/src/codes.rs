@@ -234,6 +234,9 @@ codes! {
     UnknownZone "unknown-zone":
         "Time zones are named as in the IANA time zone database."
         => "time zone Europe/Lisboa",
+    UnlessItself "unless-itself":
+        "A delay is cancelled by another event, or by a newer one of its own."
+        => "7 days after each firmware release unless firmware release, install firmware",
     UnopenedBracket "unopened-bracket":
         "Every closing bracket needs an opening one."
         => "after 20 trips), wipe body",
@@ -241,7 +244,7 @@ codes! {
         "`within` says how long before a planned event; the trigger needs a `before`."
         => "after 20 trips, wipe body; within 3 days",
     Zero "zero":
-        "A threshold, and the length of an interval or age, is above 0."
+        "A threshold is above 0, and so is the length of an interval, an age, of disuse and of `at most every`."
         => "after 0 trips, wipe body",
 }
 

@@ -1,6 +1,7 @@
 //! One pass over an item's entries in time order: every counter of its rules as it stands at an instant.
 
 use super::delays::Delays;
+use super::eras::Era;
 use super::mark::Mark;
 use super::meters::{Meter, Step};
 use super::prepared::Prepared;
@@ -9,6 +10,7 @@ use super::spans::Spans;
 use crate::codes::Code;
 use crate::log::{DATED, EntrySpan, Extra, FOR_GROUP, FOR_KIT, Fact, Ledger, Line, Order, READING, VOIDED};
 use crate::problem::Problem;
+use crate::rules::Life;
 use crate::rules::{Atom, EventInfo, Inner};
 use crate::time::Instant;
 use kitlore_syntax::Amount;
@@ -65,6 +67,16 @@ pub(crate) struct UsageState {
     pub reached: Option<Mark>,
 }
 
+/// From when to when an item was in use, and the last entry that says so. Uses of the same day are one.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct UsePeriod {
+    pub begin: Instant,
+    /// When the last of them counts: on its date the item was used, even where clocks then go back over midnight.
+    pub counts: Instant,
+    /// The last of them, at its end.
+    pub last: Mark,
+}
+
 /// All counters of one item; its room is used again for the next.
 #[derive(Debug, Default)]
 pub(crate) struct Counters {
@@ -73,14 +85,18 @@ pub(crate) struct Counters {
     pub delays: Vec<Delays>,
     pub inspections: Vec<Option<Mark>>,
     pub spots: Vec<Option<Mark>>,
-    /// The first of the unbroken run of readings that satisfy the comparison.
+    /// The first of the unbroken run of readings that satisfy the comparison; the first of all, where it stays.
     pub gauges: Vec<Option<Mark>>,
-    /// The latest use, at its end.
-    pub last_use: Option<Mark>,
+    /// The latest use.
+    pub last_use: Option<UsePeriod>,
+    /// All uses in the order in which they count, where an item is grounded by having been unused.
+    pub uses: Vec<UsePeriod>,
+    /// What is under way.
+    pub under_way: Option<UsePeriod>,
     pub retired: bool,
     meters: Vec<Meter>,
     /// Both as they were before what is under way was looked at, if it was.
-    done_before: Option<(Option<Mark>, Vec<Meter>)>,
+    done_before: Option<(Option<UsePeriod>, Vec<Meter>)>,
     /// Completions dated without time, and the end of their date.
     dated: Vec<Mark>,
     held: Vec<u32>,
@@ -97,6 +113,10 @@ pub(crate) struct Fold<'a> {
     pub spans: &'a Spans,
     pub item: &'a str,
     pub at: Instant,
+    /// When the item is there, in ticks.
+    pub there: i64,
+    /// The times in which other rules applied.
+    pub eras: &'a [Era],
 }
 
 impl Counters {
@@ -114,6 +134,8 @@ impl Counters {
         self.delays.resize_with(profile.delays.len(), Delays::default);
         self.delays.iter_mut().for_each(Delays::reset);
         self.last_use = None;
+        self.uses.clear();
+        self.under_way = None;
         self.retired = false;
         self.done_before = None;
         self.dated.clear();
@@ -124,6 +146,7 @@ impl Counters {
         if let Some(before) = self.done_before.take() {
             (self.last_use, self.meters) = before;
         }
+        self.under_way = None;
     }
 
     /// The task is done: all its counters start anew.
@@ -171,8 +194,10 @@ impl Fold<'_> {
                 break;
             }
             passed += 1;
-            if !line.is(VOIDED) {
+            if !line.is(VOIDED | FOR_GROUP) {
                 self.take(entry, counters);
+            } else if !line.is(VOIDED) {
+                self.take_of_group(entry, counters);
             }
         }
         if self.profile.asks_unused {
@@ -180,6 +205,32 @@ impl Fold<'_> {
         }
         let last = if passed > first { lines.get(passed - 1) } else { None };
         last.map(|line| facts.order(line)).or(mark)
+    }
+
+    /// An entry for a model, a kind, every item, or one that says no item.
+    fn take_of_group(&self, entry: Entry<'_>, counters: &mut Counters) {
+        let event = entry.fact.event;
+        let begins = || matches!(self.program.info(event).life, Some(Life::Received | Life::InService));
+        let is_delay = |action: &Action| matches!(action, Action::Occur(_) | Action::Cancel(_));
+        if entry.line.ticks < self.there && !begins() {
+            // It came before the item, and is news at most.
+            let is_news = |action: &Action| match action {
+                Action::Occur(slot) | Action::Cancel(slot) => {
+                    self.profile.delays.get(*slot).is_some_and(|delay| delay.is_news)
+                }
+                _ => false,
+            };
+            for action in self.profile.actions(event).iter().filter(|action| is_news(action)) {
+                self.act(*action, entry, None, counters);
+            }
+        } else if entry.line.says_no_item() && entry.has(READING) {
+            // A reading of no item adds nothing.
+            for action in self.profile.actions(event).iter().filter(|action| is_delay(action)) {
+                self.act(*action, entry, None, counters);
+            }
+        } else {
+            self.take(entry, counters);
+        }
     }
 
     /// One entry.
@@ -190,7 +241,9 @@ impl Fold<'_> {
         let event = entry.fact.event;
         let actions = self.profile.actions(event);
         // What few entries have is looked at last: it lies elsewhere in memory.
-        let spotted = entry.extra.filter(|extra| !self.profile.spots.is_empty() && extra.found != 0);
+        let spotted = entry
+            .extra
+            .filter(|extra| !self.profile.spots.is_empty() && extra.found != 0 && !entry.line.says_no_item());
         if actions.is_empty() && spotted.is_none() && !self.profile.asks_unused {
             return;
         }
@@ -201,10 +254,14 @@ impl Fold<'_> {
         });
         let step = followed.and_then(|meter| self.read_meter(entry, meter, counters));
         if self.profile.asks_unused && self.is_use(entry, info, step) {
-            let end = entry.span(self.ledger).map_or(entry.at(), |span| span.end.at);
-            let mark = Mark { at: end, seq: entry.line.seq };
-            if counters.last_use.is_none_or(|last| last.at <= end) {
-                counters.last_use = Some(mark);
+            let (begin, end) =
+                entry.span(self.ledger).map_or((entry.at(), entry.at()), |span| (span.begin.at, span.end.at));
+            let used = UsePeriod { begin, counts: entry.at(), last: Mark { at: end, seq: entry.line.seq } };
+            if counters.last_use.is_none_or(|known| known.last.at <= end) {
+                counters.last_use = Some(used);
+            }
+            if self.profile.grounds_unused {
+                self.note_use(used, counters);
             }
         }
         if spotted.is_some() {
@@ -235,7 +292,12 @@ impl Fold<'_> {
                 if let (Some(slot), Some(state)) =
                     (self.profile.inspections.get(number), counters.inspections.get_mut(number))
                 {
-                    *state = shares(&slot.findings, found).then(|| entry.mark());
+                    if shares(&slot.findings, found) {
+                        let first = state.filter(|_| slot.stays);
+                        *state = Some(first.unwrap_or_else(|| entry.mark()));
+                    } else if !slot.stays {
+                        *state = None;
+                    }
                 }
             }
             Action::Gauge(number) => self.look(number, entry, counters),
@@ -254,8 +316,19 @@ impl Fold<'_> {
         }
     }
 
-    /// A completion of the item's own that no rule asks for; those of kits and kinds are looked at apart.
+    /// A completion that no rule asks for. Those of kits and kinds are looked at apart.
     fn refuse(&self, entry: Entry<'_>, counters: &mut Counters) {
+        let event = entry.fact.event;
+        let then = || {
+            let (from, to) = self.ledger.dates(entry.line);
+            self.eras.iter().filter(move |era| era.from <= to && from <= era.to)
+        };
+        if !self.eras.is_empty()
+            && let Some(era) = then().find(|era| era.profile.completes(event))
+        {
+            counters.retired |= era.profile.actions(event).contains(&Action::Retire);
+            return;
+        }
         if entry.line.is(FOR_KIT | FOR_GROUP) {
             return;
         }
@@ -327,11 +400,8 @@ impl Fold<'_> {
 
     fn look(&self, number: usize, entry: Entry<'_>, counters: &mut Counters) {
         let Entry { line, fact, .. } = entry;
-        let atom = self
-            .profile
-            .gauges
-            .get(number)
-            .and_then(|slot| self.program.rules.get(slot.rule as usize)?.atoms.get(slot.atom));
+        let Some(slot) = self.profile.gauges.get(number) else { return };
+        let atom = self.program.rules.get(slot.rule as usize).and_then(|rule| rule.atoms.get(slot.atom));
         let (Some(reading), Some(Atom::Reading { comparison, bound, unit, .. })) = (entry.reading(), atom)
         else {
             return;
@@ -348,7 +418,7 @@ impl Fold<'_> {
         }
         if let Some(run) = counters.gauges.get_mut(number) {
             if !comparison.holds(Amount::from_micros(reading), *bound) {
-                *run = None;
+                *run = run.filter(|_| slot.stays);
             } else if run.is_none() {
                 *run = Some(entry.mark());
             }
@@ -406,6 +476,23 @@ impl Fold<'_> {
         step.is_some_and(|step| step.moved(entry.fact.amount))
     }
 
+    /// Adds a use to those known.
+    fn note_use(&self, used: UsePeriod, counters: &mut Counters) {
+        let zone = self.program.zone;
+        let is_same = |known: &UsePeriod| {
+            used.begin <= known.last.at || zone.date(used.begin) == zone.date(known.last.at)
+        };
+        match counters.uses.last_mut() {
+            Some(known) if is_same(known) => {
+                known.begin = known.begin.min(used.begin);
+                if known.last.at <= used.last.at {
+                    (known.counts, known.last) = (used.counts, used.last);
+                }
+            }
+            _ => counters.uses.push(used),
+        }
+    }
+
     /// Spans that began and have not ended: the item is in use now.
     fn note_under_way(&self, plans: &[Line], counters: &mut Counters) {
         if plans.is_empty() {
@@ -418,9 +505,12 @@ impl Fold<'_> {
             let info = self.program.info(entry.fact.event);
             let step = info.meter.and_then(|meter| self.read_meter(entry, meter, counters));
             let span = entry.span(self.ledger);
-            let under_way = span.is_some_and(|span| span.begin.at <= self.at);
-            if under_way && self.is_use(entry, info, step) {
-                counters.last_use = Some(Mark { at: self.at, seq: line.seq });
+            let began = span.map(|span| span.begin.at).filter(|begin| *begin <= self.at);
+            if let Some(begin) = began.filter(|_| self.is_use(entry, info, step)) {
+                let last = Mark { at: self.at, seq: line.seq };
+                let begin = counters.under_way.map_or(begin, |known| known.begin.min(begin));
+                let used = UsePeriod { begin, counts: self.at, last };
+                (counters.last_use, counters.under_way) = (Some(used), Some(used));
             }
         }
         // Plans are no matter for doubts yet.
@@ -445,8 +535,10 @@ impl Fold<'_> {
         let zone = self.program.zone;
         let date = zone.date(at);
         let Counters { dated, doubts, .. } = counters;
+        // At 00:00 itself the order of record holds.
+        let is_midnight = at == zone.midnight(date);
         dated.retain(|day| {
-            if zone.date(day.at) != date {
+            if zone.date(day.at) != date || is_midnight {
                 return true;
             }
             let sentence = "this completion for `{item}` has no clock time, and the day has entries that do: it is taken as before them";

@@ -3,6 +3,7 @@
 mod checkpoint;
 mod clause;
 mod delays;
+mod eras;
 pub(crate) mod evaluate;
 mod filter;
 mod fold;
@@ -20,7 +21,7 @@ mod weights;
 pub use clause::{Clause, Count, Part, UsageKey};
 #[cfg(feature = "serde")]
 pub use serial::JsonMinutes;
-pub use standings::{Account, Row, RuleText, Standings};
+pub use standings::{Account, Awaited, Row, RuleText, Standings};
 
 pub(crate) use checkpoint::Checkpoints;
 pub(crate) use meters::Meter;

@@ -1,6 +1,6 @@
 //! Conditions that hold for a while: the spans of an item, and which of its entries lie in them.
 
-use crate::log::{DATED, EntrySpan, Fact, Ledger, Line, Moment, VOIDED};
+use crate::log::{DATED, EntrySpan, FOR_GROUP, Fact, Ledger, Line, Moment, VOIDED};
 use crate::time::Instant;
 
 /// The spans with conditions of one item, by beginning.
@@ -22,11 +22,12 @@ struct Held {
 }
 
 impl Spans {
-    /// The spans among an item's entries.
-    pub fn gather(&mut self, ledger: &Ledger, lines: &[Line]) {
+    /// The spans among an item's entries; those for a group that count before the item is there are not for it.
+    pub fn gather(&mut self, ledger: &Ledger, lines: &[Line], there: i64) {
         let zone = ledger.zone();
         self.list.clear();
-        for line in lines.iter().filter(|line| !line.is(VOIDED)) {
+        let is_for_it = |line: &&Line| !line.is(VOIDED) && (line.ticks >= there || !line.is(FOR_GROUP));
+        for line in lines.iter().filter(is_for_it) {
             let fact = ledger.fact(line);
             if fact.conditions == 0 {
                 continue;

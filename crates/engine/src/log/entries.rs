@@ -17,10 +17,12 @@ pub(crate) struct Line {
 
 /// A correction took the entry out.
 pub(crate) const VOIDED: u32 = 1 << 31;
-/// It names a model, a kind or every item, not the item or its kit.
+/// It is for a group (a model, a kind, every item) and not for the item or its kit by name.
 pub(crate) const FOR_GROUP: u32 = 1 << 30;
 /// It names the item's kit.
 pub(crate) const FOR_KIT: u32 = 1 << 29;
+/// It says no item. All items are a group.
+pub(crate) const NO_ITEM: u32 = FOR_GROUP | FOR_KIT;
 const MARKS: u32 = VOIDED | FOR_GROUP | FOR_KIT;
 
 impl Line {
@@ -41,6 +43,11 @@ impl Line {
     /// Whether it has one of some marks.
     pub fn is(&self, marks: u32) -> bool {
         self.says & marks != 0
+    }
+
+    /// Whether its entry says no item.
+    pub fn says_no_item(&self) -> bool {
+        self.says & NO_ITEM == NO_ITEM
     }
 
     pub fn mark(&mut self, marks: u32) {

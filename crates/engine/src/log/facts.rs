@@ -47,6 +47,15 @@ impl Facts {
         if is_common && fact.fine == 0 { self.find_or_push(fact) } else { self.push(fact) }
     }
 
+    /// Remembers that names occur in an entry that is not kept.
+    pub fn add_names(&mut self, event: u32, conditions: u32, found: u32) {
+        let fact = Fact::new(event, conditions, None, None, false);
+        match found {
+            0 => self.add(fact),
+            found => self.add_with(fact, Extra { found, ..Extra::default() }, None),
+        };
+    }
+
     #[inline]
     fn find_or_push(&mut self, fact: Fact) -> u32 {
         if self.recent.is_empty() {

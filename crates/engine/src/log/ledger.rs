@@ -56,6 +56,8 @@ pub(crate) struct Ledger {
     pub written: Written,
     /// Problems that a host met while reading, each with the order of record of the entry after it.
     pub reports: Vec<(u32, Problem)>,
+    /// The items it answers for, if not for all: entries that name the id of another are not kept.
+    pub only: Option<Set<u32>>,
 }
 
 impl Ledger {
@@ -90,7 +92,19 @@ impl Ledger {
             corrections: Corrections::default(),
             written: Written::default(),
             reports: Vec::new(),
+            only: None,
         }
+    }
+
+    /// Whether it answers for an item.
+    pub fn answers_for(&self, item: u32) -> bool {
+        self.only.as_ref().is_none_or(|only| only.contains(&item))
+    }
+
+    /// Whether the entries filed under a name are kept: they can concern an item that it answers for.
+    pub fn keeps(&self, stream: u32) -> bool {
+        let named = || self.store.stream(stream).and_then(|stream| stream.item);
+        self.only.is_none() || named().is_none_or(|item| self.answers_for(item))
     }
 
     /// The house's zone.

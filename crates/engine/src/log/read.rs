@@ -110,10 +110,17 @@ impl Ledger {
     /// Files an entry under the name it is for; says where.
     fn file(&mut self, row: &Row<'_>, seq: u32) -> Filed {
         let zone = self.zone();
-        self.written.add(row, seq, zone);
         let begin = zone.stands(row.when);
         let at = row.until.map_or(begin, |until| zone.stands(until).max(begin));
         let (ticks, fine) = at.ticks();
+        let filed = Filed { stream: row.item, ticks, seq };
+        let is_life = one_by_one(self.program.inner().info(row.event));
+        // Since when an item is there matters to the entries of its kit.
+        if !is_life && !self.keeps(row.item) {
+            self.store.facts.add_names(row.event, row.conditions, row.found);
+            return filed;
+        }
+        self.written.add(row, seq, zone);
         let span = row.until.map(|until| EntrySpan {
             begin: moment(row.when, begin, zone),
             end: moment(until, zone.over(until), zone),
@@ -132,7 +139,7 @@ impl Ledger {
         if span.is_some() && row.conditions != 0 {
             self.store.add_spanned(row.item);
         }
-        if one_by_one(self.program.inner().info(row.event)) {
+        if is_life {
             self.store.add_life(row.item);
         }
         let facts = &mut self.store.facts;
@@ -141,7 +148,7 @@ impl Ledger {
             span => facts.add_with(fact, extra, span),
         };
         self.store.push(row.item, Line::new(ticks, seq, fact));
-        Filed { stream: row.item, ticks, seq }
+        filed
     }
 }
 

@@ -43,6 +43,8 @@ struct Job<'a> {
     first: u32,
     /// For each batch the numbers of its ids, if it has any.
     ids: Vec<Vec<u32>>,
+    /// By name: its entries are not kept. Empty if all are.
+    left_out: Vec<bool>,
 }
 
 /// No id.
@@ -115,6 +117,7 @@ impl Ledger {
             streams: self.store.streams.len(),
             first,
             ids: self.enter_ids(batches),
+            left_out: self.left_out(),
         };
         let mut odd = Vec::new();
         for output in job.run(count, threads) {
@@ -155,6 +158,14 @@ impl Ledger {
         };
         self.unused += usize::from(taken.is_err() && seq.is_some());
         taken
+    }
+
+    /// By name, whether its entries are not kept; empty if all are.
+    fn left_out(&self) -> Vec<bool> {
+        match self.only {
+            None => Vec::new(),
+            Some(_) => (0..index(self.store.streams.len())).map(|stream| !self.keeps(stream)).collect(),
+        }
     }
 
     /// Remembers where the entries of a batch stand and how their clock times are written.
@@ -326,6 +337,11 @@ impl Job<'_> {
         event != MISSING && !self.one_by_one.get(event as usize).copied().unwrap_or(false)
     }
 
+    /// Whether entries filed under a name are kept.
+    fn keeps(&self, stream: u32) -> bool {
+        !self.left_out.get(stream as usize).copied().unwrap_or(false)
+    }
+
     /// The lines of a block without any but the usual columns; its first row has this order of record.
     fn simple_block(&self, block: &Block, batch: usize, rows: Range<usize>, seq: u32, output: &mut Output) {
         let Block { when, event, item, amount, conditions, .. } = block;
@@ -339,6 +355,10 @@ impl Job<'_> {
                 output.odd.push((batch, row, seq));
                 continue;
             };
+            if !self.keeps(*item) {
+                output.facts.add_names(*event, *conditions, 0);
+                continue;
+            }
             let fact = Fact::new(*event, *conditions, stated, None, when.dated);
             let fact = output.facts.add(Fact { fine: when.fine, ..fact });
             push(open, at, *item, Line::new(when.ticks, seq, fact), &mut output.full);
@@ -378,12 +398,20 @@ impl Job<'_> {
                 output.odd.push((number, row, seq));
                 continue;
             };
+            let Entry { item, ticks, fact, extra } = entry;
+            if let Some(id @ 0..SHARED_ID) = ids.and_then(|ids| ids.get(row)).copied() {
+                let fingerprint = batch.row(row).map_or(0, |row| row.fingerprint());
+                output.ids.push((id, fingerprint, Filed { stream: item, ticks, seq }, number, row));
+            }
+            if !self.keeps(item) {
+                output.facts.add_names(fact.event, fact.conditions, extra.found);
+                continue;
+            }
             if let (Some(until), Some(when)) = (until, batch.when.get(row))
                 && !is_plain(when, Some(until), self.zone)
             {
                 output.times.push((seq, when, Some(until)));
             }
-            let Entry { item, ticks, fact, extra } = entry;
             let fact = if extra == Extra::default() && span.is_none() {
                 output.facts.add(fact)
             } else {
@@ -393,10 +421,6 @@ impl Job<'_> {
                 output.facts.add_with(fact, extra, span)
             };
             push(open, bucket, item, Line::new(ticks, seq, fact), &mut output.full);
-            if let Some(id @ 0..SHARED_ID) = ids.and_then(|ids| ids.get(row)).copied() {
-                let fingerprint = batch.row(row).map_or(0, |row| row.fingerprint());
-                output.ids.push((id, fingerprint, Filed { stream: item, ticks, seq }, number, row));
-            }
         }
     }
 

@@ -9,20 +9,19 @@ mod names;
 
 pub(crate) use names::unused_names;
 
-use crate::log::Ledger;
-use crate::names::Map;
+use crate::log::{Groups, Ledger};
 use crate::problem::Problem;
 
-/// The problems of entries, of corrections, of names. `applies` says for every kit, model or kind that
-/// entries name which task events count for some member.
-pub(crate) fn of_log(ledger: &Ledger, applies: &Map<u32, Vec<bool>>) -> Vec<Problem> {
+/// The problems of entries, of corrections, of names; `groups` says whom entries for several items are for.
+pub(crate) fn of_log(ledger: &Ledger, groups: &Groups) -> Vec<Problem> {
     let mut problems: Vec<Problem> = ledger.reports.iter().map(|(_, problem)| problem.clone()).collect();
     let doubts = entries::doubts(ledger);
     problems.extend(doubts.of_entries);
     corrections::report(ledger, &mut problems);
     problems.extend(doubts.unknown_events);
     items::unknown_items(ledger, &mut problems);
-    items::unknown_tasks(ledger, applies, &mut problems);
+    items::unknown_tasks(ledger, groups, &mut problems);
+    items::bad_kits(ledger, &mut problems);
     names::slips(ledger, &mut problems);
     filters::report(ledger, &mut problems);
     problems

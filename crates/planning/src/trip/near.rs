@@ -28,8 +28,8 @@ fn meant(rules: &Program, code: Code, entry: Entry) -> Option<String> {
 /// The id, kit, model or kind of the inventory that was probably meant.
 pub(crate) fn member(book: &Book, name: &str) -> Option<String> {
     let names = book.items().flat_map(|item| {
-        let of_many = item.kits.iter().chain(&item.model).chain([&item.kind]);
-        of_many.chain([&item.id]).map(String::as_str)
+        let others = item.model.iter().chain([&item.kind, &item.id]);
+        item.kit_names().chain(others.map(String::as_str))
     });
     closest(name, names).map(str::to_owned)
 }

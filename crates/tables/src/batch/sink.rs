@@ -186,14 +186,8 @@ impl<'b> Sink<'b> {
         item.received = date(row, Field::Received, &mut without);
         item.in_service = date(row, Field::InService, &mut without);
         item.retired = date(row, Field::Retired, &mut without);
-        item.kits = row
-            .get(Field::Kit)
-            .text()
-            .split(';')
-            .map(str::trim)
-            .filter(|kit| !kit.is_empty())
-            .map(str::to_owned)
-            .collect();
+        item.kits =
+            Some(row.get(Field::Kit).text().to_owned()).into_iter().filter(|kits| !kits.is_empty()).collect();
         item.model = Some(row.get(Field::Model).text().to_owned()).filter(|model| !model.is_empty());
         for field in [Field::Kit, Field::Model] {
             if let Value::Fault(what) = row.get(field) {
