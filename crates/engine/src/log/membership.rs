@@ -14,7 +14,7 @@ use chrono::NaiveDate;
 use kitlore_syntax::key;
 
 /// The name under which entries that say no item are filed.
-const NO_NAME: u32 = 0;
+pub(crate) const NO_NAME: u32 = 0;
 
 /// The key of the name that says every item in so many words.
 const EVERY_ITEM: &str = "every item";

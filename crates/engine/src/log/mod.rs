@@ -41,7 +41,7 @@ pub(crate) use entries::{DATED, EntrySpan, Extra, FOR_GROUP, FOR_KIT, Fact, Line
 pub(crate) use facts::Order;
 pub(crate) use groups::{Counted, Groups};
 pub(crate) use ledger::Ledger;
-pub(crate) use membership::{Member, Naming};
+pub(crate) use membership::{Member, NO_NAME, Naming, NotUsed};
 pub(crate) use merge::first_tick;
 pub(crate) use sets::NameSets;
 pub(crate) use written::Why;
