@@ -50,7 +50,6 @@ impl Groups {
         self.0.keys().copied()
     }
 
-    #[expect(dead_code, reason = "the report of entries for nobody comes with the others of its kind")]
     /// Whether an entry under a name is for some member, or counts in a delay of one that came later.
     pub fn has_member(&self, ledger: &Ledger, stream: u32, line: &Line) -> bool {
         let event = ledger.fact(line).event;

@@ -46,7 +46,7 @@ pub(crate) use entries::{
 pub(crate) use facts::Order;
 pub(crate) use groups::{Counted, Groups};
 pub(crate) use ledger::Ledger;
-pub(crate) use membership::{Member, Naming};
+pub(crate) use membership::{Member, NO_NAME, Naming, NotUsed};
 pub(crate) use merge::first_tick;
 pub(crate) use sets::NameSets;
 pub(crate) use written::Why;
