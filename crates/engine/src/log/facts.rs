@@ -57,11 +57,11 @@ impl Facts {
 
     /// Remembers that names occur in an entry that is not kept.
     pub fn add_names(&mut self, event: u32, conditions: u32, found: u32) {
-        let fact = Fact::new(event, conditions, None, None, false);
-        match found {
-            0 => self.add(fact),
-            found => self.add_with(0, fact, Extra { found, ..Extra::default() }, Own::default()),
-        };
+        let mut fact = Fact::new(event, conditions, None, None, false);
+        if found != 0 {
+            fact.extra = self.extra(Extra { found, ..Extra::default() });
+        }
+        self.add(fact);
     }
 
     #[inline]

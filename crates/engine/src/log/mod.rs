@@ -4,6 +4,7 @@
 //! the same instant keep their order of record.
 
 pub mod batch;
+mod block;
 mod clock;
 pub mod columns;
 mod corrections;

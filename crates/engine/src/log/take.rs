@@ -5,10 +5,11 @@
 //! record. As the log is a set in time order, it makes no difference that they come later.
 
 use super::batch::Batch;
+use super::block::{Block, Entry, are_plain, is_simple};
 use super::clock::{Clock, Stand};
-use super::columns::{Amounts, Ends, Keys, Lines, MISSING, Refused, Texts, Times, UNSTATED};
+use super::columns::{Lines, MISSING, Refused, Texts, Times, UNSTATED};
 use super::corrections::Filed;
-use super::entries::{DATED, EntrySpan, Extra, Fact, Line, Own};
+use super::entries::{Fact, Line, Own};
 use super::facts::Facts;
 use super::input::Fields;
 use super::ledger::Ledger;
@@ -70,30 +71,6 @@ struct Output {
     ids: Vec<(u32, u64, Filed)>,
     /// Those that say who did it or remark something: order of record, batch and row.
     remarks: Vec<(u32, usize, usize)>,
-}
-
-/// The columns of a block, read.
-#[derive(Default)]
-struct Block {
-    when: Vec<Stand>,
-    event: Vec<u32>,
-    item: Vec<u32>,
-    amount: Vec<i64>,
-    conditions: Vec<u32>,
-    /// Of what few logs have.
-    until: Vec<Option<Stand>>,
-    more: More,
-    buffer: Vec<Stand>,
-}
-
-/// Those that few logs have.
-#[derive(Default)]
-struct More {
-    reading: Vec<i64>,
-    unit: Vec<u32>,
-    found: Vec<u32>,
-    reference: Vec<u32>,
-    expect: Vec<u32>,
 }
 
 impl Ledger {
@@ -312,8 +289,7 @@ impl Job<'_> {
                 if is_simple(batch) {
                     self.simple_block(&block, number, own, seq, &mut output);
                 } else {
-                    batch.until.stand(own.clone(), &mut clock, &mut block.buffer, &mut block.until);
-                    block.more.read(batch, own.clone());
+                    block.read_more(batch, own.clone(), &mut clock);
                     self.any_block(&block, number, own, seq, &mut clock, &mut output);
                 }
                 row = next;
@@ -422,59 +398,10 @@ impl Job<'_> {
             if span.is_some() && fact.conditions != 0 {
                 output.spanned.push(item);
             }
-            let own = Own { span, reference };
-            let fact = output.facts.add_with(seq, fact, extra, own);
+            let fact = output.facts.add_with(seq, fact, extra, Own { span, reference });
             push(open, bucket, item, Line::new(ticks, seq, fact), &mut output.full);
         }
     }
-}
-
-impl Entry {
-    /// From when to when an entry lasts; it then counts at its end. `None` if it ends before it begins, or is taken
-    /// one by one for another reason.
-    fn last_to(&mut self, end: Stand, clock: &mut Clock) -> Option<EntrySpan> {
-        if end == Stand::NEVER || end.left_out {
-            return None;
-        }
-        let span = EntrySpan { begin: clock.begin(self.when), end: clock.end(end) };
-        let ends_before = match end.dated {
-            true => span.end.day < span.begin.day,
-            false => (end.ticks, end.fine) < (self.when.ticks, self.when.fine),
-        };
-        if ends_before {
-            return None;
-        }
-        if (end.ticks, end.fine) > (self.when.ticks, self.when.fine) {
-            self.when = end;
-        }
-        self.fact.fine = self.when.fine;
-        self.fact.flags &= !DATED;
-        Some(span)
-    }
-}
-
-/// Whether the instants of all rows give back how their times and ends are written.
-fn are_plain(batch: &Batch<'_>) -> bool {
-    matches!(
-        (batch.when, batch.until),
-        (Times::Instants(_), Ends::All(Times::Instants(_)))
-            | (Times::Local(_), Ends::All(Times::Local(_)))
-            | (Times::Dates(_), Ends::All(Times::Dates(_)))
-    )
-}
-
-/// Whether a batch has no more than the columns that nearly all logs have.
-fn is_simple(batch: &Batch<'_>) -> bool {
-    fn is_absent<K: Copy + Default + PartialEq>(keys: &Keys<'_, K>) -> bool {
-        matches!(keys, Keys::One(key) if *key == K::default())
-    }
-    matches!(batch.until, Ends::Absent)
-        && matches!(batch.reading, Amounts::Absent)
-        && matches!(batch.id, Texts::Absent)
-        && is_absent(&batch.unit)
-        && is_absent(&batch.found)
-        && is_absent(&batch.reference)
-        && is_absent(&batch.expect)
 }
 
 fn push(open: &mut Segment, bucket: usize, stream: u32, line: Line, full: &mut Vec<(usize, Segment)>) {
@@ -482,74 +409,4 @@ fn push(open: &mut Segment, bucket: usize, stream: u32, line: Line, full: &mut V
         full.push((bucket, std::mem::replace(open, Segment::with_capacity(SEGMENT))));
     }
     open.push(stream, line);
-}
-
-/// A row of a block on its way into a line.
-struct Entry {
-    item: u32,
-    when: Stand,
-    fact: Fact,
-    extra: Extra,
-    reference: u32,
-}
-
-impl Block {
-    fn read(&mut self, batch: &Batch<'_>, rows: Range<usize>, clock: &mut Clock) {
-        batch.when.stand(rows.clone(), clock, &mut self.when);
-        batch.event.numbers(rows.clone(), |key| key.0, &mut self.event);
-        batch.item.numbers(rows.clone(), |key| key.0, &mut self.item);
-        batch.amount.micros(rows.clone(), &mut self.amount);
-        batch.conditions.numbers(rows, |key| key.0, &mut self.conditions);
-    }
-
-    /// The entry of a row but for its span; `None` if a column has nothing that can be used.
-    fn entry(&self, row: usize) -> Option<Entry> {
-        let when = self.when.get(row).filter(|when| **when != Stand::NEVER && !when.left_out)?;
-        let number = |column: &[u32]| column.get(row).copied().filter(|number| *number != MISSING);
-        let value = |column: &[i64]| match column.get(row) {
-            None => None,
-            Some(&UNSTATED) => Some(None),
-            Some(value) => (*value >= 0).then_some(Some(*value)),
-        };
-        let (amount, reading) = (value(&self.amount)?, value(&self.more.reading)?);
-        let fact = Fact {
-            fine: when.fine,
-            ..Fact::new(number(&self.event)?, number(&self.conditions)?, amount, reading, when.dated)
-        };
-        let extra = Extra {
-            found: number(&self.more.found)?,
-            unit: number(&self.more.unit)?,
-            expect: number(&self.more.expect)?,
-            amount: amount.filter(|_| reading.is_some()),
-        };
-        let reference = number(&self.more.reference)?;
-        Some(Entry { item: number(&self.item)?, when: *when, fact, extra, reference })
-    }
-}
-
-impl Block {
-    /// What the fingerprint of a row's entry is of.
-    fn print<'a>(&self, at: usize, batch: &Batch<'a>, row: usize) -> Option<Print<'a>> {
-        let More { reading, unit, found, reference, expect } = &self.more;
-        let number = |column: &[u32]| column.get(at).copied().unwrap_or(0);
-        let value = |column: &[i64]| column.get(at).copied().filter(|micros| *micros != UNSTATED);
-        Some(Print {
-            when: batch.when.print(row)?,
-            until: batch.until.print(row),
-            names: [&self.event, &self.item, unit, &self.conditions, found, reference, expect]
-                .map(|column| number(column)),
-            numbers: [&self.amount, reading].map(|column| value(column)),
-            texts: [batch.by.get(row), batch.note.get(row)],
-        })
-    }
-}
-
-impl More {
-    fn read(&mut self, batch: &Batch<'_>, rows: Range<usize>) {
-        batch.reading.micros(rows.clone(), &mut self.reading);
-        batch.unit.numbers(rows.clone(), |key| key.0, &mut self.unit);
-        batch.found.numbers(rows.clone(), |key| key.0, &mut self.found);
-        batch.reference.numbers(rows.clone(), |key| key.0, &mut self.reference);
-        batch.expect.numbers(rows, |key| key.0, &mut self.expect);
-    }
 }
