@@ -73,15 +73,17 @@ codec!(Shot { taken, offset, pair, folder, measured, name });
 impl Shot {
     /// From a picture, in no folder yet. `number` gives the index of a pair.
     fn of(picture: Picture, path: &Path, number: impl FnOnce(Pair) -> u32) -> Result<Self, Problem> {
-        let problem = |code, what: &str| Problem::new(code, format!("`{}` {what}", path.display()));
+        let problem = |code, sentence: &'static str| {
+            Problem::new(code, sentence).with("file", path.display().to_string())
+        };
         let Some(taken) = picture.taken else {
             return Err(problem(
                 PictureCode::NoDate,
-                "does not say when it was taken, or gives an impossible time",
+                "`{file}` does not say when it was taken, or gives an impossible time",
             ));
         };
         if picture.body.is_empty() {
-            return Err(problem(PictureCode::NoBody, "does not say which body took it"));
+            return Err(problem(PictureCode::NoBody, "`{file}` does not say which body took it"));
         }
         let measured = Some(picture.measured).filter(|measured| *measured != Measured::default());
         Ok(Self {

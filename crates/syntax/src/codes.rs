@@ -1,36 +1,16 @@
 //! Every code a diagnostic can have.
 
-use std::borrow::Cow;
-use std::fmt;
-
 /// Each code once: its variant, its word, what it means, a text that raises it.
 macro_rules! codes {
     ($($variant:ident $word:literal: $about:literal => $example:literal,)*) => {
-        /// A code: what sort of problem something is. Codes are never reused.
-        #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
-        #[non_exhaustive]
-        pub enum Code {
-            $(#[doc = $about] $variant,)*
+        code_enum! {
+            /// A code: what sort of problem something is. Codes are never reused.
+            pub enum Code {
+                $($variant $word: $about,)*
+            }
         }
 
         impl Code {
-            /// Every code, by its word.
-            pub const ALL: &[Self] = &[$(Self::$variant,)*];
-
-            /// Its word, such as `missing-comma`.
-            pub const fn word(self) -> &'static str {
-                match self {
-                    $(Self::$variant => $word,)*
-                }
-            }
-
-            /// What it means: one or more sentences.
-            pub const fn about(self) -> &'static str {
-                match self {
-                    $(Self::$variant => $about,)*
-                }
-            }
-
             /// A text that raises it, and nothing else; empty for a bound, whose text is too large to show, and for
             /// what only running shows.
             ///
@@ -272,17 +252,5 @@ impl Code {
     /// The code of a word.
     pub fn find(word: &str) -> Option<Self> {
         Self::ALL.iter().copied().find(|code| code.word() == word)
-    }
-}
-
-impl fmt::Display for Code {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(self.word())
-    }
-}
-
-impl From<Code> for Cow<'static, str> {
-    fn from(code: Code) -> Self {
-        Cow::Borrowed(code.word())
     }
 }

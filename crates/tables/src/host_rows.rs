@@ -5,7 +5,7 @@ use crate::codes::Code;
 use crate::error::{ReadError, short};
 use crate::limits::Limits;
 use crate::mapping::{Columns, Field, Headings, Kind, Layout};
-use kitlore_engine::Book;
+use kitlore_engine::{Argument, Book, Problem};
 
 /// An inventory or a log whose rows a host brings one by one.
 ///
@@ -57,8 +57,10 @@ impl<'b> HostRows<'b> {
         let layout = Headings { file: name, kind, columns }.layout(headings, 0)?;
         let mut sink = Sink::new(book, name, limits.problems).of_rows();
         for (heading, meant) in &layout.doubts {
-            let message = format!("the column `{}` of `{name}` is {}", short(heading), kind.use_of_others());
-            sink.doubtful_column(message, Code::UnknownHeading, Some(meant));
+            let problem = Problem::new(Code::UnknownHeading, "the column `{column}` of `{table}` is {use}");
+            let problem = problem.with("column", short(heading)).with("table", name);
+            let use_of_it = Argument::Words(kind.use_of_others().into());
+            sink.column_problem(problem.with("use", use_of_it).meant(Some(*meant)));
         }
         Ok(Self { sink, layout, kind })
     }

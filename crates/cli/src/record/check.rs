@@ -1,6 +1,5 @@
 //! Whether an entry counts as it is meant, tried in a book that holds the log.
 
-use crate::problems;
 use crate::stop::Stop;
 use kitlore::codes::ProblemCode;
 use kitlore::fields::Time;
@@ -54,19 +53,20 @@ pub(super) fn check(
     let problems = seen.as_ref().unwrap_or(&after).problems().iter();
     let is_own = |problem: &&Problem| problem.place.as_ref().is_some_and(|place| &*place.source == NEW);
     let own: Vec<Problem> = problems.filter(is_own).cloned().collect();
-    let is_refused = |code| REFUSED.contains(&code) || DOUBTED.contains(&code) && !as_it_is;
-    match own.iter().find(|problem| problems::code(problem).is_some_and(is_refused)) {
+    let doubted = if as_it_is { &[][..] } else { &DOUBTED };
+    let is_refused = |problem: &&Problem| REFUSED.iter().chain(doubted).any(|code| problem.is(*code));
+    match own.iter().find(is_refused) {
         Some(problem) => Err(refuse(problem, entry, book, now)),
         None => Ok((after, own)),
     }
 }
 
 fn refuse(problem: &Problem, entry: &Entry, book: &Book, now: Instant) -> Stop {
-    if problems::code(problem) == Some(ProblemCode::UnknownTaskForItem) {
+    if problem.is(ProblemCode::UnknownTaskForItem) {
         return of_others(entry, book, now);
     }
     let meant = problem.meant.as_deref().or_else(|| meant(problem, entry, book));
-    Stop::Data(format!("not recorded: {}{}", problem.message, did_you_mean(meant)))
+    Stop::Data(format!("not recorded: {}{}", problem.message(), did_you_mean(meant)))
 }
 
 /// The task is one of other items.
@@ -93,14 +93,14 @@ fn of_others(entry: &Entry, book: &Book, now: Instant) -> Stop {
 /// A similar name where the engine suggests none: a person at a keyboard can judge it.
 fn meant<'a>(problem: &Problem, entry: &Entry, book: &'a Book) -> Option<&'a str> {
     let fields = entry.fields();
-    match problems::code(problem) {
-        Some(ProblemCode::UnknownItem) => closest(fields.item, book.items().map(|item| item.id.as_str())),
-        Some(ProblemCode::UnknownEvent) => {
-            let house = book.program().house();
-            let tasks = house.rules.iter().map(|rule| rule.task.text.as_str());
-            let events = house.events.iter().flatten().map(|name| name.text.as_str());
-            closest(fields.event, tasks.chain(events))
-        }
-        _ => None,
+    if problem.is(ProblemCode::UnknownItem) {
+        return closest(fields.item, book.items().map(|item| item.id.as_str()));
     }
+    if problem.is(ProblemCode::UnknownEvent) {
+        let house = book.program().house();
+        let tasks = house.rules.iter().map(|rule| rule.task.text.as_str());
+        let events = house.events.iter().flatten().map(|name| name.text.as_str());
+        return closest(fields.event, tasks.chain(events));
+    }
+    None
 }

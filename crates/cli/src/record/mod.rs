@@ -52,7 +52,7 @@ pub(crate) fn record(args: &RecordArgs, host: &mut Host<'_>) -> Result<u8, Stop>
     let changes = changes(&before, &after, host.colour_out);
     host.print(&fit(&(recorded + &changes), host.text_width()))?;
     for doubt in &doubts {
-        host.say(&format!("  note: {} [{}]", plain(&doubt.message), doubt.code));
+        host.say(&format!("  note: {} [{}]", plain(&doubt.message()), doubt.code));
     }
     Ok(0)
 }

@@ -249,11 +249,9 @@ impl<'a> Evaluation<'a> {
             }
         }
         if undated {
-            let message = format!(
-                "`{}` has no date received or in service, so its age and intervals have nothing to count from",
-                record.item.id
-            );
-            chunk.problems.push(Problem::new(Code::NoStart, message).at(record.item.place.clone()));
+            let sentence = "`{item}` has no date received or in service, so its age and intervals have nothing to count from";
+            let problem = Problem::new(Code::NoStart, sentence).with("item", record.item.id.as_str());
+            chunk.problems.push(problem.at(record.item.place.clone()));
         }
     }
 

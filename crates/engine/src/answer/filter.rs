@@ -2,7 +2,7 @@
 
 use crate::codes::Code;
 use crate::log::Member;
-use crate::problem::Problem;
+use crate::problem::{Argument, Problem};
 use chrono::NaiveDate;
 use kitlore_syntax::tree::{Filter, Test};
 use kitlore_syntax::{Amount, Name, key, parse_date};
@@ -91,11 +91,18 @@ impl Filtered<'_> {
         date
     }
 
-    fn refuse(&self, attribute: &Name, text: &str, wanted: &str, problems: &mut Vec<Problem>) -> bool {
+    fn refuse(
+        &self,
+        attribute: &Name,
+        text: &str,
+        wanted: &'static str,
+        problems: &mut Vec<Problem>,
+    ) -> bool {
         let item = &self.member.record.item;
-        let message =
-            format!("`{}` of `{}` is `{text}`, and a rule asks for {wanted}", attribute.text, item.id);
-        problems.push(Problem::new(Code::NotANumber, message).at(item.place.clone()));
+        let sentence = "`{column}` of `{item}` is `{text}`, and a rule asks for {wanted}";
+        let problem = Problem::new(Code::NotANumber, sentence).with("column", attribute.text.as_str());
+        let problem = problem.with("item", item.id.as_str()).with("text", text);
+        problems.push(problem.with("wanted", Argument::Words(wanted.into())).at(item.place.clone()));
         false
     }
 }

@@ -60,6 +60,17 @@ impl<'a> Entry<'a> {
     fn span(self, ledger: &'a Ledger) -> Option<&'a EntrySpan> {
         ledger.span(self.line, self.fact)
     }
+
+    /// When it began.
+    fn begin(self, ledger: &Ledger) -> Instant {
+        self.span(ledger).map_or(self.at(), |span| span.begin.at())
+    }
+
+    /// When it is over. With a clock time it counts from then on: only what ends with a date lasts longer.
+    fn end(self, ledger: &Ledger) -> Instant {
+        let span = if self.has(ENDS_DATED) { self.span(ledger) } else { None };
+        span.map_or(self.at(), |span| span.end.at())
+    }
 }
 
 /// A sum of amounts, in billionths, and the entry at which it reached its threshold.
@@ -256,9 +267,8 @@ impl Fold<'_> {
         });
         let step = followed.and_then(|meter| self.read_meter(entry, meter, counters));
         if self.profile.asks_unused && self.is_use(entry, info, step) {
-            let (begin, end) = entry
-                .span(self.ledger)
-                .map_or((entry.at(), entry.at()), |span| (span.begin.at(), span.end.at()));
+            let end = entry.end(self.ledger);
+            let begin = if self.profile.grounds_unused { entry.begin(self.ledger) } else { entry.at() };
             let used = UsePeriod { begin, counts: entry.at(), last: Mark { at: end, seq: entry.line.seq } };
             if counters.last_use.is_none_or(|known| known.last.at <= end) {
                 counters.last_use = Some(used);
@@ -339,6 +349,11 @@ impl Fold<'_> {
         counters.doubts.push((entry.line.seq, problem));
     }
 
+    /// A problem of the item.
+    fn problem(&self, code: Code, sentence: &'static str) -> Problem {
+        Problem::new(code, sentence).with("item", self.item)
+    }
+
     fn count(&self, number: usize, entry: Entry<'_>, step: Option<Step>, counters: &mut Counters) {
         let Some(slot) = self.profile.usages.get(number) else {
             return;
@@ -354,11 +369,9 @@ impl Fold<'_> {
             Some(Step { by, before }) => {
                 if before.is_none() && counters.done.get(slot.task).is_some_and(Option::is_some) {
                     let event = self.ledger.events.singular(fact.event);
-                    let message = format!(
-                        "this first reading of `{event}` for `{}` comes after a service: what was used before it is not known and counts nothing",
-                        self.item
-                    );
-                    counters.doubts.push((line.seq, Problem::new(Code::NoBaseReading, message)));
+                    let sentence = "this first reading of `{event}` for `{item}` comes after a service: what was used before it is not known and counts nothing";
+                    let problem = self.problem(Code::NoBaseReading, sentence).with("event", event);
+                    counters.doubts.push((line.seq, problem));
                     return;
                 }
                 by
@@ -410,13 +423,10 @@ impl Fold<'_> {
             && *asked != given
         {
             let (event, units) = (self.ledger.events.singular(fact.event), &self.ledger.units);
-            let message = format!(
-                "`{event}` of `{}` is in `{}`, and the rule asks for `{}`; this reading is not looked at",
-                self.item,
-                units.text(given),
-                units.text(*asked)
-            );
-            counters.doubts.push((line.seq, Problem::new(Code::UnitDiffers, message)));
+            let sentence = "`{event}` of `{item}` is in `{given}`, and the rule asks for `{asked}`; this reading is not looked at";
+            let problem = self.problem(Code::UnitDiffers, sentence).with("event", event);
+            let problem = problem.with("given", units.text(given)).with("asked", units.text(*asked));
+            counters.doubts.push((line.seq, problem));
             return;
         }
         if let Some(run) = counters.gauges.get_mut(number) {
@@ -453,21 +463,17 @@ impl Fold<'_> {
         let fell_from = step.and_then(|step| step.fell_from(fact.amount));
         if let Some(before) = fell_from {
             let event = self.ledger.events.singular(fact.event);
-            let message = format!(
-                "`{event}` of `{}` fell from {} to {}: taken as a new meter that starts at 0",
-                self.item,
-                Amount::from_micros(before),
-                Amount::from_micros(fact.amount)
-            );
-            counters.doubts.push((line.seq, Problem::new(Code::MeterFell, message)));
+            let sentence =
+                "`{event}` of `{item}` fell from {before} to {after}: taken as a new meter that starts at 0";
+            let problem = self.problem(Code::MeterFell, sentence).with("event", event);
+            let problem = problem.with("before", Amount::from_micros(before));
+            counters.doubts.push((line.seq, problem.with("after", Amount::from_micros(fact.amount))));
         }
         if mixed {
             let event = self.ledger.events.singular(fact.event);
-            let message = format!(
-                "`{event}` of `{}` comes both as readings and as amounts; both are counted",
-                self.item
-            );
-            counters.doubts.push((line.seq, Problem::new(Code::AmountAndReading, message)));
+            let sentence = "`{event}` of `{item}` comes both as readings and as amounts; both are counted";
+            let problem = self.problem(Code::AmountAndReading, sentence).with("event", event);
+            counters.doubts.push((line.seq, problem));
         }
         step
     }
@@ -548,11 +554,8 @@ impl Fold<'_> {
             if zone.date(day.at) != date || is_midnight {
                 return true;
             }
-            let message = format!(
-                "this completion for `{}` has no clock time, and the day has entries that do: it is taken as before them",
-                self.item
-            );
-            doubts.push((day.seq, Problem::new(Code::SameDayOrder, message)));
+            let sentence = "this completion for `{item}` has no clock time, and the day has entries that do: it is taken as before them";
+            doubts.push((day.seq, self.problem(Code::SameDayOrder, sentence)));
             false
         });
     }

@@ -18,15 +18,15 @@ impl Ledger {
             return Err(Problem::new(Code::MissingId, "this item has no id; give it one").at(place));
         }
         if item.kind.trim().is_empty() {
-            let message = format!("`{}` has no kind; say what it is", item.id);
-            return Err(Problem::new(Code::MissingKind, message).at(place));
+            let problem = Problem::new(Code::MissingKind, "`{item}` has no kind; say what it is");
+            return Err(problem.with("item", item.id).at(place));
         }
         let stream = self.add_stream(&item.id, true);
         let number = index(self.items.len());
         if let Some(filed) = self.store.streams.get_mut(stream as usize) {
             if filed.item.is_some() {
-                let message = format!("there is an item `{}` already; the first one stands", item.id);
-                return Err(Problem::new(Code::DuplicateItem, message).at(place));
+                let sentence = "there is an item `{item}` already; the first one stands";
+                return Err(Problem::new(Code::DuplicateItem, sentence).with("item", item.id).at(place));
             }
             filed.item = Some(number);
         }

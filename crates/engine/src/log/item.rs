@@ -2,6 +2,7 @@
 
 use super::input::Item;
 use super::kits::InKit;
+use crate::problem::Problem;
 use std::sync::Arc;
 
 #[derive(Debug, Clone)]
@@ -15,7 +16,7 @@ pub(crate) struct ItemRecord {
     /// The kits it is in, each once.
     pub kits: Vec<InKit>,
     /// What is wrong with its kits as written.
-    pub bad_kits: Vec<String>,
+    pub bad_kits: Vec<Problem>,
     /// The name under which entries for its id are filed.
     pub stream: u32,
     /// Other columns by key.

@@ -1,6 +1,8 @@
 //! The kits of an item and the dates on which it is in each: `travel kit; dive kit from 2026-06-01 to 2026-08-31`.
 
 use super::dates::Dates;
+use crate::codes::Code;
+use crate::problem::{Argument, Problem};
 use chrono::{Month, NaiveDate};
 use kitlore_syntax::parse_date;
 
@@ -17,7 +19,7 @@ struct Part<'a> {
     from: Option<NaiveDate>,
     to: Option<NaiveDate>,
     /// What is wrong with its dates, which are then left out.
-    wrong: Vec<String>,
+    wrong: Vec<Problem>,
 }
 
 /// The parts of a cell, joined by `;` or `,`.
@@ -31,7 +33,7 @@ pub(crate) fn names(cell: &str) -> impl Iterator<Item = &str> {
 }
 
 /// The kits that some parts of cells name, each once, and what is wrong with them.
-pub(crate) fn read(parts: &[String]) -> (Vec<InKit>, Vec<String>) {
+pub(crate) fn read(parts: &[String]) -> (Vec<InKit>, Vec<Problem>) {
     let (mut kits, mut wrong) = (Vec::<InKit>::new(), Vec::new());
     for part in parts {
         let mut part = Part::read(part);
@@ -51,12 +53,15 @@ pub(crate) fn read(parts: &[String]) -> (Vec<InKit>, Vec<String>) {
 impl<'a> Part<'a> {
     fn read(text: &'a str) -> Self {
         let mut wrong = Vec::new();
+        let problem = |sentence: &'static str| Problem::new(Code::BadTime, sentence).with("text", text);
         let mut date = |name: &'a str, word: &str| match cut(name, word) {
             None => (name, None),
             Some((before, date)) => match parse_date(date) {
                 Ok(date) => (before, Some(date)),
                 Err(error) => {
-                    wrong.push(format!("`kit` `{text}`: `{word}` {error}; it is left out"));
+                    let problem =
+                        problem("`kit` `{text}`: `{word}` {error}; it is left out").with("word", word);
+                    wrong.push(problem.with("error", Argument::Words(error.to_string().into())));
                     (before, None)
                 }
             },
@@ -64,10 +69,10 @@ impl<'a> Part<'a> {
         let (kit, to) = date(text, "to");
         let (kit, from) = date(kit, "from");
         if kit.is_empty() {
-            wrong.push(format!("`kit` `{text}` says no kit; write such as `dive kit {text}`"));
+            wrong.push(problem("`kit` `{text}` says no kit; write such as `dive kit {text}`"));
         }
         if from.zip(to).is_some_and(|(from, to)| to < from) {
-            wrong.push(format!("`kit` `{text}` ends before it begins; its dates are left out"));
+            wrong.push(problem("`kit` `{text}` ends before it begins; its dates are left out"));
             return Self { kit, from: None, to: None, wrong };
         }
         Self { kit, from, to, wrong }

@@ -27,7 +27,8 @@ impl Ledger {
             return Err(Problem::new(Code::MissingEvent, "this entry has no event; say what happened"));
         }
         let when = read_time("when", fields.when)?.ok_or_else(|| {
-            Problem::new(Code::BadTime, format!("`{event}` has no `when`; give a date such as `2026-03-01`"))
+            Problem::new(Code::BadTime, "`{event}` has no `when`; give a date such as `2026-03-01`")
+                .with("event", event)
         })?;
         let event = self.events.add(event);
         let item = self.add_stream(fields.item.trim(), false);
@@ -88,22 +89,20 @@ impl Ledger {
         if let Some(until) = row.until
             && ends_before(until, row.when, rules.zone)
         {
-            let when = row.when;
-            let message = format!("`{}` ends (`until` {until}) before it begins (`when` {when})", event());
-            return Err(Problem::new(Code::UntilBeforeWhen, message));
+            let sentence = "`{event}` ends (`until` {until}) before it begins (`when` {when})";
+            let problem = Problem::new(Code::UntilBeforeWhen, sentence).with("event", event());
+            return Err(problem.with("until", until.to_string()).with("when", row.when.to_string()));
         }
         let negative = |amount: Option<Amount>| amount.is_some_and(|amount| amount < Amount::ZERO);
         if negative(row.amount) {
-            let message = format!(
-                "`{}` has a negative amount; to take an entry back, record `void` with its id as `ref`",
-                event()
-            );
-            return Err(Problem::new(Code::NegativeAmount, message));
+            let sentence =
+                "`{event}` has a negative amount; to take an entry back, record `void` with its id as `ref`";
+            return Err(Problem::new(Code::NegativeAmount, sentence).with("event", event()));
         }
         let is_meter = rules.info(row.event).meter.is_some();
         if is_meter && negative(row.reading) && !self.is_other_unit(row.event, row.unit) {
-            let message = format!("`{}` has a negative reading, and a meter starts at 0", event());
-            return Err(Problem::new(Code::NegativeAmount, message));
+            let sentence = "`{event}` has a negative reading, and a meter starts at 0";
+            return Err(Problem::new(Code::NegativeAmount, sentence).with("event", event()));
         }
         Ok(())
     }
@@ -174,7 +173,7 @@ fn read_time(field: &str, time: Time<'_>) -> Result<Option<When>, Problem> {
             "" => Ok(None),
             text => When::parse(text)
                 .map(Some)
-                .map_err(|error| Problem::new(Code::BadTime, format!("`{field}` `{text}` {error}"))),
+                .map_err(|error| Problem::unreadable(Code::BadTime, field, text, error)),
         },
     }
 }
@@ -187,7 +186,7 @@ fn read_number(field: &str, number: Number<'_>) -> Result<Option<Amount>, Proble
             "" => Ok(None),
             text => Amount::parse_signed(text)
                 .map(Some)
-                .map_err(|error| Problem::new(Code::BadNumber, format!("`{field}` `{text}` {error}"))),
+                .map_err(|error| Problem::unreadable(Code::BadNumber, field, text, error)),
         },
     }
 }

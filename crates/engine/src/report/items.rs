@@ -20,8 +20,9 @@ pub(super) fn unknown_items(ledger: &Ledger, problems: &mut Vec<Problem>) {
     for (number, (stream, lines)) in strangers.enumerate() {
         let meant = if number < SUGGESTIONS { known.closest_id(&stream.name) } else { None };
         for line in ledger.store.lines(lines).iter().filter(|line| !line.is(VOIDED)) {
-            let message = format!("the inventory has no item, kit, model or kind `{}`", stream.name);
-            problems.push(Problem::new(Code::UnknownItem, message).meant(meant).at(ledger.place(line.seq)));
+            let sentence = "the inventory has no item, kit, model or kind `{item}`";
+            let problem = Problem::new(Code::UnknownItem, sentence).with("item", &*stream.name);
+            problems.push(problem.meant(meant).at(ledger.place(line.seq)));
         }
     }
 }
@@ -46,8 +47,7 @@ pub(super) fn unknown_tasks(ledger: &Ledger, groups: &Groups, problems: &mut Vec
 /// Dates of kits that are none.
 pub(super) fn bad_kits(ledger: &Ledger, problems: &mut Vec<Problem>) {
     for record in &ledger.items {
-        for wrong in &record.bad_kits {
-            problems.push(Problem::new(Code::BadTime, wrong).at(record.item.place.clone()));
-        }
+        let at_item = |problem: &Problem| problem.clone().at(record.item.place.clone());
+        problems.extend(record.bad_kits.iter().map(at_item));
     }
 }

@@ -5,7 +5,7 @@ use super::limits::{NAMES, SUGGESTIONS};
 use crate::codes::Code;
 use crate::log::{Ledger, VOIDED};
 use crate::names::{Candidates, Map};
-use crate::problem::{Place, Problem};
+use crate::problem::{Argument, Place, Problem};
 use crate::rules::EventInfo;
 use kitlore_syntax::key;
 use std::borrow::Cow;
@@ -70,20 +70,20 @@ pub(super) fn slips(ledger: &Ledger, problems: &mut Vec<Problem>) {
             let is_of =
                 |(other, names): &(&Sort<'_>, &Vec<&str>)| other.word != word && names.contains(&&*meant);
             let other = sorts.iter().zip(&strangers).find(is_of).map(|(other, _)| other.word);
-            let role = match other.filter(|_| !sort.in_data.values().any(|known| **known == *meant)) {
-                Some("event") => " as an event".to_owned(),
-                Some(other) => format!(" as a {other}"),
-                None => String::new(),
+            let other = other.filter(|_| !sort.in_data.values().any(|known| **known == *meant));
+            let never = "the {sort} `{name}` of the rules never occurs in the data";
+            let sentence: Cow<'static, str> = match other {
+                Some("event") => format!("{never}, and `{{other}}` does as an event").into(),
+                Some(_) => format!("{never}, and `{{other}}` does as a {{role}}").into(),
+                // What was probably meant stands behind it.
+                None if *meant != **name => never.into(),
+                None => format!("{never}, and `{{other}}` does").into(),
             };
-            // What was probably meant stands behind it.
-            let and = match role.is_empty() && *meant != **name {
-                true => String::new(),
-                false => format!(", and `{meant}` does{role}"),
-            };
-            let message = format!("the {word} `{name}` of the rules never occurs in the data{and}");
-            problems.push(
-                Problem::new(Code::NeverSeen, message).meant(Some(meant).filter(|meant| **meant != **name)),
-            );
+            let words = |word: &'static str| Argument::Words(word.into());
+            let problem =
+                Problem::new(Code::NeverSeen, sentence).with("sort", words(word)).with("name", *name);
+            let problem = problem.with("other", &*meant).with("role", words(other.unwrap_or_default()));
+            problems.push(problem.meant(Some(meant).filter(|meant| **meant != **name)));
         }
     }
     for sort in &sorts {
@@ -97,8 +97,9 @@ pub(super) fn slips(ledger: &Ledger, problems: &mut Vec<Problem>) {
         let is_strange = |name: &str| meant.get(key(name).as_str()).map(|meant| &**meant);
         let spots = if meant.is_empty() { Vec::new() } else { occurrences(ledger, sort.word, &is_strange) };
         for (name, meant, place) in spots {
-            let message = format!("no rule knows the {} `{name}`", sort.word);
-            problems.push(Problem::new(code, message).meant(Some(meant)).at(place));
+            let problem = Problem::new(code, "no rule knows the {sort} `{name}`").with("name", name);
+            let problem = problem.with("sort", Argument::Words(sort.word.into()));
+            problems.push(problem.meant(Some(meant)).at(place));
         }
     }
 }

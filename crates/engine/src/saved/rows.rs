@@ -192,7 +192,7 @@ mod tests {
             let all: Result<(), ()> = each_by(&ledger, window, |step| {
                 met.push(match step {
                     Step::Entry(entry) => format!("entry {}", entry.row.note),
-                    Step::Report(problem) => problem.message.to_string(),
+                    Step::Report(problem) => problem.message(),
                 });
                 Ok(())
             });

@@ -143,9 +143,7 @@ impl<'b> LogFrame<'b> {
                 // A blank row is no entry.
                 Ok(at) => {
                     if let Some((_, Some(odd))) = columns.odd.get(at) {
-                        let mut problem = refused.problem;
-                        crate::batch::add_time_help(&mut problem, odd);
-                        problems.push((number, problem));
+                        problems.push((number, crate::batch::with_time_help(refused.problem, odd)));
                     }
                 }
             }
@@ -157,14 +155,14 @@ impl<'b> LogFrame<'b> {
         for (number, doubt) in doubts {
             problems.push((number, doubt));
         }
-        problems.sort_by_key(|(number, problem)| (*number, problem.code != Code::PercentCell.word()));
+        problems.sort_by_key(|(number, problem)| (*number, !problem.is(Code::PercentCell)));
         keys.forget_all_but_last();
         self.keys = keys;
         let sink = self.rows.sink();
         for (number, problem) in problems {
             match problem.place {
                 Some(_) => sink.report(number, problem),
-                None => sink.report_at(number, problem),
+                None => sink.problem(number.into(), problem),
             }
         }
     }
@@ -190,11 +188,10 @@ impl<'b> LogFrame<'b> {
         const MANY: usize = 10;
         let (midnight, clock) = self.midnights;
         if clock > 0 && midnight > 1 && midnight * MANY >= midnight + clock {
-            let message = format!(
-                "{midnight} of the {} times of `{name}` are at 00:00, and are read as clock times because the others have one; give what is a date as a date, in a column of texts or objects",
-                midnight + clock
-            );
-            self.rows.sink().doubtful_column(message, Code::Midnights, None);
+            let sentence = "{midnights} of the {times} times of `{table}` are at 00:00, and are read as clock times because the others have one; give what is a date as a date, in a column of texts or objects";
+            let problem = Problem::new(Code::Midnights, sentence).with("midnights", midnight);
+            let problem = problem.with("times", midnight + clock).with("table", name);
+            self.rows.sink().column_problem(problem);
         }
         self.rows.finish();
     }

@@ -1,6 +1,7 @@
 //! Rows of any log into the columns of a batch: the way of csv, jsonl, workbooks and rows of a host.
 
 use super::column::{AmountColumn, LineColumn, Moment, NameColumn, TextColumn, WhenColumn, texts};
+use super::problems::bad_value;
 use super::value::{OwnedRow, Row, Value, fields};
 use crate::codes::Code;
 use crate::error::narrow;
@@ -51,8 +52,8 @@ impl Rows {
     }
 
     /// Reports a problem of a line.
-    pub fn problem(&mut self, line: u64, code: Code, message: impl Into<String>) {
-        self.problems.push((narrow(line), Problem::new(code, message)));
+    pub fn problem(&mut self, line: u64, problem: Problem) {
+        self.problems.push((narrow(line), problem));
     }
 
     /// Adds a row, or reports why it is left out.
@@ -114,9 +115,12 @@ impl Rows {
         for field in Kind::Log.fields() {
             if let Value::Fault(what) = row.get(*field) {
                 let remark = matches!(field, Field::By | Field::Note);
-                let then = if remark { "the entry is taken without it" } else { "the entry is left out" };
+                let sentence = match remark {
+                    true => "`{field}` {what}; the entry is taken without it",
+                    false => "`{field}` {what}; the entry is left out",
+                };
                 spoiled |= !remark;
-                self.problem(line, Code::BadValue, format!("`{}` {what}; {then}", field.name()));
+                self.problem(line, bad_value(sentence, field.name(), what));
             }
         }
         spoiled
@@ -205,10 +209,8 @@ impl Rows {
 
 /// A reading of a share of one percent, where percents were probably meant.
 pub(crate) fn share_of_percent(reading: &str) -> Problem {
-    let message = format!(
-        "this reading is {reading} percent; where the sheet shows a share such as 80 %, write the plain number 80"
-    );
-    Problem::new(Code::PercentCell, message)
+    let sentence = "this reading is {reading} percent; where the sheet shows a share such as 80 %, write the plain number 80";
+    Problem::new(Code::PercentCell, sentence).with("reading", reading)
 }
 
 /// What a batch borrows of its rows.

@@ -2,6 +2,7 @@
 
 use super::object::{self, Pairs};
 use super::row::{JsonRow, cell};
+use crate::batch::unknown_heading;
 use crate::codes::Code;
 use crate::error::{ReadError, narrow, short};
 use crate::limits::Limits;
@@ -27,8 +28,8 @@ impl<'l> LineReader<'l> {
         Self { keys, headings, limits, order: Vec::new(), problems: Vec::new() }
     }
 
-    fn problem(&mut self, line: u64, code: Code, message: impl Into<String>) {
-        self.problems.push((narrow(line), Problem::new(code, message)));
+    fn problem(&mut self, line: u64, problem: Problem) {
+        self.problems.push((narrow(line), problem));
     }
 
     /// The row of a line; nothing where it is blank, or left out and reported.
@@ -53,17 +54,16 @@ impl<'l> LineReader<'l> {
             self.keys.to_mut().first = Some(line);
         }
         let Ok(text) = std::str::from_utf8(bytes) else {
-            let message =
+            let sentence =
                 "this row holds bytes that are not UTF-8 text and is left out; save the file as UTF-8";
-            self.problem(line, Code::BadText, message);
+            self.problem(line, Problem::new(Code::BadText, sentence));
             return Ok(None);
         };
         if let Err(error) = object::read(text, pairs) {
-            let message = format!(
-                "this row is not one JSON object and is left out; the mistake is at column {}",
-                error.column()
-            );
-            self.problem(line, Code::BadJson, message);
+            let sentence =
+                "this row is not one JSON object and is left out; the mistake is at column {column}";
+            let problem = Problem::new(Code::BadJson, sentence).with("column", error.column());
+            self.problem(line, problem);
             return Ok(None);
         }
         let mut row = JsonRow::default();
@@ -82,9 +82,8 @@ impl<'l> LineReader<'l> {
                 }
             };
             if twice {
-                let message =
-                    format!("`{}` stands twice in this row, which is left out; keep one", short(&name));
-                self.problem(line, Code::BadJson, message);
+                let sentence = "`{key}` stands twice in this row, which is left out; keep one";
+                self.problem(line, Problem::new(Code::BadJson, sentence).with("key", short(&name)));
                 return Ok(None);
             }
         }
@@ -124,8 +123,7 @@ impl<'l> LineReader<'l> {
         if meaning == Meaning::Other
             && let Some(meant) = headings.doubt(key, |field| keys.has(field))
         {
-            let message = format!("the column `{}` is {}", short(key), headings.kind.use_of_others());
-            let problem = Problem::new(Code::UnknownHeading, message).meant(Some(meant));
+            let problem = unknown_heading(key, headings.kind).meant(Some(meant));
             self.problems.push((narrow(line), problem));
         }
         self.keys.to_mut().known.insert(key.to_owned(), meaning);
