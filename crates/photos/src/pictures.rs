@@ -178,7 +178,10 @@ impl Pictures {
                 for shot in read {
                     match shot {
                         Ok(shot) => self.keep(shot)?,
-                        Err((path, problem)) => unread.add(place(&path), problem),
+                        Err(unusable) => {
+                            let (path, problem) = *unusable;
+                            unread.add(place(&path), problem);
+                        }
                     }
                 }
                 if !progress(self.found) {
@@ -262,7 +265,7 @@ fn number_of(pairs: &mut IndexSet<Pair>, pair: Pair) -> u32 {
 }
 
 /// A picture, or why there is none.
-type Read = Result<Shot, (PathBuf, Problem)>;
+type Read = Result<Shot, Box<(PathBuf, Problem)>>;
 
 /// Reads pictures on one thread.
 struct BatchReader<'a> {
@@ -276,7 +279,7 @@ impl BatchReader<'_> {
     fn read(&mut self, batch: PathBatch) -> (usize, Vec<Read>) {
         let files = batch.files.into_iter().map(|(folder, path)| {
             let shot = self.file.read(&path).and_then(|picture| self.shot(picture, &path));
-            shot.map(|shot| Shot { folder, ..shot }).map_err(|problem| (path, problem))
+            shot.map(|shot| Shot { folder, ..shot }).map_err(|problem| Box::new((path, problem)))
         });
         (batch.left_out, files.collect())
     }

@@ -72,8 +72,7 @@ impl<'a> Part<'a> {
             wrong.push(problem("`kit` `{text}` says no kit; write such as `dive kit {text}`"));
         }
         if from.zip(to).is_some_and(|(from, to)| to < from) {
-            wrong.push(problem("`kit` `{text}` ends before it begins; its dates are left out"));
-            return Self { kit, from: None, to: None, wrong };
+            wrong.push(problem("`kit` `{text}` ends before it begins, so that nothing was ever in it"));
         }
         Self { kit, from, to, wrong }
     }
@@ -138,7 +137,7 @@ mod tests {
     }
 
     #[test]
-    fn dates_that_are_none_are_left_out_and_told() {
+    fn dates_that_are_none_are_told() {
         for (cell, kits) in [
             ("dive from 2026-6-1", "dive always"),
             ("dive from 2026-02-30 to 2026-06-30", "dive to 2026-06-30"),
@@ -147,7 +146,7 @@ mod tests {
             ("dive from 1 June 2026", "dive always"),
             ("dive from 2026-06-01 onwards", "dive always"),
             ("dive to 2026-06-30 from 2026-06-01", "dive always"),
-            ("dive from 2026-06-30 to 2026-06-01", "dive always"),
+            ("dive from 2026-06-30 to 2026-06-01", "dive never"),
         ] {
             assert_eq!(shown(cell), (vec![kits.to_owned()], 1), "{cell}");
         }
