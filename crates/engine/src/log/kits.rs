@@ -41,7 +41,7 @@ pub(crate) fn read(parts: &[String]) -> (Vec<InKit>, Vec<String>) {
         }
         let dates = Dates::between(part.from, part.to);
         match kits.iter_mut().find(|known| *known.kit == *part.kit) {
-            Some(known) => known.dates.add(&dates),
+            Some(known) => known.dates.add(dates.ranges()),
             None => kits.push(InKit { kit: part.kit.into(), dates }),
         }
     }
