@@ -43,7 +43,7 @@ pub(crate) fn read(parts: &[String]) -> (Vec<InKit>, Vec<Problem>) {
         }
         let dates = Dates::between(part.from, part.to);
         match kits.iter_mut().find(|known| *known.kit == *part.kit) {
-            Some(known) => known.dates.add(&dates),
+            Some(known) => known.dates.add(dates.ranges()),
             None => kits.push(InKit { kit: part.kit.into(), dates }),
         }
     }

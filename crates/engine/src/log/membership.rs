@@ -54,7 +54,7 @@ pub(crate) struct Member<'a> {
 /// What is not used of an entry that says no item.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum NotUsed {
-    /// All of it: a completion, findings on their own, a date of an item's life.
+    /// All of it.
     Entry,
     /// Its reading and its findings.
     Values,
@@ -64,6 +64,14 @@ impl Member<'_> {
     /// From when on it is there; `None` if it always was.
     pub fn there(&self) -> Option<NaiveDate> {
         self.received.into_iter().chain(self.in_service).min()
+    }
+
+    /// Whether entries under a name are for it on all dates on which it is there.
+    pub fn is_always_in(&self, naming: Naming) -> bool {
+        match naming.by {
+            By::Kit(kit) => self.record.kits.get(kit).is_some_and(|kit| kit.dates.is_all()),
+            By::Id | By::Group | By::NoName => true,
+        }
     }
 
     /// The dates on which an entry under a name is for it.
@@ -141,10 +149,16 @@ impl Ledger {
             || self.kinds.iter().any(|kind| kind.keys.contains(&wanted))
     }
 
-    /// What is not used of an entry that says no item: it must say which.
+    /// Whether entries of an event must say for which item: completions, findings on their own, dates of an item's life.
+    pub fn needs_item(&self, event: u32) -> bool {
+        let info = self.program.inner().info(event);
+        info.task.is_some() || info.life.is_some_and(|life| life != Life::Void)
+    }
+
+    /// What is not used of an entry that says no item.
+    #[expect(dead_code, reason = "the report of entries that say no item comes with the others of its kind")]
     pub fn not_used_without_item(&self, fact: &Fact) -> Option<NotUsed> {
-        let info = self.program.inner().info(fact.event);
-        if info.task.is_some() || info.life.is_some_and(|life| life != Life::Void) {
+        if self.needs_item(fact.event) {
             return Some(NotUsed::Entry);
         }
         let values = fact.has(READING) || self.extra(fact).is_some_and(|extra| extra.found != 0);
