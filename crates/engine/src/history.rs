@@ -282,14 +282,13 @@ fn gather<'r>(ledger: &'r Ledger, spans: &mut Spans, item: &str, buffer: &'r mut
 /// An entry with its names, under these conditions.
 fn logged(ledger: &Ledger, line: &Line, held: &[u32]) -> Logged {
     let fact = ledger.fact(line);
-    let extra = ledger.extra(fact);
     let (begin, end) = ledger.extents(line, fact);
     let done = ledger.program.inner().info(fact.event).task.is_some();
     let is_reading = fact.has(READING);
     let amount =
         if done { Some(Amount::ONE) } else { Some(Amount::from_micros(fact.amount)).filter(|_| !is_reading) };
     // Of an entry that says no item neither reading nor findings are used.
-    let found = if line.says_no_item() { &[][..] } else { ledger.found(extra) };
+    let found = if line.says_no_item() { &[][..] } else { ledger.found(ledger.extra(fact)) };
     Logged {
         at: fact.at(line),
         begin,
@@ -300,7 +299,7 @@ fn logged(ledger: &Ledger, line: &Line, held: &[u32]) -> Logged {
         reading: (is_reading && !line.says_no_item()).then_some(Amount::from_micros(fact.amount)),
         conditions: held.iter().map(|number| ledger.conditions.text(*number).to_owned()).collect(),
         found: found.iter().map(|found| ledger.findings.text(*found).to_owned()).collect(),
-        reference: extra.and_then(|extra| ledger.reference_text(extra.reference)).map(str::to_owned),
+        reference: ledger.reference(line, fact).map(str::to_owned),
         expect: ledger.expected_by(fact),
         place: ledger.place(line.seq),
     }

@@ -120,7 +120,6 @@ fn planned(ledger: &Ledger, stream: u32, name: &str, line: &Line) -> Planned {
     let zone = ledger.zone();
     let fact = ledger.fact(line);
     let (begin, end) = ledger.extents(line, fact);
-    let extra = ledger.extra(fact);
     let names = ledger.condition_sets.list(fact.conditions).iter();
     Planned {
         event: ledger.events.singular(fact.event),
@@ -131,7 +130,7 @@ fn planned(ledger: &Ledger, stream: u32, name: &str, line: &Line) -> Planned {
         to: zone.date(end),
         conditions: names.map(|name| ledger.conditions.text(*name).to_owned()).collect(),
         expect: ledger.expected_by(fact),
-        reference: extra.and_then(|extra| ledger.reference_text(extra.reference)).map(str::to_owned),
+        reference: ledger.reference(line, fact).map(str::to_owned),
         place: ledger.place(line.seq),
         filed: (stream, ledger.store.facts.order(line)),
     }

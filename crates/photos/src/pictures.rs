@@ -178,8 +178,8 @@ impl Pictures {
                 for shot in read {
                     match shot {
                         Ok(shot) => self.keep(shot)?,
-                        Err(unreadable) => {
-                            let (path, problem) = *unreadable;
+                        Err(unusable) => {
+                            let (path, problem) = *unusable;
                             unread.add(place(&path), problem);
                         }
                     }

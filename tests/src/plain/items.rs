@@ -57,9 +57,6 @@ pub fn read_all(rows: &[ItemRow], problems: &mut BTreeSet<Problem>) -> Vec<Item>
                 .filter(|(_, value)| !value.is_empty())
                 .collect(),
         };
-        if mistakes > 0 {
-            problems.insert(Problem::item("bad-time", row.row));
-        }
         if item.id.is_empty() {
             problems.insert(Problem::item("missing-id", row.row));
         } else if item.kind.is_empty() {
@@ -67,6 +64,9 @@ pub fn read_all(rows: &[ItemRow], problems: &mut BTreeSet<Problem>) -> Vec<Item>
         } else if items.iter().any(|i| i.id == item.id) {
             problems.insert(Problem::item("duplicate-item", row.row));
         } else {
+            if mistakes > 0 {
+                problems.insert(Problem::item("bad-time", row.row));
+            }
             items.push(item);
         }
     }

@@ -41,10 +41,11 @@ pub fn read(cell: &str) -> (Vec<Stay>, usize) {
     let mut mistakes = 0;
     let mut stays = Vec::new();
     for part in cell.split([';', ',']).map(str::trim).filter(|p| !p.is_empty()) {
-        let (part, to) = cut(part, "to", &mut mistakes);
-        let (kit, from) = cut(part, "from", &mut mistakes);
+        let (part, mut to) = cut(part, "to", &mut mistakes);
+        let (kit, mut from) = cut(part, "from", &mut mistakes);
         if from.zip(to).is_some_and(|(from, to)| to < from) {
             mistakes += 1;
+            (from, to) = (None, None);
         }
         if !kit.is_empty() {
             stays.push(Stay { kit: kit.to_owned(), from, to });
@@ -98,7 +99,7 @@ mod tests {
         assert_eq!(shown("bag from June"), "bag - - !1");
         assert_eq!(shown("bag from 1.6.2026 to 2026-07-01"), "bag - 2026-07-01 !1");
         assert_eq!(shown("bag to 2026-07-01 from 2026-06-01"), "bag - - !1");
-        assert_eq!(shown("bag from 2026-07-01 to 2026-06-01"), "bag 2026-07-01 2026-06-01 !1");
+        assert_eq!(shown("bag from 2026-07-01 to 2026-06-01"), "bag - - !1");
         assert_eq!(shown("from 2026-07-01"), " !1");
         assert_eq!(shown("way to go"), "way to go - - !0");
     }

@@ -6,8 +6,8 @@ use super::records::Entry;
 use super::rows::Problem;
 use super::rules::{RESERVED, all_atoms};
 use super::world::World;
-use kitlore_syntax::When;
 use kitlore_syntax::tree::{AtomKind, House, Rule, Unless};
+use kitlore_syntax::{Amount, When};
 use std::collections::BTreeSet;
 
 /// Whether something is doubtful for an item.
@@ -183,7 +183,8 @@ impl World<'_> {
         let by_its_end = |e: &Entry| (entry.start..=entry.ends).contains(&e.counts);
         let timed_use = |e: &&Entry| {
             let timed = !matches!(e.until.unwrap_or(e.when), When::Date(_)) && e.counts > entry.counts;
-            let surely = counted(e) && entry.until.is_none() && on_its_date(e);
+            let surely =
+                counted(e) && e.amount != Some(Amount::ZERO) && entry.until.is_none() && on_its_date(e);
             timed && (surely || !only_counted && is_use(e) && (on_its_date(e) || by_its_end(e)))
         };
         !done.is_empty() && self.entries_of(item).iter().any(timed_use)

@@ -53,8 +53,8 @@ pub(super) fn check(
     let problems = seen.as_ref().unwrap_or(&after).problems().iter();
     let is_own = |problem: &&Problem| problem.place.as_ref().is_some_and(|place| &*place.source == NEW);
     let own: Vec<Problem> = problems.filter(is_own).cloned().collect();
-    let is_any = |problem: &Problem, codes: &[ProblemCode]| codes.iter().any(|code| problem.is(*code));
-    let is_refused = |problem: &&Problem| is_any(problem, &REFUSED) || is_any(problem, &DOUBTED) && !as_it_is;
+    let doubted = if as_it_is { &[][..] } else { &DOUBTED };
+    let is_refused = |problem: &&Problem| REFUSED.iter().chain(doubted).any(|code| problem.is(*code));
     match own.iter().find(is_refused) {
         Some(problem) => Err(refuse(problem, entry, book, now)),
         None => Ok((after, own)),

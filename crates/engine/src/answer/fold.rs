@@ -8,7 +8,9 @@ use super::prepared::Prepared;
 use super::profile::{Action, Profile, TaskSlot};
 use super::spans::Spans;
 use crate::codes::Code;
-use crate::log::{DATED, EntrySpan, Extra, FOR_GROUP, FOR_KIT, Fact, Ledger, Line, Order, READING, VOIDED};
+use crate::log::{
+    DATED, ENDS_DATED, EntrySpan, Extra, FOR_GROUP, FOR_KIT, Fact, Ledger, Line, Order, READING, VOIDED,
+};
 use crate::problem::Problem;
 use crate::rules::Life;
 use crate::rules::{Atom, EventInfo, Inner};
@@ -51,12 +53,23 @@ impl<'a> Entry<'a> {
     }
 
     /// The number of what it refers to, if it refers to anything.
-    fn reference(self) -> Option<u32> {
-        self.extra.map(|extra| extra.reference).filter(|reference| *reference != 0)
+    fn reference(self, ledger: &Ledger) -> Option<u32> {
+        Some(ledger.store.facts.reference_of(self.line, self.fact)).filter(|reference| *reference != 0)
     }
 
     fn span(self, ledger: &'a Ledger) -> Option<&'a EntrySpan> {
-        ledger.span(self.extra)
+        ledger.span(self.line, self.fact)
+    }
+
+    /// When it began.
+    fn begin(self, ledger: &Ledger) -> Instant {
+        self.span(ledger).map_or(self.at(), |span| span.begin.at())
+    }
+
+    /// When it is over. With a clock time it counts from then on: only what ends with a date lasts longer.
+    fn end(self, ledger: &Ledger) -> Instant {
+        let span = if self.has(ENDS_DATED) { self.span(ledger) } else { None };
+        span.map_or(self.at(), |span| span.end.at())
     }
 }
 
@@ -254,8 +267,8 @@ impl Fold<'_> {
         });
         let step = followed.and_then(|meter| self.read_meter(entry, meter, counters));
         if self.profile.asks_unused && self.is_use(entry, info, step) {
-            let (begin, end) =
-                entry.span(self.ledger).map_or((entry.at(), entry.at()), |span| (span.begin.at, span.end.at));
+            let end = entry.end(self.ledger);
+            let begin = if self.profile.grounds_unused { entry.begin(self.ledger) } else { entry.at() };
             let used = UsePeriod { begin, counts: entry.at(), last: Mark { at: end, seq: entry.line.seq } };
             if counters.last_use.is_none_or(|known| known.last.at <= end) {
                 counters.last_use = Some(used);
@@ -284,7 +297,7 @@ impl Fold<'_> {
             Action::Cancel(number) => {
                 let at = entry.at();
                 if let Some(delay) = counters.delays.get_mut(number) {
-                    delay.cancel(at, entry.reference());
+                    delay.cancel(at, entry.reference(self.ledger));
                 }
             }
             Action::Inspect(number) => {
@@ -394,7 +407,7 @@ impl Fold<'_> {
         }
         // Where nothing cancels, only the first counts.
         if slot.cancels || delay.first().is_none() {
-            delay.occur(entry.mark(), entry.reference());
+            delay.occur(entry.mark(), entry.reference(self.ledger));
         }
     }
 
@@ -505,7 +518,7 @@ impl Fold<'_> {
             let info = self.program.info(entry.fact.event);
             let step = info.meter.and_then(|meter| self.read_meter(entry, meter, counters));
             let span = entry.span(self.ledger);
-            let began = span.map(|span| span.begin.at).filter(|begin| *begin <= self.at);
+            let began = span.map(|span| span.begin.at()).filter(|begin| *begin <= self.at);
             if let Some(begin) = began.filter(|_| self.is_use(entry, info, step)) {
                 let last = Mark { at: self.at, seq: line.seq };
                 let begin = counters.under_way.map_or(begin, |known| known.begin.min(begin));
@@ -528,7 +541,7 @@ impl Fold<'_> {
         let counted =
             || self.profile.actions(fact.event).iter().any(|action| matches!(action, Action::Count(_)));
         let use_of_item = info.life.is_none() && (info.task.is_none() || counted());
-        let clock = !fact.has(DATED) && !entry.span(self.ledger).is_some_and(|span| span.end.dated);
+        let clock = !fact.has(DATED | ENDS_DATED);
         if counters.dated.is_empty() || !use_of_item || !clock {
             return;
         }

@@ -81,11 +81,13 @@ impl Subject<'_> {
         let combined = |node: &Node, time: fn(&Reach) -> Option<Instant>| combine(node, reaches, time);
         let not_before = rule.at_most_every.zip(done_date).and_then(|(every, done)| plus(done, every));
         let floor = not_before.map(|date| zone.midnight(date));
-        let late_floor = floor.and_then(|floor| self.late_after(floor, rule.allow));
         let raised = |time: Option<Instant>, floor: Option<Instant>| {
             time.map(|time| floor.map_or(time, |floor| floor.max(time)))
         };
-        let due = raised(combined(&rule.trigger, |reach| reach.due), floor);
+        let reached = combined(&rule.trigger, |reach| reach.due);
+        let due = raised(reached, floor);
+        // What was moved is late no earlier than as much later.
+        let late_floor = due.filter(|_| due != reached).and_then(|due| self.late_after(due, rule.allow));
         let late = raised(combined(&rule.trigger, |reach| reach.late), late_floor);
         let stop = raised(combined(&rule.trigger, |reach| reach.stop), floor).filter(|_| rule.do_not_use);
         let limit = rule.limit.as_ref().and_then(|limit| combined(limit, |reach| reach.due));

@@ -32,7 +32,7 @@ impl Serialize for Awaited<'_> {
         let mut fields = serializer.serialize_struct("Awaited", 3)?;
         fields.serialize_field("item", self.item)?;
         fields.serialize_field("kind", self.kind)?;
-        fields.serialize_field("there_from", &self.there_from)?;
+        fields.serialize_field("there_from", &self.there_from.to_string())?;
         fields.end()
     }
 }

@@ -32,11 +32,11 @@ impl Spans {
             if fact.conditions == 0 {
                 continue;
             }
-            let Some(span) = ledger.span(ledger.extra(fact)) else { continue };
+            let Some(span) = ledger.span(line, fact) else { continue };
             self.list.push(Held {
                 span: *span,
-                first: zone.midnight(span.begin.date).min(span.begin.at),
-                last: zone.end(span.end.date).max(span.end.at),
+                first: zone.midnight(span.begin.date()).min(span.begin.at()),
+                last: zone.end(span.end.date()).max(span.end.at()),
                 conditions: fact.conditions,
                 seq: line.seq,
             });
@@ -80,9 +80,9 @@ impl Spans {
             return;
         }
         let (begin, end) = ends(ledger, line, fact);
-        let candidates = self.list.partition_point(|held| held.first <= begin.at);
+        let candidates = self.list.partition_point(|held| held.first <= begin.at());
         let mut last = 0;
-        self.visit((1, 0, self.latest.len() / 2), candidates, begin.at, &mut |held| {
+        self.visit((1, 0, self.latest.len() / 2), candidates, begin.at(), &mut |held| {
             // Many spans with the same conditions follow each other.
             let is_new = held.conditions != last && held.seq != line.seq;
             if is_new && within(&begin, &held.span) && within(&end, &held.span) {
@@ -120,19 +120,19 @@ impl Spans {
 
 /// When an entry begins and when it ends.
 fn ends(ledger: &Ledger, line: &Line, fact: &Fact) -> (Moment, Moment) {
-    if let Some(span) = ledger.span(ledger.extra(fact)) {
+    if let Some(span) = ledger.span(line, fact) {
         return (span.begin, span.end);
     }
     let at = fact.at(line);
-    let moment = Moment { at, date: ledger.zone().date(at), dated: fact.has(DATED) };
+    let moment = Moment::on(at, ledger.zone().date(at), fact.has(DATED));
     (moment, moment)
 }
 
 /// Whether a moment lies in a span; one written as a date alone need only be one of the span's dates.
 fn within(moment: &Moment, span: &EntrySpan) -> bool {
     if moment.dated {
-        (span.begin.date..=span.end.date).contains(&moment.date)
+        (span.begin.day..=span.end.day).contains(&moment.day)
     } else {
-        (span.begin.at..=span.end.at).contains(&moment.at)
+        (span.begin.at()..=span.end.at()).contains(&moment.at())
     }
 }

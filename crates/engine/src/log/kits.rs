@@ -5,7 +5,6 @@ use crate::codes::Code;
 use crate::problem::{Argument, Problem};
 use chrono::{Month, NaiveDate};
 use kitlore_syntax::parse_date;
-use std::borrow::Cow;
 
 /// A kit and the dates on which an item is in it.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -53,17 +52,16 @@ pub(crate) fn read(parts: &[String]) -> (Vec<InKit>, Vec<Problem>) {
 
 impl<'a> Part<'a> {
     fn read(text: &'a str) -> Self {
-        let problem = |sentence| Problem::new(Code::BadTime, sentence).with("kit", text);
         let mut wrong = Vec::new();
-        let mut date = |name: &'a str, word: &'static str| match cut(name, word) {
+        let problem = |sentence: &'static str| Problem::new(Code::BadTime, sentence).with("text", text);
+        let mut date = |name: &'a str, word: &str| match cut(name, word) {
             None => (name, None),
             Some((before, date)) => match parse_date(date) {
                 Ok(date) => (before, Some(date)),
                 Err(error) => {
-                    let words = |words: Cow<'static, str>| Argument::Words(words);
-                    let problem = problem("`kit` `{kit}`: `{word}` {error}; it is left out");
-                    let problem = problem.with("word", words(word.into()));
-                    wrong.push(problem.with("error", words(error.to_string().into())));
+                    let problem =
+                        problem("`kit` `{text}`: `{word}` {error}; it is left out").with("word", word);
+                    wrong.push(problem.with("error", Argument::Words(error.to_string().into())));
                     (before, None)
                 }
             },
@@ -71,11 +69,10 @@ impl<'a> Part<'a> {
         let (kit, to) = date(text, "to");
         let (kit, from) = date(kit, "from");
         if kit.is_empty() {
-            wrong.push(problem("`kit` `{kit}` says no kit; write such as `dive kit {kit}`"));
+            wrong.push(problem("`kit` `{text}` says no kit; write such as `dive kit {text}`"));
         }
         if from.zip(to).is_some_and(|(from, to)| to < from) {
-            wrong.push(problem("`kit` `{kit}` ends before it begins; its dates are left out"));
-            return Self { kit, from: None, to: None, wrong };
+            wrong.push(problem("`kit` `{text}` ends before it begins, so that nothing was ever in it"));
         }
         Self { kit, from, to, wrong }
     }
@@ -140,7 +137,7 @@ mod tests {
     }
 
     #[test]
-    fn dates_that_are_none_are_left_out_and_told() {
+    fn dates_that_are_none_are_told() {
         for (cell, kits) in [
             ("dive from 2026-6-1", "dive always"),
             ("dive from 2026-02-30 to 2026-06-30", "dive to 2026-06-30"),
@@ -149,7 +146,7 @@ mod tests {
             ("dive from 1 June 2026", "dive always"),
             ("dive from 2026-06-01 onwards", "dive always"),
             ("dive to 2026-06-30 from 2026-06-01", "dive always"),
-            ("dive from 2026-06-30 to 2026-06-01", "dive always"),
+            ("dive from 2026-06-30 to 2026-06-01", "dive never"),
         ] {
             assert_eq!(shown(cell), (vec![kits.to_owned()], 1), "{cell}");
         }

@@ -9,6 +9,7 @@ use super::expect::Expects;
 use super::item::{ItemRecord, KindRecord};
 use super::keys::SourceKey;
 use super::lexicon::Lexicon;
+use super::membership::{NO_NAME, is_every_item};
 use super::places::Places;
 use super::sets::NameSets;
 use super::sources::Sources;
@@ -165,9 +166,14 @@ impl Ledger {
         self.store.facts.extra_of(fact)
     }
 
-    /// From when to when what a fact says lasted.
-    pub fn span(&self, extra: Option<&Extra>) -> Option<&EntrySpan> {
-        self.store.facts.span_of(extra)
+    /// From when to when an entry lasted, if it has an end.
+    pub fn span(&self, line: &Line, fact: &Fact) -> Option<&EntrySpan> {
+        self.store.facts.span_of(line, fact)
+    }
+
+    /// What an entry refers to, if it refers to anything.
+    pub fn reference(&self, line: &Line, fact: &Fact) -> Option<&str> {
+        self.reference_text(self.store.facts.reference_of(line, fact))
     }
 
     /// What was found, sorted.
@@ -199,8 +205,11 @@ impl Ledger {
         expect.daily.iter().map(named).collect()
     }
 
-    /// The number of a name under which entries are filed.
+    /// The number of a name under which entries are filed. `every item`, in any case, is no name.
     pub fn add_stream(&mut self, name: &str, is_id: bool) -> u32 {
+        if !is_id && is_every_item(name) {
+            return NO_NAME;
+        }
         if let Some(stream) = self.stream_names.get(name) {
             return stream;
         }

@@ -16,8 +16,10 @@ use kitlore_syntax::key;
 /// The name under which entries that say no item are filed.
 pub(crate) const NO_NAME: u32 = 0;
 
-/// The key of the name that says every item in so many words.
-const EVERY_ITEM: &str = "every item";
+/// Whether what an entry says of its item is that it is for every item.
+pub(crate) fn is_every_item(name: &str) -> bool {
+    name.is_empty() || name.eq_ignore_ascii_case("every item")
+}
 
 /// By what a name means an item.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -26,7 +28,7 @@ pub(crate) enum By {
     Id,
     /// It is one of its kits, by its place among them.
     Kit(usize),
-    /// It is its model, its kind or a broader one, or says every item.
+    /// It is its model, its kind or a broader one.
     Group,
     /// It is none: the entry says no item.
     NoName,
@@ -114,8 +116,7 @@ impl Ledger {
             namings.extend(self.find_stream(model).filter(no_id).map(group));
         }
         let keys = self.kinds.get(record.kind as usize).map_or(&[][..], |kind| &kind.keys);
-        let keys = keys.iter().map(String::as_str).filter(|key| *key != EVERY_ITEM).chain([EVERY_ITEM]);
-        for stream in keys.filter_map(|key| self.groups.get(key)).flatten() {
+        for stream in keys.iter().filter_map(|key| self.groups.get(key)).flatten() {
             let name = self.store.stream(*stream).map_or("", |stream| &stream.name);
             if no_id(stream) && !self.kits.contains(name) && !self.models.contains(name) {
                 namings.push(group(*stream));
@@ -123,15 +124,15 @@ impl Ledger {
         }
     }
 
-    /// Whether a name means every item.
-    fn is_every_item(&self, name: &str) -> bool {
-        name.is_empty() || key(name) == EVERY_ITEM
+    /// The number of what an entry says of its item, if it was met.
+    pub fn find_item_stream(&self, name: &str) -> Option<u32> {
+        if is_every_item(name) { Some(NO_NAME) } else { self.find_stream(name) }
     }
 
     /// Whether a name means some item of the inventory, or every item.
     pub fn names_items(&self, name: &str) -> bool {
         let name = name.trim();
-        if self.is_every_item(name) || self.item_number(name).is_some() {
+        if is_every_item(name) || self.item_number(name).is_some() {
             return true;
         }
         let wanted = key(name);
@@ -175,9 +176,9 @@ impl Ledger {
         let wanted = key(name);
         let is_in_model = |item: &Item| item.model.as_deref() == Some(name);
         let named = |record: &&ItemRecord| match name {
+            _ if is_every_item(name) => true,
             _ if self.kits.contains(name) => record.is_in(name),
             _ if self.models.contains(name) => is_in_model(&record.item),
-            _ if self.is_every_item(name) => true,
             _ => self.kinds.get(record.kind as usize).is_some_and(|kind| kind.keys.contains(&wanted)),
         };
         let mut items: Vec<&ItemRecord> = self.items.iter().filter(named).collect();
@@ -187,7 +188,7 @@ impl Ledger {
 
     /// The items that an entry is for which names them and has these dates.
     pub fn members_between(&self, name: &str, from: NaiveDate, to: NaiveDate) -> Vec<&ItemRecord> {
-        let stream = self.find_stream(name.trim());
+        let stream = self.find_item_stream(name.trim());
         let is_for = |record: &&ItemRecord| {
             let member = self.member(record);
             let mut namings = member.namings.iter().filter(|naming| Some(naming.stream) == stream);
@@ -199,8 +200,8 @@ impl Ledger {
     /// When an entry begins, and when it is over.
     pub fn extents(&self, line: &Line, fact: &Fact) -> (Instant, Instant) {
         let at = fact.at(line);
-        match self.span(self.extra(fact)) {
-            Some(span) => (span.begin.at, span.end.at),
+        match self.span(line, fact) {
+            Some(span) => (span.begin.at(), span.end.at()),
             None if fact.has(super::entries::DATED) => (at, self.zone().end(self.zone().date(at))),
             None => (at, at),
         }
@@ -216,7 +217,7 @@ impl Ledger {
 
     /// The first and the last date of an entry that has an `until`.
     pub fn span_dates(&self, line: &Line) -> Option<(NaiveDate, NaiveDate)> {
-        let span = self.span(self.extra(self.fact(line)))?;
-        Some((span.begin.date, span.end.date))
+        let span = self.span(line, self.fact(line))?;
+        Some((span.begin.date(), span.end.date()))
     }
 }

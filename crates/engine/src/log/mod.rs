@@ -4,6 +4,7 @@
 //! the same instant keep their order of record.
 
 pub mod batch;
+mod block;
 mod clock;
 pub mod columns;
 mod corrections;
@@ -26,6 +27,7 @@ mod read;
 mod row;
 mod sets;
 mod sources;
+mod sparse;
 mod spellings;
 mod store;
 mod take;
@@ -37,7 +39,9 @@ pub use input::{Entry, Fields, Item, Number, Time};
 pub use keys::{ConditionsKey, EventKey, ExpectKey, FindingsKey, ItemKey, ReferenceKey, SourceKey, UnitKey};
 
 pub(crate) use corrections::Fate;
-pub(crate) use entries::{DATED, EntrySpan, Extra, FOR_GROUP, FOR_KIT, Fact, Line, Moment, READING, VOIDED};
+pub(crate) use entries::{
+    DATED, ENDS_DATED, EntrySpan, Extra, FOR_GROUP, FOR_KIT, Fact, Line, Moment, READING, VOIDED,
+};
 pub(crate) use facts::Order;
 pub(crate) use groups::{Counted, Groups};
 pub(crate) use ledger::Ledger;

@@ -1,7 +1,7 @@
 //! Entries one by one: from their fields to values, or the reason why they cannot be used, and into the ledger.
 
 use super::corrections::Filed;
-use super::entries::{EntrySpan, Extra, Fact, Line, Moment};
+use super::entries::{EntrySpan, Extra, Fact, Line, Moment, Own};
 use super::input::{Fields, Number, Time};
 use super::keys::SourceKey;
 use super::ledger::Ledger;
@@ -131,9 +131,7 @@ impl Ledger {
         let extra = Extra {
             found: row.found,
             unit: row.unit,
-            reference: row.reference,
             expect: row.expect,
-            span: 0,
             amount: amount.filter(|_| reading.is_some()),
         };
         if span.is_some() && row.conditions != 0 {
@@ -142,11 +140,8 @@ impl Ledger {
         if is_life {
             self.store.add_life(row.item);
         }
-        let facts = &mut self.store.facts;
-        let fact = match span {
-            None if extra == Extra::default() => facts.add(fact),
-            span => facts.add_with(fact, extra, span),
-        };
+        let own = Own { span, reference: row.reference };
+        let fact = self.store.facts.add_with(seq, fact, extra, own);
         self.store.push(row.item, Line::new(ticks, seq, fact));
         filed
     }
@@ -157,7 +152,7 @@ fn moment(when: When, at: crate::time::Instant, zone: Zone) -> Moment {
         When::Date(date) => (date, true),
         _ => (zone.date(at), false),
     };
-    Moment { at, date, dated }
+    Moment::on(at, date, dated)
 }
 
 /// Whether an end lies before its beginning; a date alone lasts to its end, also one that a zone skipped.

@@ -47,7 +47,7 @@ pub(super) fn unknown_tasks(ledger: &Ledger, groups: &Groups, problems: &mut Vec
 /// Dates of kits that are none.
 pub(super) fn bad_kits(ledger: &Ledger, problems: &mut Vec<Problem>) {
     for record in &ledger.items {
-        let place = || record.item.place.clone();
-        problems.extend(record.bad_kits.iter().map(|problem| problem.clone().at(place())));
+        let at_item = |problem: &Problem| problem.clone().at(record.item.place.clone());
+        problems.extend(record.bad_kits.iter().map(at_item));
     }
 }

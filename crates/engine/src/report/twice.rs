@@ -76,9 +76,10 @@ fn alike(ledger: &Ledger) -> Vec<Pair> {
 /// What alike entries under a name have in common, beside the instant at which they count.
 #[derive(PartialEq, Eq, Hash)]
 struct Alike {
-    /// Without the numbers that even alike entries may have of their own.
+    /// Without the number of what it has beside.
     fact: Fact,
     extra: Extra,
+    reference: u32,
     span: Option<[(Instant, bool); 2]>,
 }
 
@@ -87,13 +88,14 @@ impl Alike {
     fn of(ledger: &Ledger, line: &Line) -> Option<Self> {
         let fact = ledger.fact(line);
         let extra = ledger.extra(fact).copied().unwrap_or_default();
-        let span = ledger.span(Some(&extra));
+        let span = ledger.span(line, fact);
         let amount = if fact.has(READING) { extra.amount } else { Some(fact.amount) };
         let is_likely = span.is_some() || amount.is_some_and(|amount| amount > Amount::ONE.micros());
-        let ends = |span: &EntrySpan| [span.begin, span.end].map(|end| (end.at, end.dated));
+        let ends = |span: &EntrySpan| [span.begin, span.end].map(|end| (end.at(), end.dated));
         (is_likely && !line.is(VOIDED)).then(|| Self {
             fact: Fact { extra: 0, ..*fact },
-            extra: Extra { span: 0, ..extra },
+            extra,
+            reference: ledger.store.facts.reference_of(line, fact),
             span: span.map(ends),
         })
     }

@@ -13,10 +13,10 @@ pub(super) fn no_item(ledger: &Ledger, problems: &mut Vec<Problem>) {
         let Some(not_used) = ledger.not_used_without_item(fact) else { continue };
         let sentence = match not_used {
             NotUsed::Entry => {
-                "`{event}` does not say for which item, and is not used; write its id, or `every item`"
+                "`{event}` does not say for which item, and is not used; write an id, a kit, a model or a kind"
             }
             NotUsed::Values => {
-                "`{event}` does not say for which item, so that its reading and findings are not used; write its id, or `every item`"
+                "`{event}` does not say for which item, so that its reading and findings are not used; write an id, a kit, a model or a kind"
             }
         };
         let problem = Problem::new(Code::NoItem, sentence).with("event", ledger.events.singular(fact.event));
@@ -63,7 +63,7 @@ pub(super) fn before_received(ledger: &Ledger, problems: &mut Vec<Problem>) {
         let count = if has_spans { lines.len() } else { lines.partition_point(|line| line.ticks < first) };
         for line in lines.iter().take(count).filter(|line| !line.is(VOIDED)) {
             let fact = ledger.fact(line);
-            let begin = ledger.span(ledger.extra(fact)).map_or(line.ticks, |span| span.begin.at.ticks().0);
+            let begin = ledger.span(line, fact).map_or(line.ticks, |span| span.begin.at().ticks().0);
             let is_of_life =
                 matches!(rules.info(fact.event).life, Some(Life::Received | Life::InService | Life::Retired));
             if begin < first && !is_of_life {

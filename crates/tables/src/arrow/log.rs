@@ -2,7 +2,7 @@
 
 use super::cells::{Cells, midnights};
 use super::columns::{
-    AmountColumn, NameColumn, NameKeys, Remarks, WhenColumn, amounts, ends, remarks, whens,
+    AmountColumn, NameColumn, NameKeys, Remarks, UntilColumn, WhenColumn, amounts, ends, remarks, whens,
 };
 use crate::batch::{OwnedRow, fields};
 use crate::blocks::by_threads;
@@ -11,12 +11,13 @@ use crate::host_rows::{HostRow, HostRows};
 use crate::mapping::{Field, Layout};
 use arrow_array::{ArrayRef, RecordBatch};
 use kitlore_engine::batch::Batch;
-use kitlore_engine::columns::{Ends, Lines, Texts};
+use kitlore_engine::columns::{Lines, Texts};
 use kitlore_engine::{
     Amount, Book, ConditionsKey, EventKey, ExpectKey, Fields, FindingsKey, ItemKey, Problem, ReferenceKey,
-    SourceKey, UnitKey, When,
+    SourceKey, UnitKey,
 };
 use kitlore_syntax::key;
+use std::borrow::Cow;
 use std::num::NonZeroUsize;
 
 /// Fewer rows are not worth a part of their own.
@@ -44,7 +45,7 @@ struct Part {
 /// The columns of a part.
 struct LogColumns<'a> {
     when: WhenColumn<'a>,
-    until: Vec<Option<When>>,
+    until: UntilColumn<'a>,
     event: NameColumn<'a>,
     item: NameColumn<'a>,
     amount: AmountColumn<'a>,
@@ -88,9 +89,9 @@ struct Places {
 
 /// What a batch borrows of its columns.
 struct View<'a> {
-    id: Vec<&'a str>,
-    by: Vec<&'a str>,
-    note: Vec<&'a str>,
+    id: Cow<'a, [&'a str]>,
+    by: Cow<'a, [&'a str]>,
+    note: Cow<'a, [&'a str]>,
     odd: Vec<(u32, Fields<'a>)>,
 }
 
@@ -218,8 +219,7 @@ impl<'a> LogColumns<'a> {
             Some(array) => whens(array, dates(Field::When), &mut odd),
             None => WhenColumn::Each(Vec::new()),
         };
-        let until = column(Field::Until);
-        let until = until.map_or_else(Vec::new, |array| ends(array, dates(Field::Until), &mut odd));
+        let until = ends(column(Field::Until), dates(Field::Until), &mut odd);
         let event = NameColumn::of(column(Field::Event), &keys.event, rules);
         odd.extend(event.rows_of(rows, |event| event.trim().is_empty()));
         let amount = amounts(column(Field::Amount), rules, &mut odd);
@@ -284,7 +284,7 @@ impl<'a> LogColumns<'a> {
 
     fn batch<'k>(
         &'k self,
-        view: &'k View<'k>,
+        view: &'k View<'_>,
         keys: &'k LogKeys,
         places: &Places,
         (source, first): (SourceKey, u32),
@@ -294,7 +294,7 @@ impl<'a> LogColumns<'a> {
         }
         let event = self.event.keys(keys.event.get(places.event));
         Batch {
-            until: if self.until.is_empty() { Ends::Absent } else { Ends::Each(&self.until) },
+            until: self.until.ends(),
             item: self.item.keys(keys.item.get(places.item)),
             amount: self.amount.amounts(),
             reading: self.reading.amounts(),
