@@ -115,6 +115,7 @@ fn against_data(args: &ProofArgs, rules: &Rules, host: &mut Host<'_>) -> Result<
         // Without an inventory every item is unknown.
         is_any(&NAMES)
             || problem.is(TableCode::UnknownHeading)
+            || problem.is(TableCode::UnreadColumn)
             || args.items.is_some() && is_any(&[ProblemCode::UnknownItem, ProblemCode::UnknownTaskForItem])
     };
     let names: Vec<Problem> = standings.problems().iter().filter(is_name).cloned().collect();

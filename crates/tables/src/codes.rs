@@ -21,11 +21,15 @@ kitlore_syntax::code_enum! {
             "a column of an inventory has values and no heading; they are not read",
         PercentCell "percent-cell":
             "a reading in percent is a number of at most 1: probably a share such as 80 %",
+        PointOrGroup "point-or-group":
+            "a number has one point and three digits after it where cells are separated by `;`; read as a decimal",
         TooManyValues "too-many-values":
             "a row has more values than there are headings; it is left out",
         UnclosedQuote "unclosed-quote":
             "a quote goes on over what looks like other rows, or to the end of the file",
         UnknownHeading "unknown-heading":
-            "a heading is no field but close to one; an attribute in an inventory, not read in a log",
+            "a heading of an inventory is no field but close to one; taken as an attribute",
+        UnreadColumn "unread-column":
+            "a heading of a log is no field but close to one, or another word for one; its column is not read",
     }
 }

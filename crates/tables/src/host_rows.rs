@@ -1,11 +1,10 @@
 //! Rows that a host brings: tables in its own memory, such as lists of objects.
 
-use crate::batch::{Row, Sink, Value};
-use crate::codes::Code;
-use crate::error::{ReadError, short};
+use crate::batch::{Row, Sink, Value, unknown_heading};
+use crate::error::ReadError;
 use crate::limits::Limits;
 use crate::mapping::{Columns, Field, Headings, Kind, Layout};
-use kitlore_engine::{Argument, Book, Problem};
+use kitlore_engine::Book;
 
 /// An inventory or a log whose rows a host brings one by one.
 ///
@@ -56,11 +55,8 @@ impl<'b> HostRows<'b> {
         }
         let layout = Headings { file: name, kind, columns }.layout(headings, 0)?;
         let mut sink = Sink::new(book, name, limits.problems).of_rows();
-        for (heading, meant) in &layout.doubts {
-            let problem = Problem::new(Code::UnknownHeading, "the column `{column}` of `{table}` is {use}");
-            let problem = problem.with("column", short(heading)).with("table", name);
-            let use_of_it = Argument::Words(kind.use_of_others().into());
-            sink.column_problem(problem.with("use", use_of_it).meant(Some(*meant)));
+        for doubt in &layout.doubts {
+            sink.column_problem(unknown_heading(doubt, kind, Some(name)));
         }
         Ok(Self { sink, layout, kind })
     }
@@ -115,7 +111,7 @@ pub fn wanted_columns(
 ) -> Result<Vec<bool>, ReadError> {
     let layout = Headings { file: name, kind, columns }.layout(headings, 0)?;
     let is_field = |column| kind.fields().iter().any(|field| layout.position(*field) == Some(column));
-    let is_doubtful = |heading: &str| layout.doubts.iter().any(|(doubtful, _)| doubtful == heading.trim());
+    let is_doubtful = |heading: &str| layout.doubts.iter().any(|doubt| doubt.heading == heading.trim());
     let wanted =
         |(column, heading): (usize, &&str)| kind == Kind::Items || is_field(column) || is_doubtful(heading);
     Ok(headings.iter().enumerate().map(wanted).collect())

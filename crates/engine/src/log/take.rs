@@ -16,7 +16,7 @@ use super::ledger::Ledger;
 use super::read::one_by_one;
 use super::row::Print;
 use super::store::{SEGMENT, Segment, WIDTH, bucket};
-use super::written::is_plain;
+use super::written::{is_plain, may_stand_twice};
 use crate::names::{Set, index};
 use crate::problem::Problem;
 use crate::time::Zone;
@@ -118,9 +118,31 @@ impl Ledger {
                 refused.push(Refused { batch: number, row, problem });
             }
         }
+        let mut seq = first;
+        for batch in batches {
+            self.add_remarks(batch, seq);
+            seq = seq.saturating_add(index(batch.when.len()));
+        }
         self.written.sort();
         self.store.facts.sort();
         refused
+    }
+
+    /// Remembers who did what of entries without id that may stand twice, and what was remarked.
+    fn add_remarks(&mut self, batch: &Batch<'_>, first: u32) {
+        if [&batch.by, &batch.note].iter().all(|texts| matches!(texts, Texts::Absent)) {
+            return;
+        }
+        for (row, seq) in (0..batch.when.len()).zip(first..) {
+            let (by, note) = (batch.by.get(row), batch.note.get(row));
+            let has_remarks = !by.is_empty() || !note.is_empty();
+            if has_remarks
+                && batch.id.get(row).is_empty()
+                && may_stand_twice(batch.amount.get(row).flatten(), batch.until.get(row))
+            {
+                self.written.add_remarks(seq, by, note);
+            }
+        }
     }
 
     /// Takes one row on its own, with its order of record if it has one.

@@ -76,7 +76,7 @@ fn alike(ledger: &Ledger) -> Vec<Pair> {
 /// What alike entries under a name have in common, beside the instant at which they count.
 #[derive(PartialEq, Eq, Hash)]
 struct Alike {
-    /// Without the numbers that even alike entries may have of their own.
+    /// Without the number of what it has beside.
     fact: Fact,
     extra: Extra,
     reference: u32,

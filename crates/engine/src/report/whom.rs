@@ -13,10 +13,10 @@ pub(super) fn no_item(ledger: &Ledger, problems: &mut Vec<Problem>) {
         let Some(not_used) = ledger.not_used_without_item(fact) else { continue };
         let sentence = match not_used {
             NotUsed::Entry => {
-                "`{event}` does not say for which item, and is not used; write its id, or `every item`"
+                "`{event}` does not say for which item, and is not used; write an id, a kit, a model or a kind"
             }
             NotUsed::Values => {
-                "`{event}` does not say for which item, so that its reading and findings are not used; write its id, or `every item`"
+                "`{event}` does not say for which item, so that its reading and findings are not used; write an id, a kit, a model or a kind"
             }
         };
         let problem = Problem::new(Code::NoItem, sentence).with("event", ledger.events.singular(fact.event));

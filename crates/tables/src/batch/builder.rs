@@ -1,6 +1,7 @@
 //! Rows of any log into the columns of a batch: the way of csv, jsonl, workbooks and rows of a host.
 
 use super::column::{AmountColumn, LineColumn, Moment, NameColumn, TextColumn, WhenColumn, texts};
+use super::points::Points;
 use super::problems::bad_value;
 use super::value::{OwnedRow, Row, Value, fields};
 use crate::codes::Code;
@@ -36,11 +37,17 @@ pub(crate) struct Rows {
     note: TextColumn,
     odd: Vec<(u32, OwnedRow)>,
     lines: LineColumn,
+    points: Points,
     /// Problems of lines, also of those that are no entry.
     pub problems: Vec<(u32, Problem)>,
 }
 
 impl Rows {
+    /// Takes the numbers whose point may group digits.
+    pub fn take_points(&mut self) -> Points {
+        std::mem::take(&mut self.points)
+    }
+
     /// How many rows there are.
     pub fn len(&self) -> usize {
         self.when.len()
@@ -60,6 +67,7 @@ impl Rows {
     pub fn push(&mut self, row: &impl Row, line: u64, book: &Book) {
         if !self.spoils(row, line) {
             self.doubt_percent(row, line);
+            self.points.look(row, Kind::Log, line);
             self.add(row, line, book);
         }
     }
@@ -98,8 +106,11 @@ impl Rows {
         self.expect.push(text(Field::Expect), rows, |text| book.find_expect(text));
         let id = text(Field::Id);
         self.id.push(id, rows);
-        // Who did it and what was remarked matter only beside an id.
-        let remark = |field| if id.is_empty() { "" } else { text(field) };
+        // Who did it and what was remarked matter only where entries are compared whole: beside an id, or where
+        // the same once more is hardly meant.
+        let is_compared =
+            !id.is_empty() || until.is_some() || amount.flatten().is_some_and(|amount| amount > Amount::ONE);
+        let remark = |field| if is_compared { text(field) } else { "" };
         self.by.push(remark(Field::By), rows);
         self.note.push(remark(Field::Note), rows);
         self.lines.push(narrow(line));

@@ -2,6 +2,7 @@
 
 mod builder;
 mod column;
+mod points;
 mod problems;
 mod sink;
 mod time_help;

@@ -1,6 +1,7 @@
 //! Puts rows of one source into a book and reports what cannot be used.
 
 use super::builder::Rows;
+use super::points::Points;
 use super::problems::{bad_value, unknown_heading};
 use super::time_help::{TimeHelp, time_help};
 use super::value::{Row, Value};
@@ -28,13 +29,23 @@ pub(crate) struct Sink<'b> {
     unlisted: Option<(u64, u32, u32)>,
     /// Rows of a log that wait to be recorded together.
     waiting: Rows,
+    points: Points,
 }
 
 impl<'b> Sink<'b> {
     pub fn new(book: &'b mut Book, name: &str, problems: usize) -> Self {
         let source = book.source(name);
         let (name, waiting) = (name.into(), Rows::default());
-        Self { book, source, name, left: problems, counted_in: "line", unlisted: None, waiting }
+        Self {
+            book,
+            source,
+            name,
+            left: problems,
+            counted_in: "line",
+            unlisted: None,
+            waiting,
+            points: Points::default(),
+        }
     }
 
     /// The same for a frame, which has rows and no lines.
@@ -59,11 +70,6 @@ impl<'b> Sink<'b> {
         self.report(narrow(line), problem.at(Some(place)));
     }
 
-    /// Reports a heading that is probably a mistyped field.
-    pub fn doubtful_heading(&mut self, line: u64, heading: &str, meant: &'static str, kind: Kind) {
-        self.problem(line, unknown_heading(heading, kind).meant(Some(meant)));
-    }
-
     /// Reports a problem of a column of a frame.
     pub fn column_problem(&mut self, problem: Problem) {
         self.book.report(problem);
@@ -71,8 +77,8 @@ impl<'b> Sink<'b> {
 
     /// Reports the headings of a table that are probably mistyped fields.
     pub fn doubtful_headings(&mut self, layout: &Layout, kind: Kind, line: u64) {
-        for (heading, meant) in &layout.doubts {
-            self.doubtful_heading(line, heading, meant, kind);
+        for doubt in &layout.doubts {
+            self.problem(line, unknown_heading(doubt, kind, None));
         }
     }
 
@@ -101,6 +107,9 @@ impl<'b> Sink<'b> {
     /// Records what waits, and says how many problems are not listed.
     pub fn finish(mut self) {
         self.record_waiting();
+        for (line, problem) in std::mem::take(&mut self.points).problems() {
+            self.problem(line.into(), problem);
+        }
         if let Some((count, first, last)) = self.unlisted {
             let sentence = "{count} more problems in {unit}s {first} to {last} are not listed; mend the ones above first";
             let problem = Problem::new(Code::MoreProblems, sentence).with("count", count);
@@ -136,6 +145,7 @@ impl<'b> Sink<'b> {
     pub fn record(&mut self, mut blocks: Vec<Rows>, threads: NonZeroUsize) {
         for rows in &mut blocks {
             rows.settle(self.book);
+            self.points.append(rows.take_points());
         }
         let views: Vec<_> = blocks.iter().map(Rows::view).collect();
         let each = blocks.iter().zip(&views);
@@ -204,7 +214,10 @@ impl<'b> Sink<'b> {
             }
         });
         match self.book.add_item(item) {
-            Ok(()) => without.into_iter().for_each(|problem| self.problem(line, problem)),
+            Ok(()) => {
+                self.points.look(row, Kind::Items, line);
+                without.into_iter().for_each(|problem| self.problem(line, problem));
+            }
             Err(problem) => self.report(narrow(line), problem),
         }
     }

@@ -61,7 +61,7 @@ fn decode(mut block: Block, book: &Book, file: &str, check: Check<'_>, limit: us
             rows.problem(record.line, problem);
         }
         if let Some(text) = text {
-            rows.push(&CsvRow { text, layout: check.layout }, record.line, book);
+            rows.push(&CsvRow { text, layout: check.layout, delimiter: check.delimiter }, record.line, book);
         }
         (complete, lines) = (records.used(), records.line());
     }

@@ -54,7 +54,7 @@ fn items<R: Read>(
         let mut problem = |problem| sink.problem(record.line, problem);
         let Some(text) = check.usable(&record, &mut problem) else { continue };
         report_nameless(sink, &mut nameless, text, record.line);
-        sink.item(&CsvRow { text, layout }, record.line);
+        sink.item(&CsvRow { text, layout, delimiter: check.delimiter }, record.line);
     }
     Ok(())
 }

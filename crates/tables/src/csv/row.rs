@@ -10,6 +10,7 @@ use kitlore_engine::Problem;
 pub(super) struct CsvRow<'a> {
     pub text: CsvText<'a>,
     pub layout: &'a Layout,
+    pub delimiter: u8,
 }
 
 impl Row for CsvRow<'_> {
@@ -23,6 +24,10 @@ impl Row for CsvRow<'_> {
 
     fn may_have_faults(&self) -> bool {
         false
+    }
+
+    fn may_group_by_points(&self) -> bool {
+        self.delimiter == b';'
     }
 
     fn attributes(&self, each: &mut dyn FnMut(&str, Value<'_>)) {
