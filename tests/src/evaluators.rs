@@ -3,10 +3,11 @@
 use crate::case::{Answer, At, Line, Question};
 use crate::plain::clock::Instant;
 use crate::plain::{self, ItemRow, LogRow, Problem, Report, Row, RuleRow};
-use kitlore_engine::{Account, Book, Fields, Item, Number, Place, Program, Time};
+use kitlore_engine::{Account, Book, Fields, Item, Number, Place, Program, Standings, Time};
 use kitlore_syntax::tree::House;
 use kitlore_syntax::{NoIncludes, When, parse, parse_date};
 use std::collections::BTreeSet;
+use std::num::NonZeroUsize;
 
 /// The house of a rule text, or what is wrong with it.
 pub fn house(rules: &str) -> Result<House, String> {
@@ -43,8 +44,7 @@ pub fn plain_report(house: &House, question: &Question, at: &At) -> Report {
 pub fn engine(question: &Question, at: &At) -> Answer {
     answer(question, |house| {
         let program = Program::compile(house);
-        let at = program.when_is_over(at_of(&at.when));
-        engine_report(&mut book(&program, question), at)
+        engine_report_of(&mut book(&program, question), at)
     })
 }
 
@@ -126,7 +126,20 @@ pub fn record(book: &mut Book, row: &LogRow) {
 
 /// What the engine answers, in the form of the plain evaluator.
 pub fn engine_report(book: &mut Book, at: kitlore_engine::Instant) -> Report {
-    let standings = book.standings(at);
+    report_of(&book.standings(at))
+}
+
+/// The same of an instant that may be now.
+pub fn engine_report_of(book: &mut Book, at: &At) -> Report {
+    let instant = book.program().when_is_over(at_of(&at.when));
+    if at.now {
+        report_of(&book.standings_now(instant, NonZeroUsize::MIN))
+    } else {
+        engine_report(book, instant)
+    }
+}
+
+fn report_of(standings: &Standings) -> Report {
     let house = standings.program().house();
     let rule_row = |account: Account<'_>| RuleRow {
         rule: house.rules.iter().position(|r| r.span == account.rule.rule.span).unwrap(),
