@@ -44,7 +44,9 @@ pub fn plain_report(house: &House, question: &Question, at: &At) -> Report {
 pub fn engine(question: &Question, at: &At) -> Answer {
     answer(question, |house| {
         let program = Program::compile(house);
-        engine_report_of(&mut book(&program, question), at)
+        let instant = program.when_is_over(at_of(&at.when));
+        let mut book = book(&program, question);
+        if at.now { engine_report_now(&mut book, instant) } else { engine_report(&mut book, instant) }
     })
 }
 
@@ -126,20 +128,15 @@ pub fn record(book: &mut Book, row: &LogRow) {
 
 /// What the engine answers, in the form of the plain evaluator.
 pub fn engine_report(book: &mut Book, at: kitlore_engine::Instant) -> Report {
-    report_of(&book.standings(at))
+    report(&book.standings(at))
 }
 
-/// The same of an instant that may be now.
-pub fn engine_report_of(book: &mut Book, at: &At) -> Report {
-    let instant = book.program().when_is_over(at_of(&at.when));
-    if at.now {
-        report_of(&book.standings_now(instant, NonZeroUsize::MIN))
-    } else {
-        engine_report(book, instant)
-    }
+/// As [`engine_report`], where the instant is now.
+pub fn engine_report_now(book: &mut Book, now: kitlore_engine::Instant) -> Report {
+    report(&book.standings_now(now, NonZeroUsize::MIN))
 }
 
-fn report_of(standings: &Standings) -> Report {
+fn report(standings: &Standings) -> Report {
     let house = standings.program().house();
     let rule_row = |account: Account<'_>| RuleRow {
         rule: house.rules.iter().position(|r| r.span == account.rule.rule.span).unwrap(),

@@ -249,7 +249,7 @@ pub(crate) struct RecordArgs {
     /// The unit of the amount or reading.
     #[arg(long, value_name = "NAME")]
     pub unit: Option<String>,
-    /// A condition, such as dust; for several, repeat the option or separate them with `;`.
+    /// A condition, such as dust; for several, repeat the option or separate them with `;` or `,`.
     #[arg(long = "in", value_name = "CONDITION")]
     pub conditions: Vec<String>,
     /// A finding, such as fraying; for several, repeat the option or separate them with `;` or `,`.

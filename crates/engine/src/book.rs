@@ -220,6 +220,15 @@ impl Book {
         Standings::new(&self.ledger, at, chunks, report::of_log(&self.ledger, &groups))
     }
 
+    /// As [`Book::standings_on`], where the instant is now: work that is done later is reported.
+    pub fn standings_now(&mut self, now: Instant, threads: NonZeroUsize) -> Standings {
+        self.settle(threads);
+        let (chunks, groups) = evaluate::all(&self.ledger, &self.prepared, now, threads);
+        let mut problems = report::of_log(&self.ledger, &groups);
+        problems.extend(report::not_yet_done(&self.ledger, now));
+        Standings::new(&self.ledger, now, chunks, problems)
+    }
+
     /// How one item stands with every task at an instant; empty if there is no such item. Its problems are
     /// those of the item; what the log as a whole has wrong is reported by [`Book::standings`] alone.
     ///

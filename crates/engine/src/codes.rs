@@ -13,6 +13,8 @@ kitlore_syntax::code_enum! {
             "a number is not written as the language writes numbers; the entry is not used",
         BadTime "bad-time":
             "a time is missing or cannot be read; the entry, or that date of an item, is not used",
+        BeforeReceived "before-received":
+            "an entry for an item stands before the item was there; it counts",
         DuplicateId "duplicate-id":
             "two entries have one id and differ; the first stands",
         DuplicateItem "duplicate-item":
@@ -33,22 +35,34 @@ kitlore_syntax::code_enum! {
             "a name of the rules never occurs in the data, and a close one does",
         NoBaseReading "no-base-reading":
             "the first reading of a meter comes after a service, so it adds nothing",
+        NoEffect "no-effect":
+            "a completion has an amount, or a `finding` found nothing; neither has an effect",
+        NoItem "no-item":
+            "an entry that must say for which item does not; it, or its reading and findings, is not used",
+        NoMember "no-member":
+            "an entry for a kit, a model or a kind holds for none of its items on its dates",
         NoStart "no-start":
             "an item has no date that an age or interval could count from",
+        NoSuchKind "no-such-kind":
+            "no item is of a kind that rules are for",
         NotANumber "not-a-number":
             "a filter asks for a number or a date, and the item has a text there",
+        NotYetDone "not-yet-done":
+            "a completion is later than now",
         ReadingOverAmount "reading-over-amount":
             "an entry has both an amount and a reading; the reading stands",
         SameDayOrder "same-day-order":
             "a completion without clock time stands on a day with timed uses: taken as before them",
+        SameTwice "same-twice":
+            "an entry stands twice, alike in every column and without id; both count",
         UnitDiffers "unit-differs":
             "an amount or reading is in another unit than the rules'; it is not counted or looked at",
         UnknownCondition "unknown-condition":
-            "no rule knows a condition of the log, and it is close to one they know",
+            "a condition of the log is none of those declared, or, where none are, close to one the rules know",
         UnknownEvent "unknown-event":
             "no rule knows an event of the log, and none is declared by that name",
         UnknownFinding "unknown-finding":
-            "no rule knows a finding of the log, and it is close to one they know",
+            "no rule knows a finding of the log, and none is declared by that name",
         UnknownItem "unknown-item":
             "an entry is for a name that is no id, kit, model or kind of the inventory",
         UnknownKind "unknown-kind":

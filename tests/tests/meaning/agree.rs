@@ -6,7 +6,7 @@
 
 use kitlore_engine::Program;
 use kitlore_tests::case::{At, Question, shown};
-use kitlore_tests::evaluators::{book, engine_report_of, house, plain_report};
+use kitlore_tests::evaluators::{at_of, book, engine_report, engine_report_now, house, plain_report};
 use kitlore_tests::plain::problems::reports;
 use kitlore_tests::plain::{Problem, Report};
 use kitlore_tests::random;
@@ -31,7 +31,10 @@ fn difference(
 ) -> Option<(Report, Report)> {
     let at = At { when: at.to_owned(), now: with_problems };
     let mut plain = plain_report(program.house(), question, &at);
-    let mut engine = engine_report_of(&mut book(program, question), &at);
+    let mut book = book(program, question);
+    let instant = program.when_is_over(at_of(&at.when));
+    let mut engine =
+        if at.now { engine_report_now(&mut book, instant) } else { engine_report(&mut book, instant) };
     let idle = std::mem::take(&mut plain.idle);
     plain.problems.retain(|p| !idle.contains(p) || engine.problems.contains(p));
     plain.problems.retain(|_| with_problems);

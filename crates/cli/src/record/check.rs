@@ -54,8 +54,9 @@ pub(super) fn check(
     let is_own = |problem: &&Problem| problem.place.as_ref().is_some_and(|place| &*place.source == NEW);
     let own: Vec<Problem> = problems.filter(is_own).cloned().collect();
     let doubted = if as_it_is { &[][..] } else { &DOUBTED };
-    let is_refused = |problem: &&Problem| REFUSED.iter().chain(doubted).any(|code| problem.is(*code));
-    match own.iter().find(is_refused) {
+    // Whom an entry is for comes first: what happened is looked for in the words that are left.
+    let of_code = |code: &ProblemCode| own.iter().find(|problem| problem.is(*code));
+    match REFUSED.iter().chain(doubted).find_map(of_code) {
         Some(problem) => Err(refuse(problem, entry, book, now)),
         None => Ok((after, own)),
     }

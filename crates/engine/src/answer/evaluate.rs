@@ -1,9 +1,9 @@
 //! From a settled ledger to standings: each item on its own.
 
 use super::checkpoint::{self, Checkpoint};
-use super::eras::{self, Era};
 use super::filter::Filtered;
 use super::fold::{Counters, Fold};
+use super::kit_changes::{KitChanges, applicable};
 use super::prepared::{KindRules, Prepared};
 use super::profile::Profile;
 use super::reach::{Reach, Subject, Verdict};
@@ -15,7 +15,6 @@ use crate::names::Map;
 use crate::problem::Problem;
 use crate::rules::{Atom, Inner};
 use crate::time::Instant;
-use chrono::NaiveDate;
 use kitlore_syntax::tree::Standing;
 use std::num::NonZeroUsize;
 use std::sync::Arc;
@@ -131,21 +130,14 @@ impl<'a> Evaluation<'a> {
         };
         let today = zone.date(self.at);
         let is_asked = ledger.answers_for(number);
-        let profile = self.profile(&member, today, is_asked);
-        let eras = self.eras(&member, &profile);
-        self.note_groups(&member, &profile, &eras);
+        let profile = self.profile(&Filtered { member: &member, from: today, to: today, today }, is_asked);
+        let rules = self.kind_rules(record.kind);
+        let changes = KitChanges::of(ledger, self.prepared, &member, &rules, today);
+        self.note_groups(&member, &profile, changes.as_ref());
         if !is_asked {
             return None;
         }
         if item.retired.is_some_and(|date| zone.midnight(date) <= self.at) {
-            return None;
-        }
-        if let Some(there) = member.there().filter(|date| zone.midnight(*date) > self.at) {
-            self.chunk.awaited.push(AwaitedRecord {
-                item: record.id.clone(),
-                kind: record.kind_name.clone(),
-                there,
-            });
             return None;
         }
         let kept = kept.filter(|kept| Arc::ptr_eq(&kept.profile, &profile));
@@ -179,13 +171,17 @@ impl<'a> Evaluation<'a> {
             item: &item.id,
             at: self.at,
             there,
-            eras: &eras,
+            changes: changes.as_ref(),
         };
         let last = fold.run(lines, mark, &mut self.counters);
-        if !self.counters.retired {
+        let is_awaited = member.there().is_some_and(|date| zone.midnight(date) > self.at);
+        if is_awaited && !self.counters.retired {
+            self.chunk.awaited.extend(AwaitedRecord::of(&member));
+        } else if !self.counters.retired {
             self.rows(&member, &profile, lines);
         }
         self.merged = merged;
+        drop(changes);
         if let Some(mark) = last.filter(|_| self.keeps && checkpoint::is_long(ledger, &member.namings)) {
             let mut counters = std::mem::take(&mut self.counters);
             counters.forget_plans();
@@ -255,22 +251,15 @@ impl<'a> Evaluation<'a> {
         }
     }
 
-    /// The profile of the rules that apply to an item on a date; whether what filters cannot use is reported.
-    fn profile(&mut self, member: &Member<'_>, on: NaiveDate, reports: bool) -> Arc<Profile> {
-        let rules = self.kind_rules(member.record.kind);
+    /// The profile of the rules that apply to an item; whether what filters cannot use is reported.
+    fn profile(&mut self, item: &Filtered<'_>, reports: bool) -> Arc<Profile> {
+        let rules = self.kind_rules(item.member.record.kind);
         if let Some(profile) = rules.profile {
             return profile;
         }
-        let item = Filtered { member, on };
         let mut unreported = Vec::new();
         let problems = if reports { &mut self.chunk.problems } else { &mut unreported };
-        let mut applicable = Vec::new();
-        for &(rule, filtered) in rules.candidates.iter() {
-            let filter = self.program.rules.get(rule as usize).and_then(|rule| rule.section.filter.as_ref());
-            if !filtered || filter.is_none_or(|filter| item.passes(filter, problems)) {
-                applicable.push(rule);
-            }
-        }
+        let applicable = applicable(self.ledger, &rules, item, problems);
         self.prepared.profile(self.ledger, applicable)
     }
 
@@ -285,26 +274,19 @@ impl<'a> Evaluation<'a> {
         }
     }
 
-    /// The times in which other rules than now applied to an item, for the kits it was in.
-    fn eras(&mut self, member: &Member<'_>, now: &Arc<Profile>) -> Vec<Era> {
-        let kits = &member.record.kits;
-        if kits.iter().all(|kit| kit.dates.is_all()) || !self.kind_rules(member.record.kind).asks_kit {
-            return Vec::new();
-        }
-        let times = eras::times(kits.iter().flat_map(|kit| kit.dates.ranges()));
-        let era = |(from, to)| Era { from, to, profile: self.profile(member, from, false) };
-        times.into_iter().map(era).filter(|era| !Arc::ptr_eq(&era.profile, now)).collect()
-    }
-
     /// Notes for reports whom entries for several items are for.
-    fn note_groups(&mut self, member: &Member<'_>, profile: &Profile, eras: &[Era]) {
+    fn note_groups(&mut self, member: &Member<'_>, profile: &Profile, changes: Option<&KitChanges<'_>>) {
         for naming in member.namings.iter().skip(1) {
             let dates = member.dates(*naming);
-            for era in eras {
-                let then = dates.within(era.from, era.to);
-                self.chunk.groups.add(naming.stream, &era.profile.counted, &then);
+            match changes {
+                None => self.chunk.groups.add(naming.stream, &profile.counted, &dates),
+                Some(changes) => {
+                    for (from, to) in changes.times() {
+                        let then = changes.profile(from, to);
+                        self.chunk.groups.add(naming.stream, &then.counted, &dates.within(from, to));
+                    }
+                }
             }
-            self.chunk.groups.add(naming.stream, &profile.counted, &dates);
         }
     }
 }

@@ -1,7 +1,7 @@
 //! One pass over an item's entries in time order: every counter of its rules as it stands at an instant.
 
 use super::delays::Delays;
-use super::eras::Era;
+use super::kit_changes::KitChanges;
 use super::mark::Mark;
 use super::meters::{Meter, Step};
 use super::prepared::Prepared;
@@ -128,8 +128,8 @@ pub(crate) struct Fold<'a> {
     pub at: Instant,
     /// When the item is there, in ticks.
     pub there: i64,
-    /// The times in which other rules applied.
-    pub eras: &'a [Era],
+    /// Its kits over time, if completions depend on them.
+    pub changes: Option<&'a KitChanges<'a>>,
 }
 
 impl Counters {
@@ -285,8 +285,28 @@ impl Fold<'_> {
                 }
             }
         }
-        for action in actions {
-            self.act(*action, entry, step, counters);
+        match self.changes.filter(|_| info.task.is_some()) {
+            Some(changes) => self.complete_then(changes, entry, counters),
+            None => actions.iter().for_each(|action| self.act(*action, entry, step, counters)),
+        }
+    }
+
+    /// A completion that counts or not by the kits that the item was in.
+    fn complete_then(&self, changes: &KitChanges<'_>, entry: Entry<'_>, counters: &mut Counters) {
+        let event = entry.fact.event;
+        let (from, to) = self.ledger.dates(entry.line);
+        let then = changes.profile(from, to);
+        if !then.completes(event) {
+            self.refuse(entry, counters);
+        }
+        for action in self.profile.actions(event) {
+            match action {
+                // Rules that no longer apply asked for it.
+                Action::Refuse => counters.retired |= then.actions(event).contains(&Action::Retire),
+                Action::Gauge(_) => self.act(*action, entry, None, counters),
+                _ if then.completes(event) => self.act(*action, entry, None, counters),
+                _ => {}
+            }
         }
     }
 
@@ -331,17 +351,6 @@ impl Fold<'_> {
 
     /// A completion that no rule asks for. Those of kits and kinds are looked at apart.
     fn refuse(&self, entry: Entry<'_>, counters: &mut Counters) {
-        let event = entry.fact.event;
-        let then = || {
-            let (from, to) = self.ledger.dates(entry.line);
-            self.eras.iter().filter(move |era| era.from <= to && from <= era.to)
-        };
-        if !self.eras.is_empty()
-            && let Some(era) = then().find(|era| era.profile.completes(event))
-        {
-            counters.retired |= era.profile.actions(event).contains(&Action::Retire);
-            return;
-        }
         if entry.line.is(FOR_KIT | FOR_GROUP) {
             return;
         }

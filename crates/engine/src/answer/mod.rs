@@ -3,10 +3,10 @@
 mod checkpoint;
 mod clause;
 mod delays;
-mod eras;
 pub(crate) mod evaluate;
 mod filter;
 mod fold;
+mod kit_changes;
 mod mark;
 mod meters;
 mod prepared;

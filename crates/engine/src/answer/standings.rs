@@ -2,7 +2,7 @@
 
 use super::clause::{Clause, Count, Part, UsageKey, kind_word};
 use super::reach::Verdict;
-use crate::log::{Groups, Ledger, SourceKey};
+use crate::log::{Groups, Ledger, Member, SourceKey};
 use crate::problem::{Place, Problem};
 use crate::rules::{Atom, CompiledRule, Program};
 use crate::time::Instant;
@@ -47,6 +47,13 @@ pub(crate) struct AwaitedRecord {
     pub item: Arc<str>,
     pub kind: Arc<str>,
     pub there: NaiveDate,
+}
+
+impl AwaitedRecord {
+    pub fn of(member: &Member<'_>) -> Option<Self> {
+        let Member { record, .. } = member;
+        Some(Self { item: record.id.clone(), kind: record.kind_name.clone(), there: member.there()? })
+    }
 }
 
 #[derive(Debug, Clone)]

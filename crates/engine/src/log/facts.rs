@@ -159,6 +159,11 @@ impl Facts {
         self.has_readings
     }
 
+    /// Whether any fact has a span.
+    pub fn has_spans(&self) -> bool {
+        !self.spans.is_empty()
+    }
+
     /// Whether any fact has a unit.
     pub fn has_units(&self) -> bool {
         self.has_units

@@ -50,7 +50,6 @@ impl Groups {
         self.0.keys().copied()
     }
 
-    #[expect(dead_code, reason = "the report of entries for nobody comes with the others of its kind")]
     /// Whether an entry under a name is for some member, or counts in a delay of one that came later.
     pub fn has_member(&self, ledger: &Ledger, stream: u32, line: &Line) -> bool {
         let event = ledger.fact(line).event;
@@ -64,12 +63,13 @@ impl Groups {
         self.of(stream).any(|group| group.dates.meets(from, to) || is_news(group))
     }
 
-    /// Whether an entry under a name is a completion for some member.
-    pub fn completes(&self, ledger: &Ledger, stream: u32, line: &Line) -> bool {
+    /// Whether an entry under a name is for some members, and a completion for none of them.
+    pub fn refuse(&self, ledger: &Ledger, stream: u32, line: &Line) -> bool {
         let event = ledger.fact(line).event as usize;
         let (from, to) = ledger.dates(line);
-        let counts = |group: &&Group| group.counted.completions.get(event).copied().unwrap_or(false);
-        self.of(stream).filter(counts).any(|group| group.dates.meets(from, to))
+        let counts = |group: &Group| group.counted.completions.get(event).copied().unwrap_or(false);
+        let mut members = self.of(stream).filter(|group| group.dates.meets(from, to)).peekable();
+        members.peek().is_some() && !members.any(counts)
     }
 
     fn of(&self, stream: u32) -> impl Iterator<Item = &Group> {

@@ -39,13 +39,14 @@ pub use input::{Entry, Fields, Item, Number, Time};
 pub use keys::{ConditionsKey, EventKey, ExpectKey, FindingsKey, ItemKey, ReferenceKey, SourceKey, UnitKey};
 
 pub(crate) use corrections::Fate;
+pub(crate) use dates::Dates;
 pub(crate) use entries::{
     DATED, ENDS_DATED, EntrySpan, Extra, FOR_GROUP, FOR_KIT, Fact, Line, Moment, READING, VOIDED,
 };
 pub(crate) use facts::Order;
 pub(crate) use groups::{Counted, Groups};
 pub(crate) use ledger::Ledger;
-pub(crate) use membership::{Member, Naming};
+pub(crate) use membership::{Member, NO_NAME, Naming, NotUsed};
 pub(crate) use merge::first_tick;
 pub(crate) use sets::NameSets;
 pub(crate) use written::Why;

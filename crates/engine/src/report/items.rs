@@ -36,7 +36,7 @@ pub(super) fn unknown_tasks(ledger: &Ledger, groups: &Groups, problems: &mut Vec
         };
         for line in ledger.store.lines(number).iter().filter(|line| !line.is(VOIDED)) {
             let event = ledger.fact(line).event;
-            if program.info(event).task.is_some() && !groups.completes(ledger, number, line) {
+            if program.info(event).task.is_some() && groups.refuse(ledger, number, line) {
                 let problem = Problem::unknown_task(ledger.events.text(event), &stream.name);
                 problems.push(problem.at(ledger.place(line.seq)));
             }

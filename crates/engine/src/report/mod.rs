@@ -4,9 +4,16 @@ mod corrections;
 mod entries;
 mod filters;
 mod items;
+mod kinds;
+mod later;
 mod limits;
 mod names;
+mod once;
+mod twice;
+mod values;
+mod whom;
 
+pub(crate) use later::not_yet_done;
 pub(crate) use names::unused_names;
 
 use crate::log::{Groups, Ledger};
@@ -22,7 +29,14 @@ pub(crate) fn of_log(ledger: &Ledger, groups: &Groups) -> Vec<Problem> {
     items::unknown_items(ledger, &mut problems);
     items::unknown_tasks(ledger, groups, &mut problems);
     items::bad_kits(ledger, &mut problems);
+    whom::no_item(ledger, &mut problems);
+    whom::no_member(ledger, groups, &mut problems);
+    whom::before_received(ledger, &mut problems);
+    values::report(ledger, &mut problems);
+    twice::same_twice(ledger, &mut problems);
+    kinds::no_such_kind(ledger, &mut problems);
     names::slips(ledger, &mut problems);
+    names::unknown_kinds(ledger, &mut problems);
     filters::report(ledger, &mut problems);
     problems
 }
