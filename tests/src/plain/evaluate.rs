@@ -25,9 +25,10 @@ pub fn evaluate(house: &House, items: &[ItemRow], log: &[LogRow], at: When, now:
     world.drop_negative_meters(&mut problems);
     let entries = records::one_per_id(std::mem::take(&mut world.entries), &mut problems);
     world.entries = records::corrected(entries, &mut problems);
+    world.tell_names(&mut problems);
     world.drop_itemless(&mut problems);
-    let idle = world.doubt(&mut problems);
     world.tell_once(&mut problems);
+    let idle = world.doubt(&mut problems);
     Report { rows: world.rows(), to_come: world.to_come(), problems, idle }
 }
 
