@@ -6,20 +6,12 @@
 use super::dates::Dates;
 use super::entries::{Fact, Line, READING, VOIDED};
 use super::input::Item;
-use super::item::ItemRecord;
+use super::item::{ItemRecord, NO_NAME, is_every_item};
 use super::ledger::Ledger;
 use crate::rules::Life;
 use crate::time::Instant;
 use chrono::NaiveDate;
 use kitlore_syntax::key;
-
-/// The name under which entries that say no item are filed.
-pub(crate) const NO_NAME: u32 = 0;
-
-/// Whether what an entry says of its item is that it is for every item.
-pub(crate) fn is_every_item(name: &str) -> bool {
-    name.is_empty() || name.eq_ignore_ascii_case("every item")
-}
 
 /// By what a name means an item.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -156,7 +148,6 @@ impl Ledger {
     }
 
     /// What is not used of an entry that says no item.
-    #[expect(dead_code, reason = "the report of entries that say no item comes with the others of its kind")]
     pub fn not_used_without_item(&self, fact: &Fact) -> Option<NotUsed> {
         if self.needs_item(fact.event) {
             return Some(NotUsed::Entry);
