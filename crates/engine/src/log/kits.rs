@@ -72,7 +72,8 @@ impl<'a> Part<'a> {
             wrong.push(problem("`kit` `{text}` says no kit; write such as `dive kit {text}`"));
         }
         if from.zip(to).is_some_and(|(from, to)| to < from) {
-            wrong.push(problem("`kit` `{text}` ends before it begins, so that nothing was ever in it"));
+            wrong.push(problem("`kit` `{text}` ends before it begins; its dates are left out"));
+            return Self { kit, from: None, to: None, wrong };
         }
         Self { kit, from, to, wrong }
     }
@@ -146,7 +147,7 @@ mod tests {
             ("dive from 1 June 2026", "dive always"),
             ("dive from 2026-06-01 onwards", "dive always"),
             ("dive to 2026-06-30 from 2026-06-01", "dive always"),
-            ("dive from 2026-06-30 to 2026-06-01", "dive never"),
+            ("dive from 2026-06-30 to 2026-06-01", "dive always"),
         ] {
             assert_eq!(shown(cell), (vec![kits.to_owned()], 1), "{cell}");
         }

@@ -6,7 +6,7 @@
 use super::corrections::Corrections;
 use super::entries::{EntrySpan, Extra, Fact, Line};
 use super::expect::Expects;
-use super::item::{ItemRecord, KindRecord, NO_NAME, is_every_item};
+use super::item::{ItemRecord, KindRecord};
 use super::keys::SourceKey;
 use super::lexicon::Lexicon;
 use super::places::Places;
@@ -204,11 +204,8 @@ impl Ledger {
         expect.daily.iter().map(named).collect()
     }
 
-    /// The number of a name under which entries are filed. `every item`, in any case, is no name.
+    /// The number of a name under which entries are filed.
     pub fn add_stream(&mut self, name: &str, is_id: bool) -> u32 {
-        if !is_id && is_every_item(name) {
-            return NO_NAME;
-        }
         if let Some(stream) = self.stream_names.get(name) {
             return stream;
         }
