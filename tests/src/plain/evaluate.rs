@@ -3,6 +3,7 @@
 use super::atoms::{Asked, Question, notice_ahead};
 use super::clock::{Clock, Instant, minus, next_day, plus};
 use super::items::{self, Item};
+use super::reading;
 use super::records::{self, Entry};
 use super::rows::{ItemRow, LogRow, Problem, Report, Row, RuleRow};
 use super::rules;
@@ -24,9 +25,10 @@ pub fn evaluate(house: &House, items: &[ItemRow], log: &[LogRow], at: When, now:
     world.drop_negative_meters(&mut problems);
     let entries = records::one_per_id(std::mem::take(&mut world.entries), &mut problems);
     world.entries = records::corrected(entries, &mut problems);
+    world.tell_names(&mut problems);
     world.drop_itemless(&mut problems);
-    let idle = world.doubt(&mut problems);
     world.tell_once(&mut problems);
+    let idle = world.doubt(&mut problems);
     Report { rows: world.rows(), to_come: world.to_come(), problems, idle }
 }
 
@@ -73,7 +75,7 @@ impl World<'_> {
             inspected.chain(std::iter::once(&rule.task))
         });
         let spellings = covers.chain(in_rules).filter(|name| name.key == task);
-        let first = spellings.min_by_key(|name| (name.span.source, name.span.start));
+        let first = spellings.min_by_key(|name| reading::place(&self.house.sources, name.span));
         first.map(|name| name.text.clone()).unwrap_or_default()
     }
 

@@ -58,23 +58,22 @@ impl World<'_> {
         !self.tasks.contains(key) && !RESERVED.contains(&key.as_str()) && !self.is_counted(key)
     }
 
-    /// Whether some delay looks at an entry as news.
-    fn is_news_anywhere(&self, entry: &Entry) -> bool {
+    /// Whether a delay of some rule for an item looks at an entry as news.
+    fn is_news_of(&self, entry: &Entry, item: &Item) -> bool {
         let looks = |atom: &AtomKind| {
             let AtomKind::Delay { event, unless, .. } = atom else { return false };
             let cancels = |u: &Unless| matches!(u, Unless::Event(name) if name.key == entry.event);
             self.takes_news(event) && (event.key == entry.event || unless.iter().any(cancels))
         };
-        self.house.rules.iter().flat_map(all_atoms).any(looks)
+        let named = self.named(entry, item).is_some_and(|by| by != NamedBy::Kit);
+        named && self.rules_of(item).into_iter().flat_map(all_atoms).any(looks)
     }
 
     /// Whether an entry holds for nothing, though it names something there is.
     pub fn has_no_member(&self, entry: &Entry) -> bool {
-        let named = |i: &&Item| self.named(entry, i).is_some_and(|by| by != NamedBy::Kit);
-        let holds = |i: &Item| self.holds(entry, i, self.there_from(i));
         let known = is_for_all(entry) || self.items.iter().any(|i| self.named(entry, i).is_some());
-        let is_news = self.is_news_anywhere(entry) && self.items.iter().any(|i| named(&i));
-        known && !self.items.iter().any(holds) && !is_news
+        let holds = |i: &Item| self.holds(entry, i, self.there_from(i)) || self.is_news_of(entry, i);
+        known && !self.items.iter().any(holds)
     }
 
     /// The items that an entry holds for.

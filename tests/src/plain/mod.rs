@@ -11,6 +11,7 @@ mod members;
 mod naming;
 mod once;
 pub mod problems;
+mod reading;
 pub mod records;
 mod rows;
 mod rules;

@@ -12,32 +12,41 @@ use std::collections::BTreeSet;
 const LIFE_DATES: [&str; 3] = ["received", "in service", "retired"];
 
 impl World<'_> {
-    /// Adds what is reported once for its name.
+    /// Adds the names in the log that nothing knows, also of entries that are not used.
+    pub fn tell_names(&self, problems: &mut BTreeSet<Problem>) {
+        self.tell("unknown-finding", &|e, _| self.unknown_findings(e), problems);
+        self.tell("unknown-condition", &|e, _| self.undeclared_conditions(e), problems);
+    }
+
+    /// Adds what else is reported once for its name.
     pub fn tell_once(&self, problems: &mut BTreeSet<Problem>) {
+        self.tell("before-received", &|e, _| self.is_before_received(e), problems);
+        self.tell("not-yet-done", &|e, _| self.is_not_yet_done(e), problems);
+        self.tell("no-effect", &|e, _| self.has_no_effect(e), problems);
+        self.tell("same-twice", &stands_twice, problems);
+        let mut kinds = self.house.rules.iter().flat_map(|r| r.section.kinds.iter().flatten());
+        let none_is = |kind: &Name| !self.items.iter().any(|i| self.is_a(&i.kind_key, &kind.key));
+        if !self.items.is_empty() && kinds.any(none_is) {
+            problems.insert(Problem::rules("no-such-kind"));
+        }
+    }
+
+    /// Adds a code for each name that an entry and those recorded before it raise it with, where it first stands.
+    fn tell(
+        &self,
+        code: &str,
+        names: &dyn Fn(&Entry, &[&Entry]) -> Vec<String>,
+        problems: &mut BTreeSet<Problem>,
+    ) {
         let mut entries: Vec<&Entry> = self.entries.iter().collect();
         entries.sort_by_key(|e| e.order);
         let mut seen = BTreeSet::new();
         for (number, entry) in entries.iter().enumerate() {
-            let earlier = &entries[..number];
-            let names = [
-                ("unknown-finding", self.unknown_findings(entry)),
-                ("unknown-condition", self.undeclared_conditions(entry)),
-                ("before-received", self.is_before_received(entry)),
-                ("not-yet-done", self.is_not_yet_done(entry)),
-                ("no-effect", self.has_no_effect(entry)),
-                ("same-twice", stands_twice(entry, earlier)),
-            ];
-            for (code, names) in names {
-                let new = names.into_iter().filter(|name| seen.insert((code, name.clone()))).count();
-                if new > 0 {
+            for name in names(entry, &entries[..number]) {
+                if seen.insert(name) {
                     problems.insert(Problem::log(code, entry.row));
                 }
             }
-        }
-        let kinds = self.house.rules.iter().flat_map(|r| r.section.kinds.iter().flatten());
-        let none_is = |kind: &Name| !self.items.iter().any(|i| self.is_a(&i.kind_key, &kind.key));
-        if kinds.into_iter().any(none_is) {
-            problems.insert(Problem::rules("no-such-kind"));
         }
     }
 
@@ -70,10 +79,12 @@ impl World<'_> {
         early.then(|| entry.item.clone()).into_iter().collect()
     }
 
+    /// An amount on a completion, and a finding without findings: two sorts.
     fn has_no_effect(&self, entry: &Entry) -> Vec<String> {
-        let amount = self.tasks.contains(&entry.event) && entry.amount.is_some();
+        let amount = self.tasks.contains(&entry.event) && entry.amount.is_some_and(|a| a != Amount::ONE);
         let nothing = entry.event == "finding" && entry.found.is_empty();
-        (amount || nothing).then(|| entry.item.clone()).into_iter().collect()
+        let sorts = [(amount, "amount"), (nothing, "nothing")].into_iter().filter(|(holds, _)| *holds);
+        sorts.map(|(_, sort)| format!("{sort} {}", entry.item)).collect()
     }
 }
 

@@ -118,7 +118,7 @@ impl World<'_> {
     }
 
     /// The rules that make the rows of an item.
-    fn rules_of(&self, item: &Item) -> Vec<&Rule> {
+    pub fn rules_of(&self, item: &Item) -> Vec<&Rule> {
         let tasks: BTreeSet<&String> = self.house.rules.iter().map(|r| &r.task.key).collect();
         tasks.iter().flat_map(|t| self.rules_for(item, t)).map(|(_, rule)| rule).collect()
     }

@@ -15,6 +15,7 @@ use crate::names::Map;
 use crate::problem::Problem;
 use crate::rules::{Atom, Inner};
 use crate::time::Instant;
+use chrono::NaiveDate;
 use kitlore_syntax::tree::Standing;
 use std::num::NonZeroUsize;
 use std::sync::Arc;
@@ -276,14 +277,19 @@ impl<'a> Evaluation<'a> {
 
     /// Notes for reports whom entries for several items are for.
     fn note_groups(&mut self, member: &Member<'_>, profile: &Profile, changes: Option<&KitChanges<'_>>) {
+        let groups = &mut self.chunk.groups;
         for naming in member.namings.iter().skip(1) {
-            let dates = member.dates(*naming);
             match changes {
-                None => self.chunk.groups.add(naming.stream, &profile.counted, &dates),
+                None if member.is_always_in(*naming) => {
+                    let there = (member.there().unwrap_or(NaiveDate::MIN), NaiveDate::MAX);
+                    groups.add(naming.stream, &profile.counted, &[there]);
+                }
+                None => groups.add(naming.stream, &profile.counted, member.dates(*naming).ranges()),
                 Some(changes) => {
+                    let dates = member.dates(*naming);
                     for (from, to) in changes.times() {
                         let then = changes.profile(from, to);
-                        self.chunk.groups.add(naming.stream, &then.counted, &dates.within(from, to));
+                        groups.add(naming.stream, &then.counted, dates.within(from, to).ranges());
                     }
                 }
             }

@@ -39,16 +39,16 @@ impl Dates {
         Self(cut.filter(|(first, last)| first <= last).collect())
     }
 
-    /// Adds other dates.
-    pub fn add(&mut self, other: &Self) {
-        if let ([(first, last)], [(from, to)]) = (&*self.0, &*other.0)
+    /// Adds other dates, each range in order.
+    pub fn add(&mut self, other: &[(NaiveDate, NaiveDate)]) {
+        if let ([(first, last)], [(from, to)]) = (&*self.0, other)
             && first <= from
             && to <= last
         {
             return;
         }
         let mut ranges = std::mem::take(&mut self.0);
-        ranges.extend_from_slice(&other.0);
+        ranges.extend_from_slice(other);
         ranges.sort_unstable();
         for (first, last) in ranges {
             match self.0.last_mut() {

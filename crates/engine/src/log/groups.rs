@@ -6,6 +6,7 @@ use super::entries::Line;
 use super::ledger::Ledger;
 use crate::names::Map;
 use crate::rules::Life;
+use chrono::NaiveDate;
 use std::sync::Arc;
 
 /// What the rules of some items make of entries.
@@ -29,19 +30,23 @@ struct Group {
 }
 
 impl Groups {
-    /// Adds a member of a name, on some dates.
-    pub fn add(&mut self, stream: u32, counted: &Arc<Counted>, dates: &Dates) {
+    /// Adds a member of a name, on some dates: ranges in order, both ends counted in.
+    pub fn add(&mut self, stream: u32, counted: &Arc<Counted>, dates: &[(NaiveDate, NaiveDate)]) {
         let groups = self.0.entry(stream).or_default();
         match groups.iter_mut().find(|group| Arc::ptr_eq(&group.counted, counted)) {
             Some(group) => group.dates.add(dates),
-            None => groups.push(Group { counted: counted.clone(), dates: dates.clone() }),
+            None => {
+                let mut all = Dates::default();
+                all.add(dates);
+                groups.push(Group { counted: counted.clone(), dates: all });
+            }
         }
     }
 
     /// Adds the members of others.
     pub fn join(&mut self, others: Self) {
         for (stream, groups) in others.0 {
-            groups.iter().for_each(|group| self.add(stream, &group.counted, &group.dates));
+            groups.iter().for_each(|group| self.add(stream, &group.counted, group.dates.ranges()));
         }
     }
 

@@ -43,7 +43,7 @@ pub(crate) fn read(parts: &[String]) -> (Vec<InKit>, Vec<Problem>) {
         }
         let dates = Dates::between(part.from, part.to);
         match kits.iter_mut().find(|known| *known.kit == *part.kit) {
-            Some(known) => known.dates.add(&dates),
+            Some(known) => known.dates.add(dates.ranges()),
             None => kits.push(InKit { kit: part.kit.into(), dates }),
         }
     }
@@ -72,7 +72,8 @@ impl<'a> Part<'a> {
             wrong.push(problem("`kit` `{text}` says no kit; write such as `dive kit {text}`"));
         }
         if from.zip(to).is_some_and(|(from, to)| to < from) {
-            wrong.push(problem("`kit` `{text}` ends before it begins, so that nothing was ever in it"));
+            wrong.push(problem("`kit` `{text}` ends before it begins; its dates are left out"));
+            return Self { kit, from: None, to: None, wrong };
         }
         Self { kit, from, to, wrong }
     }

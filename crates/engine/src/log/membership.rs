@@ -8,18 +8,11 @@ use super::entries::{Fact, Line, READING, VOIDED};
 use super::input::Item;
 use super::item::ItemRecord;
 use super::ledger::Ledger;
+use super::store::{EVERY_ITEM, NO_NAME, is_every_item};
 use crate::rules::Life;
 use crate::time::Instant;
 use chrono::NaiveDate;
 use kitlore_syntax::key;
-
-/// The name under which entries that say no item are filed.
-pub(crate) const NO_NAME: u32 = 0;
-
-/// Whether what an entry says of its item is that it is for every item.
-pub(crate) fn is_every_item(name: &str) -> bool {
-    name.is_empty() || name.eq_ignore_ascii_case("every item")
-}
 
 /// By what a name means an item.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -28,7 +21,7 @@ pub(crate) enum By {
     Id,
     /// It is one of its kits, by its place among them.
     Kit(usize),
-    /// It is its model, its kind or a broader one.
+    /// It is its model, its kind or a broader one, or means every item.
     Group,
     /// It is none: the entry says no item.
     NoName,
@@ -54,7 +47,7 @@ pub(crate) struct Member<'a> {
 /// What is not used of an entry that says no item.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum NotUsed {
-    /// All of it: a completion, findings on their own, a date of an item's life.
+    /// All of it.
     Entry,
     /// Its reading and its findings.
     Values,
@@ -64,6 +57,14 @@ impl Member<'_> {
     /// From when on it is there; `None` if it always was.
     pub fn there(&self) -> Option<NaiveDate> {
         self.received.into_iter().chain(self.in_service).min()
+    }
+
+    /// Whether entries under a name are for it on all dates on which it is there.
+    pub fn is_always_in(&self, naming: Naming) -> bool {
+        match naming.by {
+            By::Kit(kit) => self.record.kits.get(kit).is_some_and(|kit| kit.dates.is_all()),
+            By::Id | By::Group | By::NoName => true,
+        }
     }
 
     /// The dates on which an entry under a name is for it.
@@ -99,6 +100,9 @@ impl Ledger {
         if !self.groups.is_empty() {
             self.add_groups_of(record, &mut namings);
         }
+        if let Some(stream) = self.find_stream(EVERY_ITEM) {
+            namings.push(Naming { stream, by: By::Group });
+        }
         if !self.store.lines(NO_NAME).is_empty() {
             namings.push(Naming { stream: NO_NAME, by: By::NoName });
         }
@@ -126,13 +130,13 @@ impl Ledger {
 
     /// The number of what an entry says of its item, if it was met.
     pub fn find_item_stream(&self, name: &str) -> Option<u32> {
-        if is_every_item(name) { Some(NO_NAME) } else { self.find_stream(name) }
+        self.find_stream(if is_every_item(name) { EVERY_ITEM } else { name })
     }
 
     /// Whether a name means some item of the inventory, or every item.
     pub fn names_items(&self, name: &str) -> bool {
         let name = name.trim();
-        if is_every_item(name) || self.item_number(name).is_some() {
+        if name.is_empty() || is_every_item(name) || self.item_number(name).is_some() {
             return true;
         }
         let wanted = key(name);
@@ -141,10 +145,15 @@ impl Ledger {
             || self.kinds.iter().any(|kind| kind.keys.contains(&wanted))
     }
 
-    /// What is not used of an entry that says no item: it must say which.
+    /// Whether entries of an event must say for which item: completions, findings on their own, dates of an item's life.
+    pub fn needs_item(&self, event: u32) -> bool {
+        let info = self.program.inner().info(event);
+        info.task.is_some() || info.life.is_some_and(|life| life != Life::Void)
+    }
+
+    /// What is not used of an entry that says no item.
     pub fn not_used_without_item(&self, fact: &Fact) -> Option<NotUsed> {
-        let info = self.program.inner().info(fact.event);
-        if info.task.is_some() || info.life.is_some_and(|life| life != Life::Void) {
+        if self.needs_item(fact.event) {
             return Some(NotUsed::Entry);
         }
         let values = fact.has(READING) || self.extra(fact).is_some_and(|extra| extra.found != 0);
@@ -176,6 +185,7 @@ impl Ledger {
         let wanted = key(name);
         let is_in_model = |item: &Item| item.model.as_deref() == Some(name);
         let named = |record: &&ItemRecord| match name {
+            "" => true,
             _ if is_every_item(name) => true,
             _ if self.kits.contains(name) => record.is_in(name),
             _ if self.models.contains(name) => is_in_model(&record.item),

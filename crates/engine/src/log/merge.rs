@@ -2,7 +2,7 @@
 
 use super::entries::{FOR_GROUP, FOR_KIT, Line, NO_ITEM};
 use super::ledger::Ledger;
-use super::membership::{By, Member, Naming, NotUsed};
+use super::membership::{By, Member, Naming};
 use crate::rules::Life;
 use crate::time::Zone;
 use chrono::NaiveDate;
@@ -27,6 +27,7 @@ impl Ledger {
             return since(self.store.lines(member.record.stream), from);
         }
         buffer.clear();
+        let there = first_tick(self.zone(), member.there());
         for naming in &member.namings {
             let lines = since(self.store.lines(naming.stream), from);
             let first = buffer.len();
@@ -39,17 +40,21 @@ impl Ledger {
                 By::Group => FOR_GROUP,
                 By::NoName => NO_ITEM,
             };
-            self.add_shared(member, *naming, news, lines, buffer);
+            self.add_shared((member, there), *naming, news, lines, buffer);
             buffer.iter_mut().skip(first).for_each(|line| line.mark(mark));
         }
-        buffer.sort_by_key(|line| self.store.facts.order(line));
+        if self.store.facts.has_fine() {
+            buffer.sort_by_key(|line| self.store.facts.order(line));
+        } else {
+            buffer.sort_by_key(|line| (line.ticks, line.seq));
+        }
         buffer
     }
 
     /// Adds those of the lines of a kit, a model, a kind or every item that are for an item.
     fn add_shared(
         &self,
-        member: &Member<'_>,
+        (member, there): (&Member<'_>, i64),
         naming: Naming,
         news: &[u32],
         lines: &[Line],
@@ -62,13 +67,8 @@ impl Ledger {
             let begins = matches!(rules.info(event).life, Some(Life::Received | Life::InService));
             begins || matches!(naming.by, By::Group | By::NoName) && news.contains(&event)
         };
-        let is_used = |line: &&Line| {
-            naming.by != By::NoName || self.not_used_without_item(self.fact(line)) != Some(NotUsed::Entry)
-        };
+        let is_used = |line: &&Line| naming.by != By::NoName || !self.needs_item(self.fact(line).event);
         // What is in order of time is in order of its last date.
-        let zone = rules.zone;
-        let after = |date: NaiveDate| first_tick(zone, Some(date));
-        let there = first_tick(zone, member.there());
         let (before, since) =
             lines.split_at_checked(lines.partition_point(|line| line.ticks < there)).unwrap_or((lines, &[]));
         if has_lives || !news.is_empty() {
@@ -83,11 +83,10 @@ impl Ledger {
             None => buffer.extend_from_slice(since),
             Some(dates) => {
                 let dates = dates.since(member.there());
-                let ticks: Vec<(i64, i64)> = dates
-                    .ranges()
-                    .iter()
-                    .map(|(from, to)| (first_tick(zone, Some(*from)), to.succ_opt().map_or(i64::MAX, after)))
-                    .collect();
+                let first = |date: NaiveDate| first_tick(rules.zone, Some(date));
+                let ranges = dates.ranges().iter();
+                let ticks: Vec<(i64, i64)> =
+                    ranges.map(|(from, to)| (first(*from), to.succ_opt().map_or(i64::MAX, first))).collect();
                 let ends_in = |line: &Line| ticks.iter().any(|(from, to)| (*from..*to).contains(&line.ticks));
                 let is_in = |line: &&Line| {
                     let begins_in = |(from, to)| dates.meets(from, to);
