@@ -19,6 +19,7 @@ mod name;
 mod nearness;
 mod normalise;
 mod parse;
+mod reading;
 mod repair;
 mod report;
 mod source;
@@ -28,7 +29,7 @@ pub mod tree;
 mod when;
 
 pub use amount::{Amount, AmountError};
-pub use diagnostic::{Diagnostic, Diagnostics, Severity};
+pub use diagnostic::{Diagnostic, Diagnostics, Edit, Fix, Severity};
 pub use house::parse;
 pub use loader::{Loaded, Loader, NoIncludes};
 pub use name::{Name, key};

@@ -305,19 +305,22 @@ fn foreign_character(c: char, text: &str, followed_by_digit: bool, span: Span) -
             let message = format!("`{text}` has typographic quotes");
             Diagnostic::error(Code::CurlyQuotes, span, message)
                 .help(format!("write straight ones: `\"{inside}\"`"))
+                .meant(format!("\"{inside}\""))
         }
         '&' => Diagnostic::error(Code::ForeignCharacter, span, "`&` is not a word of the language")
             .help("write `and`"),
         '|' => Diagnostic::error(Code::ForeignCharacter, span, "`|` is not a word of the language")
-            .help("write `or`"),
+            .help("write `or`")
+            .meant("or"),
         '−' | '–' | '—' if followed_by_digit => {
             let message = format!("`{c}` is a dash, not a minus sign");
-            Diagnostic::error(Code::ForeignCharacter, span, message).help("write `-` before the number")
+            Diagnostic::error(Code::ForeignCharacter, span, message).help("write `-` before the number").meant("-")
         }
         '−' | '–' | '—' => {
             let message = format!("`{c}` is a dash; a name joins its words with `-`");
             Diagnostic::error(Code::ForeignCharacter, span, message)
                 .help("write `-`, or a blank between words")
+                .meant("-")
         }
         '%' => Diagnostic::error(Code::ForeignCharacter, span, "`%` is not a word of the language")
             .help("write `percent`"),

@@ -62,8 +62,9 @@ fn misspelt_tasks(house: &House, found: &mut Vec<Diagnostic>) {
     for name in unasked.take(LOOKED_INTO) {
         if let Some(meant) = asked.closest(&name.key) {
             let message = format!("no rule asks for `{}`", name.text);
+            let meant = house.rules.iter().find(|rule| rule.task.key == meant).map_or(meant, |rule| &rule.task.text);
             let help = format!("did you mean `{meant}`?");
-            found.push(Diagnostic::doubt(Code::LikeATask, name.span, message).help(help));
+            found.push(Diagnostic::doubt(Code::LikeATask, name.span, message).help(help).meant(meant));
         }
     }
 }
@@ -72,7 +73,7 @@ fn misspelt_tasks(house: &House, found: &mut Vec<Diagnostic>) {
 fn full_stop(task: &Name) -> Option<Diagnostic> {
     let plain = task.text.strip_suffix('.')?;
     let message = format!("the full stop is read as part of the name `{}`", task.text);
-    Some(Diagnostic::doubt(Code::LikeASentence, task.span, message).help(format!("write `{plain}`")))
+    Some(Diagnostic::doubt(Code::LikeASentence, task.span, message).help(format!("write `{plain}`")).meant(plain))
 }
 
 /// `after 20 trips, wipe body because "salt eats brass"`
@@ -84,7 +85,8 @@ fn detail_in(task: &Name, written: &str) -> Option<Diagnostic> {
     let detail = written.get(head.len()..)?.trim_start();
     let message = format!("`{word}` and what follows are read as part of the name `{}`", task.text);
     let help = format!("write `{}; {detail}`", head.trim_end());
-    Some(Diagnostic::doubt(Code::LikeADetail, task.span, message).help(help))
+    let meant = format!("{}; {detail}", head.trim_end());
+    Some(Diagnostic::doubt(Code::LikeADetail, task.span, message).help(help).meant(meant))
 }
 
 /// `where slots is more than five`, `where slots is not above 3`: texts that no cell is likely to hold.
@@ -129,9 +131,11 @@ fn thousands(text: &str, span: Span) -> Option<Diagnostic> {
 /// `for all cameras`, `for two weeks`, `for camera's`
 fn kind(name: &Name) -> Option<Diagnostic> {
     let message = format!("`{}` is read as the name of a kind", name.text);
-    if let Some(rest) = name.key.strip_prefix("all ") {
+    if name.key.starts_with("all ")
+        && let Some((_, rest)) = name.text.split_once(char::is_whitespace)
+    {
         let help = format!("did you mean `for {rest}`? write `for every item` for all of them");
-        return Some(Diagnostic::doubt(Code::LikeManyKinds, name.span, message).help(help));
+        return Some(Diagnostic::doubt(Code::LikeManyKinds, name.span, message).help(help).meant(rest));
     }
     let last = name.key.rsplit(' ').next().unwrap_or("");
     if length(1, last).is_some() {
@@ -141,7 +145,8 @@ fn kind(name: &Name) -> Option<Diagnostic> {
     let singular = name.text.strip_suffix("'s")?;
     Some(
         Diagnostic::doubt(Code::LikeManyKinds, name.span, message)
-            .help(format!("did you mean `{singular}s`?")),
+            .help(format!("did you mean `{singular}s`?"))
+            .meant(format!("{singular}s")),
     )
 }
 

@@ -160,7 +160,9 @@ pub(super) fn task(name: &Name) -> Option<Diagnostic> {
     let stray = ["then", "please", "we", "you", "i", "must", "should", "always"];
     stray.contains(&first.to_lowercase().as_str()).then(|| {
         let message = format!("`{first}` is read as part of the name `{}`", name.text);
-        Diagnostic::doubt(Code::LikeASentence, name.span, message).help(format!("leave it out: `{rest}`"))
+        Diagnostic::doubt(Code::LikeASentence, name.span, message)
+            .help(format!("leave it out: `{rest}`"))
+            .meant(rest)
     })
 }
 
@@ -168,5 +170,5 @@ pub(super) fn task(name: &Name) -> Option<Diagnostic> {
 pub(super) fn broader(name: &Name) -> Option<Diagnostic> {
     let rest = ["kind of ", "type of ", "sort of "].iter().find_map(|words| name.key.strip_prefix(words))?;
     let message = format!("`{}` is read as the name of a kind", name.text);
-    Some(Diagnostic::doubt(Code::LikeManyKinds, name.span, message).help(format!("write `is a {rest}`")))
+    Some(Diagnostic::doubt(Code::LikeManyKinds, name.span, message).help(format!("write `is a {rest}`")).meant(rest))
 }

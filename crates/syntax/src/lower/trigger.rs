@@ -247,7 +247,7 @@ impl File<'_> {
         let words = first.and_then(|first| self.code.get(first.start..atom.end)).unwrap_or("");
         let is_each = atom.parts.iter().any(|n| counts(n) || after_every(n));
         if is_each && in_words(words.to_ascii_lowercase().split_whitespace()).is_some() {
-            let missed = Missed::CountingWord { atom: atom.clone(), name: name.clone() };
+            let missed = Missed::CountingWord { atom: atom.clone() };
             report.misread(self.id, missed);
             return None;
         }
