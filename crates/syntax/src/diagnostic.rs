@@ -107,7 +107,15 @@ impl std::error::Error for Diagnostics {}
 impl Diagnostic {
     /// A mistake.
     pub(crate) fn error(code: Code, span: Span, message: impl Into<String>) -> Self {
-        Self { code, severity: Severity::Error, message: message.into(), span, second: None, help: None, fix: None }
+        Self {
+            code,
+            severity: Severity::Error,
+            message: message.into(),
+            span,
+            second: None,
+            help: None,
+            fix: None,
+        }
     }
 
     /// Something allowed that is probably not meant.

@@ -47,7 +47,9 @@ impl Missed {
     /// Where it begins in its file.
     pub fn start(&self) -> u32 {
         let node = match self {
-            Self::Unreadable(span) | Self::Zone { span, .. } | Self::NoticeOfNothing { span, .. } => return span.start,
+            Self::Unreadable(span) | Self::Zone { span, .. } | Self::NoticeOfNothing { span, .. } => {
+                return span.start;
+            }
             Self::Undeclared { name, .. } => return name.span.start,
             Self::Line(node)
             | Self::Instead(node)

@@ -62,7 +62,8 @@ fn misspelt_tasks(house: &House, found: &mut Vec<Diagnostic>) {
     for name in unasked.take(LOOKED_INTO) {
         if let Some(meant) = asked.closest(&name.key) {
             let message = format!("no rule asks for `{}`", name.text);
-            let meant = house.rules.iter().find(|rule| rule.task.key == meant).map_or(meant, |rule| &rule.task.text);
+            let meant =
+                house.rules.iter().find(|rule| rule.task.key == meant).map_or(meant, |rule| &rule.task.text);
             let help = format!("did you mean `{meant}`?");
             found.push(Diagnostic::doubt(Code::LikeATask, name.span, message).help(help).meant(meant));
         }
@@ -73,7 +74,11 @@ fn misspelt_tasks(house: &House, found: &mut Vec<Diagnostic>) {
 fn full_stop(task: &Name) -> Option<Diagnostic> {
     let plain = task.text.strip_suffix('.')?;
     let message = format!("the full stop is read as part of the name `{}`", task.text);
-    Some(Diagnostic::doubt(Code::LikeASentence, task.span, message).help(format!("write `{plain}`")).meant(plain))
+    Some(
+        Diagnostic::doubt(Code::LikeASentence, task.span, message)
+            .help(format!("write `{plain}`"))
+            .meant(plain),
+    )
 }
 
 /// `after 20 trips, wipe body because "salt eats brass"`

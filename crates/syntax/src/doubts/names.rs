@@ -170,5 +170,9 @@ pub(super) fn task(name: &Name) -> Option<Diagnostic> {
 pub(super) fn broader(name: &Name) -> Option<Diagnostic> {
     let rest = ["kind of ", "type of ", "sort of "].iter().find_map(|words| name.key.strip_prefix(words))?;
     let message = format!("`{}` is read as the name of a kind", name.text);
-    Some(Diagnostic::doubt(Code::LikeManyKinds, name.span, message).help(format!("write `is a {rest}`")).meant(rest))
+    Some(
+        Diagnostic::doubt(Code::LikeManyKinds, name.span, message)
+            .help(format!("write `is a {rest}`"))
+            .meant(rest),
+    )
 }

@@ -10,6 +10,6 @@ mod work;
 pub(crate) use calendar::{month_named, month_of, weekday_of};
 pub(crate) use lengths::{adverb, length, season, times_in};
 pub(crate) use numbers::{in_words, number_of, ordinal};
-pub(crate) use synonyms::{NEEDLESS, NEEDLESS_AT_END, SYNONYMS};
-pub(crate) use work::is_work;
+pub(crate) use synonyms::{NEEDLESS, NEEDLESS_AT_END, NEEDLESS_BEFORE_NUMBERS, SYNONYMS};
 pub(crate) use units::{clock_unit_meant, like_a_unit, meant_unit, unit_of};
+pub(crate) use work::is_work;

@@ -255,7 +255,9 @@ fn bad_date(text: &str, span: Span, error: WhenError) -> Diagnostic {
     };
     let diagnostic = Diagnostic::error(Code::BadDate, span, message);
     match help.strip_prefix("write `").and_then(|help| help.strip_suffix('`')) {
-        Some(only) if error == WhenError::Malformed && parse_date(only).is_ok() => diagnostic.meant(only).help(help),
+        Some(only) if error == WhenError::Malformed && parse_date(only).is_ok() => {
+            diagnostic.meant(only).help(help)
+        }
         _ => diagnostic.help(help),
     }
 }

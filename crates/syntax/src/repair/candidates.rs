@@ -5,8 +5,8 @@
 
 use super::rewrite::{Step, Why, Words, rewrites};
 use super::tokens::{Token, joined};
-use crate::diagnostic::Diagnostic;
 use crate::codes::Code;
+use crate::diagnostic::Diagnostic;
 use crate::misread::Misread;
 use crate::reading::Reading;
 use crate::source::Span;
@@ -17,6 +17,10 @@ use std::collections::{BinaryHeap, HashSet};
 
 /// A line of more tokens is not searched.
 const LONGEST: usize = 80;
+/// Nor is one of more bytes.
+pub(super) const LONGEST_TEXT: usize = 2_000;
+/// Nor is one of more brackets: those within others take long to read.
+const MOST_BRACKETS: usize = 8;
 /// So many lines are tried for one mistake.
 const TRIED: usize = 240;
 /// More than so much is too far from what was written to have been meant.
@@ -72,24 +76,31 @@ fn judge(above: &str, line: &str, budget: &Budget) -> Option<(usize, usize)> {
 /// The best that a line may have been meant to be: several where they are equally near.
 pub(super) fn search(above: &str, words: Words<'_>, budget: &Budget) -> Vec<Candidate> {
     let start = words.tokens.clone();
-    let Some(given) = judge(above, &joined(&start), budget).filter(|_| start.len() <= LONGEST) else {
+    let text = joined(&start);
+    let brackets = start.iter().filter(|token| &*token.text == "(").count();
+    if start.len() > LONGEST || text.len() > LONGEST_TEXT || brackets > MOST_BRACKETS {
         return Vec::new();
-    };
+    }
+    let Some(given) = judge(above, &text, budget) else { return Vec::new() };
     let mut best: Vec<Candidate> = Vec::new();
-    let mut seen = HashSet::from([joined(&start)]);
+    let mut seen = HashSet::from([text]);
     let mut states = vec![Candidate { tokens: start, whys: Vec::new(), left: given, cost: 0 }];
     let mut ahead = BinaryHeap::from([(Reverse(0_u32), Reverse(0_usize))]);
     let mut tried = 0;
     while let Some((_, Reverse(number))) = ahead.pop() {
         let Some(state) = states.get(number).cloned() else { break };
-        let is_enough = |found: &Candidate| found.left == (0, 0) && found.cost < state.cost + 1;
-        if best.first().is_some_and(is_enough) {
-            break;
-        }
+        // What is right already is not made better by more changes.
+        let enough = |best: &[Candidate], cost: u32| {
+            best.first().is_some_and(|best| best.left == (0, 0) && best.cost < cost)
+        };
         for Step { tokens, cost, why } in rewrites(&words.with(&state.tokens)) {
             let cost = state.cost + cost;
             let text = joined(&tokens);
-            if cost > COSTLIEST || tokens.len() > 2 * LONGEST || !seen.insert(text.clone()) {
+            if cost > COSTLIEST
+                || enough(&best, cost)
+                || tokens.len() > 2 * LONGEST
+                || !seen.insert(text.clone())
+            {
                 continue;
             }
             tried += 1;
@@ -98,7 +109,9 @@ pub(super) fn search(above: &str, words: Words<'_>, budget: &Budget) -> Vec<Cand
             };
             let whys = state.whys.iter().cloned().chain([why]).collect();
             let next = Candidate { tokens, whys, left, cost };
-            if better(left, given) {
+            // A phrase that says which part is meant is no part of a name.
+            let whole = !next.tokens.iter().any(|token| &*token.low == "whichever");
+            if whole && !next.tokens.is_empty() && better(left, given) {
                 keep_best(&mut best, &next);
             }
             // What brought the line nearer to the language goes on first.

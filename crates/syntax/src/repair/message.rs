@@ -39,7 +39,8 @@ pub(super) fn says(diagnostic: &mut Diagnostic, whys: &[Why], line: &Line<'_>) {
         let place = line.place(why.at.clone());
         line.file().place(place.start, place.end)
     };
-    let within = |why: &&Why| place(why).start >= diagnostic.span.start && place(why).start < diagnostic.span.end;
+    let within =
+        |why: &&Why| place(why).start >= diagnostic.span.start && place(why).start < diagnostic.span.end;
     let Some(why) = whys.iter().find(within).or_else(|| whys.first()) else { return };
     diagnostic.code = why.code;
     diagnostic.message.clone_from(&why.message);
@@ -58,22 +59,28 @@ pub(crate) fn explain(misread: &Misread, code: &str, house: &House) -> Diagnosti
         Missed::Instead(node) => {
             let message = "a comma is missing after `instead`";
             let word = node.first().map_or_else(|| file.span(node), |word| file.span(word));
-            Diagnostic::error(Code::MissingComma, word, message).help("write `instead, after 20 trips, wipe body`")
+            Diagnostic::error(Code::MissingComma, word, message)
+                .help("write `instead, after 20 trips, wipe body`")
         }
         Missed::Task(node) => task(&of(node), code),
         Missed::NoTask(node) => no_task(&file, node),
         Missed::Detail(node) => detail(&of(node), code, node),
         Missed::DetailWithoutRule(node) => {
             let message = format!("`{}` is a detail, and there is no rule before it", of(node).raw(0));
-            let help = "put it after its rule: `after 90 days, inspect sensor`, and the detail on the next line";
+            let help =
+                "put it after its rule: `after 90 days, inspect sensor`, and the detail on the next line";
             Diagnostic::error(Code::DetailWithoutRule, of(node).whole(), message).help(help)
         }
         Missed::ExampleLine(node) => example(&of(node)),
         Missed::Atom(node) => atom(&of(node)),
         Missed::CountingWord { atom: node } => {
             let line = of(node);
-            let message = format!("`{}` does not count: numbers are written in digits", short(&line.text(0..line.len())));
-            Diagnostic::error(Code::NumberInWords, line.whole(), message).help("write for example `after 2 trips` or `every 2 weeks`")
+            let message = format!(
+                "`{}` does not count: numbers are written in digits",
+                short(&line.text(0..line.len()))
+            );
+            Diagnostic::error(Code::NumberInWords, line.whole(), message)
+                .help("write for example `after 2 trips` or `every 2 weeks`")
         }
         Missed::Zone { text, span } => names::zone(text, *span),
         Missed::Undeclared { name, what } => names::undeclared(name, what, house),
@@ -83,7 +90,8 @@ pub(crate) fn explain(misread: &Misread, code: &str, house: &House) -> Diagnosti
     }
 }
 
-const RULES: &str = "a rule looks like `after 20 trips, inspect strap` or `every year on 1 March, grease spigot`";
+const RULES: &str =
+    "a rule looks like `after 20 trips, inspect strap` or `every year on 1 March, grease spigot`";
 const TRIGGERS: &str = "write for example `after 20 trips` or `after 90 days`";
 const DATES: &str = "write for example `every year on 1 March`, `every month on day 15` or `on 2026-03-01`";
 
@@ -161,13 +169,24 @@ fn atom(line: &Line<'_>) -> Diagnostic {
     let figure = lead + usize::from(line.low(lead) == "age");
     let joint = (lead..line.len()).find(|i| matches!(line.low(*i), "or" | "and"));
     let vague = ["few", "several", "some", "many", "couple", "half"];
-    if let Some(word) = (lead..line.len().min(lead + 2)).find(|i| vague.contains(&line.low(*i)) || number_of(line.low(*i)).is_some()) {
+    if let Some(word) = (lead..line.len().min(lead + 2))
+        .find(|i| vague.contains(&line.low(*i)) || number_of(line.low(*i)).is_some())
+    {
         let message = format!("`{}` is not a number in digits", line.raw(word));
         return error(Code::NumberInWords, line.at(word), message, TRIGGERS);
     }
-    if line.is_figure(figure) && unit_of(line.low(figure + 1)).is_some() && matches!(line.low(figure + 2), "in" | "not" | "(") {
-        let message = format!("`{}` is a length of time and takes no conditions", line.text(figure..figure + 2));
-        return error(Code::DurationWithCondition, line.span(figure + 2..line.len()), message, "write the time alone, or count uses: `after 20 trips in dust`");
+    if line.is_figure(figure)
+        && unit_of(line.low(figure + 1)).is_some()
+        && matches!(line.low(figure + 2), "in" | "not" | "(")
+    {
+        let message =
+            format!("`{}` is a length of time and takes no conditions", line.text(figure..figure + 2));
+        return error(
+            Code::DurationWithCondition,
+            line.span(figure + 2..line.len()),
+            message,
+            "write the time alone, or count uses: `after 20 trips in dust`",
+        );
     }
     if figure > lead && line.is_figure(figure) {
         return unit(line, figure, "write for example `at age 12 months` or `at age 2 years`");
@@ -178,24 +197,70 @@ fn atom(line: &Line<'_>) -> Diagnostic {
         return error(Code::UnknownTrigger, line.at(lead), message, &help);
     }
     if let Some(bracket) = line.find("(").filter(|at| *at > lead) {
-        return error(Code::BadWeight, line.span(bracket..line.len()), "what stands in these brackets is no weight".to_owned(), "write for example `after 60 shoots (in sand count 3)`, several with commas between");
+        return error(
+            Code::BadWeight,
+            line.span(bracket..line.len()),
+            "what stands in these brackets is no weight".to_owned(),
+            "write for example `after 60 shoots (in sand count 3)`, several with commas between",
+        );
     }
-    if line.is_figure(lead) && let Some(joint) = joint {
+    if line.is_figure(lead)
+        && let Some(joint) = joint
+    {
         let what = line.text(joint + 1..line.len());
         return match what.is_empty() || (lead..joint).any(|i| line.low(i) == "in") {
-            true => error(Code::MixedList, line.span(joint..line.len()), format!("`{}` does not go on with the list before it", line.text(joint..line.len())), "a list is joined by `or` alone or by `and` alone: `after 20 trips in dust or sand`"),
-            false => error(Code::PartWithoutNumber, line.span(joint..line.len()), format!("`{what}` does not begin a new part of the trigger: a number or a word such as `after` is missing"), "write for example `after 20 trips or after 5 shoots`"),
+            true => error(
+                Code::MixedList,
+                line.span(joint..line.len()),
+                format!("`{}` does not go on with the list before it", line.text(joint..line.len())),
+                "a list is joined by `or` alone or by `and` alone: `after 20 trips in dust or sand`",
+            ),
+            false => error(
+                Code::PartWithoutNumber,
+                line.span(joint..line.len()),
+                format!(
+                    "`{what}` does not begin a new part of the trigger: a number or a word such as `after` is missing"
+                ),
+                "write for example `after 20 trips or after 5 shoots`",
+            ),
         };
     }
     match line.low(0) {
-        "when" if line.find("is").is_some() && (0..line.len()).any(|i| line.is_figure(i)) => error(Code::UnknownComparison, line.whole(), format!("`{shown}` is not how a reading is compared"), "write for example `when capacity is below 80 percent` or `when heat is at least 40`"),
+        "when" if line.find("is").is_some() && (0..line.len()).any(|i| line.is_figure(i)) => error(
+            Code::UnknownComparison,
+            line.whole(),
+            format!("`{shown}` is not how a reading is compared"),
+            "write for example `when capacity is below 80 percent` or `when heat is at least 40`",
+        ),
         "when" if line.low(1) == "unused" => unit(line, 3, "write for example `when unused for 60 days`"),
-        "when" => error(Code::UnknownTrigger, line.whole(), format!("`{shown}` has none of the forms of `when`"), "write for example `when inspect strap finds fraying` or `when capacity is below 80 percent`"),
-        "before" => error(Code::UnknownTrigger, line.whole(), format!("`{shown}` does not name a planned event"), "write for example `before every trip` or `before every trip in sand`"),
+        "when" => error(
+            Code::UnknownTrigger,
+            line.whole(),
+            format!("`{shown}` has none of the forms of `when`"),
+            "write for example `when inspect strap finds fraying` or `when capacity is below 80 percent`",
+        ),
+        "before" => error(
+            Code::UnknownTrigger,
+            line.whole(),
+            format!("`{shown}` does not name a planned event"),
+            "write for example `before every trip` or `before every trip in sand`",
+        ),
         "on" => error(Code::BadDate, line.whole(), format!("`{shown}` is not how a date is written"), DATES),
-        "every" | "each" if line.find("on").is_some() => error(Code::BadDate, line.whole(), format!("`{shown}` is not how a date is written"), DATES),
-        "after" | "at" if line.len() > 1 && !line.is_figure(1) && line.find("age").is_none() => error(Code::NumberMissing, line.at(0), format!("a number is missing after `{}`", line.raw(0)), "write how many, as in `after 20 trips`, or `after every trip` for each single time"),
-        _ => error(Code::UnknownTrigger, line.whole(), format!("`{shown}` says neither how often nor when"), TRIGGERS),
+        "every" | "each" if line.find("on").is_some() => {
+            error(Code::BadDate, line.whole(), format!("`{shown}` is not how a date is written"), DATES)
+        }
+        "after" | "at" if line.len() > 1 && !line.is_figure(1) && line.find("age").is_none() => error(
+            Code::NumberMissing,
+            line.at(0),
+            format!("a number is missing after `{}`", line.raw(0)),
+            "write how many, as in `after 20 trips`, or `after every trip` for each single time",
+        ),
+        _ => error(
+            Code::UnknownTrigger,
+            line.whole(),
+            format!("`{shown}` says neither how often nor when"),
+            TRIGGERS,
+        ),
     }
 }
 
@@ -228,8 +293,10 @@ fn task(line: &Line<'_>, code: &str) -> Diagnostic {
     }
     let joint = (1..line.len()).find(|i| matches!(line.low(*i), "," | "and" | "or"));
     match joint {
-        Some(joint) if joint + 1 < line.len() => Diagnostic::error(Code::SeveralTasks, line.at(joint), "a rule has one task")
-            .help("write a rule for each of them; or, if it is one task, put its whole name in quotes"),
+        Some(joint) if joint + 1 < line.len() => {
+            Diagnostic::error(Code::SeveralTasks, line.at(joint), "a rule has one task")
+                .help("write a rule for each of them; or, if it is one task, put its whole name in quotes")
+        }
         _ => {
             let message = format!("`{}` is not a task", short(&line.text(0..line.len())));
             Diagnostic::error(Code::UnknownTask, line.whole(), message)
@@ -245,7 +312,8 @@ fn no_task(file: &File<'_>, node: &Node) -> Diagnostic {
         Some(comma) => line.at(comma),
         None => line.whole(),
     };
-    let help = format!("write a comma and the task after the trigger, as in `{}, inspect strap`", "after 20 trips");
+    let help =
+        format!("write a comma and the task after the trigger, as in `{}, inspect strap`", "after 20 trips");
     Diagnostic::error(Code::MissingTask, span, "this rule says when, but not what is to be done").help(help)
 }
 
@@ -255,11 +323,13 @@ fn detail(line: &Line<'_>, code: &str, node: &Node) -> Diagnostic {
         // The `;` before it is what can be seen.
         let before = code.get(..node.start).and_then(|text| text.rfind(';')).unwrap_or(node.start);
         let span = line.file().place(before, before + 1);
-        return Diagnostic::error(Code::UnknownDetail, span, "nothing follows `;`").help("write a detail after it, or remove it");
+        return Diagnostic::error(Code::UnknownDetail, span, "nothing follows `;`")
+            .help("write a detail after it, or remove it");
     }
     let error = |code, message: String, help: &str| Diagnostic::error(code, line.whole(), message).help(help);
     let shown = short(&line.text(0..line.len()));
-    let is_length = |at: usize| line.is_figure(at) && (line.len() == at + 1 || unit_of(line.low(at + 1)).is_none());
+    let is_length =
+        |at: usize| line.is_figure(at) && (line.len() == at + 1 || unit_of(line.low(at + 1)).is_none());
     let form = match line.low(0) {
         "within" => "within 3 days",
         "notice" => "notice 14 days` or `notice 2 trips",
@@ -285,7 +355,9 @@ fn detail(line: &Line<'_>, code: &str, node: &Node) -> Diagnostic {
         "by" | "because" | "caution" if !line.raw(1).starts_with('"') => {
             error(Code::QuotesMissing, format!("`{}` is followed by a text in quotes", line.low(0)), &help)
         }
-        word if DETAILS.contains(&word) => error(Code::UnknownDetail, format!("`{shown}` is not how this detail is written"), &help),
+        word if DETAILS.contains(&word) => {
+            error(Code::UnknownDetail, format!("`{shown}` is not how this detail is written"), &help)
+        }
         _ => {
             let message = format!("`{}` is not the beginning of a detail", line.raw(0));
             let help = "details are `within`, `notice`, `allow`, `no later than`, `do not use until done`, `at most every`, \
@@ -299,11 +371,17 @@ fn detail(line: &Line<'_>, code: &str, node: &Node) -> Diagnostic {
 fn example(line: &Line<'_>) -> Diagnostic {
     let message = format!("`{}` has none of the forms of an example line", short(&line.text(0..line.len())));
     let help = match line.low(0) {
-        "on" => "write for example `on 2026-02-08 C1 inspect sensor is due` or `on 2026-02-08 C1 inspect sensor is due since 2026-02-01`",
-        _ if line.is_figure(0) => "write a date, an item's id, an event, and what belongs to it: `2026-02-07 C1 lens change 12 in dust` or \
-                                   `2026-02-07 C1 frames reading 300 frames ref \"v1\"`",
-        _ => "write an item `camera C1 received 2026-01-10`, an entry `2026-02-07 C1 lens change 12 in dust` or a claim \
-              `on 2026-02-08 C1 inspect sensor is due`",
+        "on" => {
+            "write for example `on 2026-02-08 C1 inspect sensor is due` or `on 2026-02-08 C1 inspect sensor is due since 2026-02-01`"
+        }
+        _ if line.is_figure(0) => {
+            "write a date, an item's id, an event, and what belongs to it: `2026-02-07 C1 lens change 12 in dust` or \
+                                   `2026-02-07 C1 frames reading 300 frames ref \"v1\"`"
+        }
+        _ => {
+            "write an item `camera C1 received 2026-01-10`, an entry `2026-02-07 C1 lens change 12 in dust` or a claim \
+              `on 2026-02-08 C1 inspect sensor is due`"
+        }
     };
     Diagnostic::error(Code::BadExampleLine, line.whole(), message).help(help)
 }

@@ -15,12 +15,12 @@ mod trial;
 pub(crate) use message::explain;
 
 use crate::diagnostic::{Diagnostic, Fix, Severity};
+use crate::lines::Line as Stretch;
 use crate::loader::Loader;
 use crate::lower::File;
-use crate::lines::Line as Stretch;
 use crate::parse::{self, Part};
 use crate::reading::Reading;
-use candidates::{Budget, Candidate, search};
+use candidates::{Budget, Candidate, LONGEST_TEXT, search};
 use rewrite::Words;
 use std::cell::RefCell;
 use std::collections::HashMap;
@@ -44,14 +44,16 @@ pub(crate) fn repair(name: &str, loader: Option<&dyn Loader>, reading: &mut Read
     let mut searched: HashMap<(u32, usize), Vec<Found>> = HashMap::new();
     for (number, diagnostic) in found.iter_mut().enumerate() {
         let proposed = diagnostic.fix.take();
-        if number >= LOOKED_INTO {
+        // Where reading stopped early, no correction can be shown to leave fewer mistakes.
+        if number >= LOOKED_INTO || reading.cut_short {
             continue;
         }
         if let Some(fix) = proposed.filter(|fix| trial.takes(reading, fix).is_some()) {
             diagnostic.fix = Some(fix);
             continue;
         }
-        let Some((at, range)) = reading.line_of(diagnostic.span) else { continue };
+        let line = reading.line_of(diagnostic.span);
+        let Some((at, range)) = line.filter(|(_, range)| range.len() <= LONGEST_TEXT) else { continue };
         let key = (diagnostic.span.source.0, at);
         let code = reading.codes.get(key.0 as usize).map_or("", |code| &**code);
         let line = Line::of(File { code, id: diagnostic.span.source }, range);
@@ -59,6 +61,7 @@ pub(crate) fn repair(name: &str, loader: Option<&dyn Loader>, reading: &mut Read
         let gone: Vec<&Found> = several.iter().filter(|found| !found.left.contains(diagnostic)).collect();
         offer(diagnostic, &gone, &line);
     }
+    found.sort_by_key(|diagnostic| (diagnostic.span.source, diagnostic.span.start, diagnostic.span.end));
     match reading.mistakes.is_empty() {
         true => reading.house.doubts = found,
         false => {
@@ -80,14 +83,25 @@ struct Found {
 }
 
 /// What a line was probably meant to be.
-fn in_line(reading: &Reading, trial: &Trial<'_>, budget: &Budget, line: &Line<'_>, number: usize) -> Vec<Found> {
+fn in_line(
+    reading: &Reading,
+    trial: &Trial<'_>,
+    budget: &Budget,
+    line: &Line<'_>,
+    number: usize,
+) -> Vec<Found> {
     let above = above(reading, line, number);
     let tasks: HashSet<&str> = reading.house.rules.iter().map(|rule| rule.task.key.as_str()).collect();
     let candidates = search(&above, Words::new(line, &tasks), budget);
     let found = candidates.into_iter().take(4).filter_map(|candidate| {
         let fix = Fix { edits: line.edits(&candidate.tokens)? };
         let left = trial.takes(reading, &fix)?;
-        Some(Found { fix, shown: tokens::joined(&candidate.tokens).replace('\n', "` and, on a line of its own, `"), candidate, left })
+        Some(Found {
+            fix,
+            shown: tokens::joined(&candidate.tokens).replace('\n', "` and, on a line of its own, `"),
+            candidate,
+            left,
+        })
     });
     found.collect()
 }
@@ -96,7 +110,10 @@ fn in_line(reading: &Reading, trial: &Trial<'_>, budget: &Budget, line: &Line<'_
 fn above(reading: &Reading, line: &Line<'_>, number: usize) -> String {
     let source = line.file().id.0 as usize;
     let lines = reading.lines.get(source).map_or(&[][..], |lines| lines);
-    for range in lines.get(..number).unwrap_or(&[]).iter().rev().take(200) {
+    for range in lines.get(..number).unwrap_or(&[]).iter().rev().take(40) {
+        if range.len() > LONGEST_TEXT {
+            break;
+        }
         let read = Stretch { range: range.clone(), broken: false };
         let text = line.file().code.get(range.clone()).unwrap_or("");
         match parse::statement(line.file().code, &read).map(|node| node.part) {

@@ -74,10 +74,15 @@ pub(super) fn notice_of_nothing(rule: Option<&Rule>, count: Amount, name: &Name,
     if let Some(meant) = near {
         let help = format!("did you mean `notice {count} {meant}`?");
         let fix = crate::diagnostic::Fix::replace(name.span, meant);
-        return Diagnostic { fix: Some(fix), ..Diagnostic::error(Code::NoticeOfNothing, span, message).help(help) };
+        return Diagnostic {
+            fix: Some(fix),
+            ..Diagnostic::error(Code::NoticeOfNothing, span, message).help(help)
+        };
     }
     let help = match counted.first() {
-        Some(first) => format!("write for example `notice {count} {}`, or a time: `notice 14 days`", first.text),
+        Some(first) => {
+            format!("write for example `notice {count} {}`, or a time: `notice 14 days`", first.text)
+        }
         None => "write a time: `notice 14 days`".to_owned(),
     };
     Diagnostic::error(Code::NoticeOfNothing, span, message).help(help)

@@ -143,7 +143,10 @@ impl<'a> Line<'a> {
         if let (Some((word, after)), Some(next_to)) = (&after, next_to)
             && end == after.start
             && !is_break(next_to, word)
-            && (!put.is_empty() || start < place.start || tokens.is_empty() || start == place.start && before.is_some())
+            && (!put.is_empty()
+                || start < place.start
+                || tokens.is_empty()
+                || start == place.start && before.is_some())
         {
             text.push(' ');
         }
@@ -196,7 +199,13 @@ fn split_marks(code: &str, place: Range<usize>, places: &mut Vec<Range<usize>>) 
         return;
     }
     let body = text.trim_end_matches(':');
-    let lead = body.len() - body.trim_start_matches(['/', '-', '<', '>', '=', '+', '*', '!', '&', '|', '_', '\'']).len();
+    let lead =
+        body.len() - body.trim_start_matches(['/', '-', '<', '>', '=', '+', '*', '!', '&', '|', '_']).len();
     let parts = [0..lead, lead..body.len(), body.len()..text.len()];
-    places.extend(parts.into_iter().filter(|part| !part.is_empty()).map(|part| place.start + part.start..place.start + part.end));
+    places.extend(
+        parts
+            .into_iter()
+            .filter(|part| !part.is_empty())
+            .map(|part| place.start + part.start..place.start + part.end),
+    );
 }

@@ -70,10 +70,19 @@ impl Trial<'_> {
         let (own, others) = split(&again.mistakes, new_end);
         let (old_own_doubts, old_doubts) = split(&reading.house.doubts, old_end);
         let (own_doubts, doubts) = split(&again.house.doubts, new_end);
-        let as_many = others.len() <= old_others.len() && among(&others, &old_others) && among(&doubts, &old_doubts);
+        let as_many =
+            others.len() <= old_others.len() && among(&others, &old_others) && among(&doubts, &old_doubts);
         let fewer = match reading.mistakes.is_empty() {
-            true => again.mistakes.is_empty() && again.house.doubts.len() < reading.house.doubts.len() && own_doubts.len() <= old_own_doubts.len(),
-            false => again.mistakes.len() < reading.mistakes.len() && own.len() <= old_own.len() && among(&own_doubts, &old_own_doubts),
+            true => {
+                again.mistakes.is_empty()
+                    && again.house.doubts.len() < reading.house.doubts.len()
+                    && own_doubts.len() <= old_own_doubts.len()
+            }
+            false => {
+                again.mistakes.len() < reading.mistakes.len()
+                    && own.len() <= old_own.len()
+                    && among(&own_doubts, &old_own_doubts)
+            }
         };
         (as_many && fewer).then_some(if reading.mistakes.is_empty() { own_doubts } else { own })
     }

@@ -1,6 +1,7 @@
 //! Comparisons in other words than the language's.
 
-use super::{Kept, Step, Text, Words};
+use super::words::Put::{Kept, Text};
+use super::words::{Step, Words};
 use crate::codes::Code;
 
 /// What a comparison turns into where it is denied, and where the bound itself is let in.
@@ -15,7 +16,8 @@ const COMPARISONS: [(&str, &str, &str); 4] = [
 fn base(word: &str) -> Option<&'static str> {
     Some(match word {
         "below" | "under" | "less" | "lower" | "fewer" | "smaller" | "beneath" | "<" => "below",
-        "above" | "over" | "more" | "greater" | "higher" | "larger" | "beyond" | "exceeding" | "exceeds" | ">" => "above",
+        "above" | "over" | "more" | "greater" | "higher" | "larger" | "beyond" | "exceeding" | "exceeds"
+        | ">" => "above",
         "least" | "minimum" | "min" | ">=" => "at least",
         "most" | "maximum" | "max" | "<=" => "at most",
         _ => return None,
@@ -23,7 +25,8 @@ fn base(word: &str) -> Option<&'static str> {
 }
 
 /// Verbs of a reading that changes.
-const CHANGES: [&str; 10] = ["drops", "falls", "goes", "gets", "rises", "sinks", "reads", "was", "has", "climbs"];
+const CHANGES: [&str; 10] =
+    ["drops", "falls", "goes", "gets", "rises", "sinks", "reads", "was", "has", "climbs"];
 
 /// Whether a word begins a comparison.
 pub(super) fn is_comparison(word: &str) -> bool {
@@ -71,10 +74,20 @@ pub(super) fn comparisons(words: &Words<'_>, steps: &mut Vec<Step>) {
             _ => None,
         };
         let from = i + usize::from(is.is_some());
-        let number = |end: usize| words.is_figure(end) || words.low(end) == "-" || crate::lexicon::number_of(words.low(end)).is_some();
-        if let Some((meant, end)) = comparison(words, from, is == Some(true)).filter(|(_, end)| number(*end)) {
+        let number = |end: usize| {
+            words.is_figure(end)
+                || words.low(end) == "-"
+                || crate::lexicon::number_of(words.low(end)).is_some()
+        };
+        if let Some((meant, end)) = comparison(words, from, is == Some(true)).filter(|(_, end)| number(*end))
+        {
             let text = format!("is {meant}");
-            let bare = is.is_none() && !CHANGES.contains(&words.before(i)) && !matches!(words.before(i), "is" | "isn't" | "isnt" | "not" | "or" | "no" | "never" | "longer" | "at" | "after");
+            let bare = is.is_none()
+                && !CHANGES.contains(&words.before(i))
+                && !matches!(
+                    words.before(i),
+                    "is" | "isn't" | "isnt" | "not" | "or" | "no" | "never" | "longer" | "at" | "after"
+                );
             if words.text(i..end).to_lowercase() != text && (is.is_some() || bare) {
                 let message = format!("`{}` is not one of the comparisons", words.text(i..end));
                 steps.push(words.step(i..end, &[Text(&text)], 1, Code::UnknownComparison, message));
@@ -92,7 +105,8 @@ fn age(words: &Words<'_>, is: usize, steps: &mut Vec<Step>) {
         return;
     }
     let figure = comparison(words, is + 1, false).map_or(is + 1, |(_, end)| end);
-    let reached = figure == is + 1 || matches!(comparison(words, is + 1, false), Some(("above" | "at least", _)));
+    let reached =
+        figure == is + 1 || matches!(comparison(words, is + 1, false), Some(("above" | "at least", _)));
     if reached && words.is_figure(figure) && words.is_unit(figure + 1) {
         let message = "the age of an item is asked with `at age`".to_owned();
         steps.push(words.step(is - 2..figure, &[Text("at age")], 1, Code::UnknownComparison, message));
@@ -104,7 +118,9 @@ fn behind(words: &Words<'_>, is: usize, steps: &mut Vec<Step>) {
     if words.low(is) != "is" || !words.is_figure(is + 1) {
         return;
     }
-    let Some(or) = words.find(is + 2, &["or", "and", ","]).filter(|or| words.low(*or) == "or") else { return };
+    let Some(or) = words.find(is + 2, &["or", "and", ","]).filter(|or| words.low(*or) == "or") else {
+        return;
+    };
     let end = or + 2;
     let meant = match base(words.low(or + 1)) {
         Some("below") => "at most",
@@ -126,10 +142,16 @@ fn between(words: &Words<'_>, is: usize, steps: &mut Vec<Step>) {
     let denied = words.low(is + 1) == "not";
     let first = is + 2 + usize::from(denied);
     if words.low(first - 1) == "between" && words.is_figure(first) {
-        let Some(and) = words.find(first + 1, &["and"]).filter(|and| words.is_figure(and + 1)) else { return };
+        let Some(and) = words.find(first + 1, &["and"]).filter(|and| words.is_figure(and + 1)) else {
+            return;
+        };
         let end = words.find(and + 2, &[",", ";", "or", "and", ")"]).unwrap_or(words.len());
         let unit = if and == first + 1 { and + 2..end } else { first + 1..and };
-        let (low, joint, high) = if denied { ("is below", "or when", "is above") } else { ("is at least", "and when", "is at most") };
+        let (low, joint, high) = if denied {
+            ("is below", "or when", "is above")
+        } else {
+            ("is at least", "and when", "is at most")
+        };
         let puts = [
             Text(low),
             Kept(first..first + 1),
@@ -143,10 +165,15 @@ fn between(words: &Words<'_>, is: usize, steps: &mut Vec<Step>) {
         steps.push(words.step(is..end, &puts, 1, Code::UnknownComparison, message));
         return;
     }
-    let Some(joint) = words.find(is + 1, &["or", "and", ",", ";"]).filter(|at| matches!(words.low(*at), "or" | "and")) else { return };
+    let Some(joint) =
+        words.find(is + 1, &["or", "and", ",", ";"]).filter(|at| matches!(words.low(*at), "or" | "and"))
+    else {
+        return;
+    };
     if comparison(words, joint + 1, false).is_some_and(|(_, end)| words.is_figure(end)) {
         let puts = [Kept(joint..joint + 1), Text("when"), Kept(name), Text("is")];
-        let message = format!("each part of a trigger says `when`, and the one after `{}` does not", words.low(joint));
+        let message =
+            format!("each part of a trigger says `when`, and the one after `{}` does not", words.low(joint));
         steps.push(words.step(joint..joint + 1, &puts, 1, Code::UnknownTrigger, message));
     }
 }

@@ -1,6 +1,7 @@
 //! Calendar dates in another form: `every 20 January`, `the first Monday of every month`, `on 1 March 2026`.
 
-use super::{Step, Text, Words};
+use super::words::Put::Text;
+use super::words::{Step, Words};
 use crate::codes::Code;
 use crate::lexicon::{month_named, month_of, number_of, unit_of, weekday_of};
 use crate::tree::Unit;
@@ -22,7 +23,8 @@ struct Said {
 /// Every run of words that says a date, in the form of the language.
 pub(super) fn dates(words: &Words<'_>, steps: &mut Vec<Step>) {
     for i in 0..words.len() {
-        let begins = i == 0 || matches!(words.before(i), "or" | "and" | "(" | "," | "instead" | "than" | "from");
+        let begins =
+            i == 0 || matches!(words.before(i), "or" | "and" | "(" | "," | "instead" | "than" | "from");
         let last = words.before(words.len());
         // `inspect sensor on the 15th of every month`
         let after_task = words.low(i) == "on" || matches!(words.low(i), "every" | "each");
@@ -37,7 +39,8 @@ pub(super) fn dates(words: &Words<'_>, steps: &mut Vec<Step>) {
             let Some(meant) = said.clone().meant(words.before(i) == "from") else { continue };
             let written = words.text(i..end);
             // What goes on with a date is not the end of it.
-            let goes_on = take(words, i, end, &mut said.clone()) && !matches!(words.low(end), "and" | "or" | "" | ",");
+            let goes_on =
+                take(words, i, end, &mut said.clone()) && !matches!(words.low(end), "and" | "or" | "" | ",");
             if !goes_on && !written.eq_ignore_ascii_case(&meant) {
                 let message = format!("`{written}` is not how a date is written");
                 steps.push(words.step(i..end, &[Text(&meant)], 1, Code::BadDate, message));
@@ -57,7 +60,11 @@ fn take(words: &Words<'_>, start: usize, at: usize, said: &mut Said) -> bool {
         "on" | "in" | "the" | "of" | "a" => {}
         "and" | "or" | "," => {
             // A list of days goes on; a part of a trigger begins otherwise.
-            return !said.is_empty() && (weekday_of(words.low(at + 1)).is_some() || rank(words.low(at + 1)).is_some() || ordinal_day(words.low(at + 1)).is_some() && !words.is_unit(at + 2) || words.low(at + 1) == "day");
+            return !said.is_empty()
+                && (weekday_of(words.low(at + 1)).is_some()
+                    || rank(words.low(at + 1)).is_some()
+                    || ordinal_day(words.low(at + 1)).is_some() && !words.is_unit(at + 2)
+                    || words.low(at + 1) == "day");
         }
         "day" if words.is_figure(at + 1) => {}
         "yearly" | "annually" => (said.recurs, said.unit) = (true, Some(Unit::Year)),
@@ -77,6 +84,9 @@ fn part(words: &Words<'_>, at: usize, low: &str, said: &mut Said) -> bool {
     if words.is_figure(at) {
         if let Some(day) = ordinal_day(low) {
             said.days.push(day);
+            said.ranks.extend(
+                rank(low).filter(|_| weekday_of(words.low(at + 1)).is_some()).inspect(|_| said.days.clear()),
+            );
             return true;
         }
         if let Some(year) = low.parse().ok().filter(|year| (1900..=2200).contains(year)) {
@@ -117,7 +127,9 @@ fn ordinal_day(low: &str) -> Option<u32> {
 fn day_in_words(low: &str) -> Option<u32> {
     let number = |word: &str| if word == "first" { Some(1) } else { number_of(word) };
     match low.split('-').collect::<Vec<_>>()[..] {
-        [tens, ones] => Some(number(tens).filter(|tens| matches!(tens, 20 | 30))? + number(ones).filter(|ones| *ones < 10)?),
+        [tens, ones] => Some(
+            number(tens).filter(|tens| matches!(tens, 20 | 30))? + number(ones).filter(|ones| *ones < 10)?,
+        ),
         _ => number_of(low).filter(|_| low.ends_with("th") || low == "twelfth"),
     }
     .filter(|day| *day <= 31)
@@ -137,12 +149,14 @@ fn rank(low: &str) -> Option<&'static str> {
 
 impl Said {
     fn is_empty(&self) -> bool {
-        self.days.is_empty() && self.weekdays.is_empty() && self.months.is_empty()
+        self.days.is_empty() && self.weekdays.is_empty() && self.months.is_empty() && self.ranks.is_empty()
     }
 
     /// The form of the language; nothing where something would be lost, or has to be guessed.
     fn meant(mut self, from: bool) -> Option<String> {
-        let numbered = |rank: &str| ["first", "second", "third", "fourth"].iter().zip(1..).find(|(r, _)| **r == rank).map(|(_, n)| n);
+        let numbered = |rank: &str| {
+            ["first", "second", "third", "fourth"].iter().zip(1..).find(|(r, _)| **r == rank).map(|(_, n)| n)
+        };
         if self.weekdays.is_empty() {
             // `the first of March`
             for rank in std::mem::take(&mut self.ranks) {
@@ -161,7 +175,8 @@ impl Said {
                         let lead = if from { "" } else { "on " };
                         parse_date(&date).is_ok().then(|| format!("{lead}{date}"))
                     }
-                    None => NaiveDate::from_ymd_opt(2024, number, day).map(|_| format!("every year on {day} {month}")),
+                    None => NaiveDate::from_ymd_opt(2024, number, day)
+                        .map(|_| format!("every year on {day} {month}")),
                 }
             }
             ([], [], Some(Unit::Month)) if self.year.is_none() => {
@@ -171,7 +186,8 @@ impl Said {
                 joined(self.weekdays.iter().map(|day| format!("every week on {day}")).collect())
             }
             ([], [_, ..], Some(Unit::Month)) if self.days.is_empty() && !self.ranks.is_empty() => {
-                let each = |rank| self.weekdays.iter().map(move |day| format!("every month on the {rank} {day}"));
+                let each =
+                    |rank| self.weekdays.iter().map(move |day| format!("every month on the {rank} {day}"));
                 joined(self.ranks.iter().flat_map(each).collect())
             }
             _ => None,

@@ -1,6 +1,7 @@
 //! Numbers: with something behind them, grouped otherwise, or in words.
 
-use super::{Step, Text, Words};
+use super::words::Put::Text;
+use super::words::{Step, Words};
 use crate::amount::Amount;
 use crate::codes::Code;
 use crate::lexicon::{in_words as said_in, ordinal, unit_of};
@@ -32,13 +33,15 @@ pub(super) fn figures(words: &Words<'_>, steps: &mut Vec<Step>) {
             continue;
         }
         match tail.to_lowercase().as_str() {
-            "" if words.low(i + 1) == "times" && words.is_bit(i + 2) && words.low(i + 2) != "per" => put(i + 2, head.to_owned()),
+            "" if words.low(i + 1) == "times" && words.is_bit(i + 2) && words.low(i + 2) != "per" => {
+                put(i + 2, head.to_owned())
+            }
             "" if words.low(i + 1) == "%" => put(i + 2, format!("{head} percent")),
             "" => {}
             "x" | "st" | "nd" | "rd" | "th" => put(i + 1, head.to_owned()),
             "%" => put(i + 1, format!("{head} percent")),
             "k" if !head.contains(['.', ',']) => put(i + 1, format!("{head},000")),
-            low if low.starts_with(char::is_alphabetic) && low != "k" => put(i + 1, format!("{head} {tail}")),
+            low if low.chars().all(char::is_alphabetic) && low != "k" => put(i + 1, format!("{head} {tail}")),
             _ => {}
         }
     }
@@ -55,16 +58,23 @@ pub(super) fn in_words(words: &Words<'_>, steps: &mut Vec<Step>) {
         let counts = matches!(words.before(i), "every" | "each");
         let lows: Vec<String> = (first..words.len()).map(|i| words.low(i).to_owned()).collect();
         let said = said_in(lows.iter().map(String::as_str)).filter(|(number, count)| {
-            *number > 0 && !matches!(words.low(first), "once" | "twice") && !matches!(words.low(first + count), "times" | "and")
+            *number > 0
+                && !matches!(words.low(first), "once" | "twice")
+                && !matches!(words.low(first + count), "times" | "and" | "to")
         });
         // `a second trip` is one trip.
         let said = said.filter(|_| !(article && ordinal(words.low(first))));
         // `every second trip` counts trips; `before every second trip` cannot.
         let is_ordinal = ordinal(words.low(first));
-        if let Some((number, count)) = said.filter(|_| !is_ordinal || counts && words.low(i.wrapping_sub(2)) != "before") {
+        if let Some((number, count)) =
+            said.filter(|_| !is_ordinal || counts && words.low(i.wrapping_sub(2)) != "before")
+        {
             let end = first + count;
             let message = format!("`{}` is a number in words", words.text(i..end));
-            let named = words.is_bit(end).then(|| plural(words.low(end), number, &words.text(end..end + 1)));
+            let named = words.is_bit(end).then(|| match words.is_bit(end + 1) {
+                true => words.text(end..end + 1),
+                false => plural(words.low(end), number, &words.text(end..end + 1)),
+            });
             let unit = unit_of(words.low(end)).is_some();
             let lead = if counts && !unit { i - 1 } else { i };
             let lead = if counts && !unit && words.before(i - 1) == "after" { lead - 1 } else { lead };
@@ -76,7 +86,11 @@ pub(super) fn in_words(words: &Words<'_>, steps: &mut Vec<Step>) {
         } else if article && unit_of(words.low(i + 1)).is_some() {
             let message = format!("`{}` is where a number should be", words.text(i..i + 1));
             steps.push(words.step(i..i + 1, &[Text("1")], 1, Code::NumberInWords, message));
-        } else if article && matches!(words.before(i), "after" | "(") && words.is_bit(i + 1) && !VAGUE.contains(&words.low(i + 1)) {
+        } else if article
+            && matches!(words.before(i), "after" | "(")
+            && words.is_bit(i + 1)
+            && !VAGUE.contains(&words.low(i + 1))
+        {
             let message = format!("`{}` is where a number should be", words.text(i..i + 1));
             steps.push(words.step(i..i + 1, &[Text("1")], 2, Code::NumberInWords, message));
         }

@@ -1,6 +1,7 @@
 //! What stands between the parts of a line: commas, semicolons, `or` and `and`, line ends.
 
-use super::{Kept, Step, Text, Words};
+use super::words::Put::{Kept, Text};
+use super::words::{Step, Words};
 use crate::codes::Code;
 use crate::lexicon::{is_work, month_of, unit_of};
 use crate::name::key;
@@ -19,7 +20,8 @@ fn comma(words: &Words<'_>, steps: &mut Vec<Step>) {
     if !words.is_rule() {
         return;
     }
-    let end = words.find(0, &[",", ";"]).unwrap_or(words.len());
+    let from = if words.low(0) == "instead" && words.low(1) == "," { 2 } else { 0 };
+    let end = words.find(from, &[",", ";"]).unwrap_or(words.len());
     let missing = "a comma is missing between trigger and task";
     for i in 1..end {
         if matches!(words.low(i), ":" | "-" | "then") && i > 1 && words.is_bit(i + 1) {
@@ -54,7 +56,10 @@ fn comma(words: &Words<'_>, steps: &mut Vec<Step>) {
 /// `wipe body, notice 14 days`, `wipe body notice 14 days`
 fn semicolon(words: &Words<'_>, steps: &mut Vec<Step>) {
     for i in 1..words.len() {
-        if !words.opens(i) || words.before(i) == ";" || words.low(i) == "needs" && words.before(i) != "," && words.is_detail() {
+        if !words.opens(i)
+            || words.before(i) == ";"
+            || words.low(i) == "needs" && words.before(i) != "," && words.is_detail()
+        {
             continue;
         }
         let start = if words.before(i) == "," { i - 1 } else { i };
@@ -65,7 +70,8 @@ fn semicolon(words: &Words<'_>, steps: &mut Vec<Step>) {
 
 /// `dust, sand and rain`, `cameras or lenses`, `fraying and tears`
 fn lists(words: &Words<'_>, steps: &mut Vec<Step>) {
-    let declares = matches!(words.low(0), "events" | "conditions" | "findings") || words.find(0, &["covers"]).is_some();
+    let declares =
+        matches!(words.low(0), "events" | "conditions" | "findings") || words.find(0, &["covers"]).is_some();
     let is_section = words.low(0) == "for";
     for i in 1..words.len() {
         let joint = words.low(i);
@@ -77,27 +83,61 @@ fn lists(words: &Words<'_>, steps: &mut Vec<Step>) {
             steps.push(words.step(range, &puts, cost, code, message));
         };
         if joint == "," && matches!(words.low(i + 1), "or" | "and") {
-            put(i..i + 1, "", 1, Code::UnknownTask, format!("a comma does not belong before `{}`", words.low(i + 1)));
+            put(
+                i..i + 1,
+                "",
+                1,
+                Code::UnknownTask,
+                format!("a comma does not belong before `{}`", words.low(i + 1)),
+            );
             if declares || is_section {
-                put(i..i + 2, ",", 1, Code::UnknownStatement, "a comma joins two names here, without a word".to_owned());
+                put(
+                    i..i + 2,
+                    ",",
+                    if is_section { 2 } else { 1 },
+                    Code::UnknownStatement,
+                    "a comma joins two names here, without a word".to_owned(),
+                );
             }
             continue;
+        }
+        if joint == "," && words.low(i + 1) == "on" && matches!(words.before(i), "year" | "month" | "week") {
+            put(i..i + 1, "", 1, Code::UnknownTask, "a comma does not belong before `on`".to_owned());
+        }
+        if joint != "," && (joint == words.low(i + 1) || words.low(i + 1) == "," || words.before(i) == "in") {
+            put(i..i + 1, "", 1, Code::UnknownTrigger, format!("`{joint}` does not join two parts here"));
         }
         if declares && joint != "," {
             let message = format!("the names are separated by commas, not by `{joint}`");
             put(i..i + 1, ",", 1, Code::UnknownStatement, message);
         } else if is_section && joint == "or" && words.find(0, &["where"]).is_none_or(|place| i < place) {
             put(i..i + 1, "and", 1, Code::BadSection, "kinds are joined by `and` or a comma".to_owned());
-        } else if is_section && joint == "," {
-            put(i..i + 1, "and", 2, Code::BadFilter, "tests are joined by `and` or `or`, not by a comma".to_owned());
-        } else if joint == "and" && !is_section {
+        } else if is_section && joint == "," && words.find(0, &["where"]).is_some_and(|place| i > place) {
+            put(
+                i..i + 1,
+                "and",
+                2,
+                Code::BadFilter,
+                "tests are joined by `and` or `or`, not by a comma".to_owned(),
+            );
+        } else if joint == "and"
+            && !is_section
+            && (!words.starts(i + 1) || matches!(words.low(i + 1), "every" | "each" | "on"))
+        {
             put(i..i + 1, "or", 2, Code::MixedList, "this list is joined by `or`, not by `and`".to_owned());
         } else if joint == "or" && !is_section && words.find(i, &["and"]).is_some() {
-            put(i..i + 1, "and", 2, Code::MixedList, "a list is joined by `or` alone or by `and` alone".to_owned());
+            put(
+                i..i + 1,
+                "and",
+                2,
+                Code::MixedList,
+                "a list is joined by `or` alone or by `and` alone".to_owned(),
+            );
         }
         let task = words.text(i + 1..words.find(i + 1, &[",", ";"]).unwrap_or(words.len()));
         if joint == "," && words.is_rule() && words.find(i + 1, &[","]).is_some() && !task.is_empty() {
-            let message = "parts of a trigger, and names of a list, are joined by `or` or `and`, not by a comma";
+            let message =
+                "parts of a trigger, and names of a list, are joined by `or` or `and`, not by a comma";
             for meant in ["or", "and"] {
                 put(i..i + 1, meant, 3, Code::UnknownTask, message.to_owned());
             }
@@ -128,7 +168,8 @@ fn stray(words: &Words<'_>, steps: &mut Vec<Step>) {
         leave_out(last, format!("nothing follows `{}`", words.low(last)));
     }
     for i in 0..last {
-        if matches!(words.low(i), "," | ";") && (words.low(i) == words.low(i + 1) || words.low(i + 1) == ";") {
+        if matches!(words.low(i), "," | ";") && (words.low(i) == words.low(i + 1) || words.low(i + 1) == ";")
+        {
             leave_out(i, format!("`{}` stands beside another sign", words.low(i)));
         }
     }
@@ -139,7 +180,9 @@ fn stray(words: &Words<'_>, steps: &mut Vec<Step>) {
 
 /// Two rules on a line, or a rule on the line of its section.
 fn second_rule(words: &Words<'_>, steps: &mut Vec<Step>) {
-    let Some(comma) = words.find(0, &[","]).filter(|_| words.is_rule() || words.low(0) == "for") else { return };
+    let Some(comma) = words.find(0, &[","]).filter(|_| words.is_rule() || words.low(0) == "for") else {
+        return;
+    };
     for i in comma + 1..words.len() {
         let begins = matches!(words.low(i), "after" | "every" | "each" | "before" | "when" | "on" | "at");
         let has_task = words.find(i, &[","]).is_some();

@@ -1,6 +1,7 @@
 //! Short words that were left out, or stand for others.
 
-use super::{Kept, Step, Text, Words};
+use super::words::Put::{Kept, Text};
+use super::words::{Step, Words};
 use crate::amount::Amount;
 use crate::codes::Code;
 use crate::lexicon::unit_of;
@@ -18,9 +19,15 @@ pub(super) fn missing(words: &Words<'_>, steps: &mut Vec<Step>) {
         };
         match low {
             "unused" if words.is_figure(after) => put_in(steps, "for", Code::UnknownTrigger),
-            "not" if words.is_bit(after) => put_in(steps, "in", Code::UnknownTrigger),
-            "most" if words.before(i) == "at" && words.is_figure(after) => put_in(steps, "every", Code::UnknownDetail),
-            "later" if words.before(i) == "no" && next != "than" => put_in(steps, "than", Code::UnknownDetail),
+            "not" if words.is_bit(after) && words.is_rule() && words.before(i) != "do" => {
+                put_in(steps, "in", Code::UnknownTrigger)
+            }
+            "most" if words.before(i) == "at" && words.is_figure(after) => {
+                put_in(steps, "every", Code::UnknownDetail)
+            }
+            "later" if words.before(i) == "no" && next != "than" => {
+                put_in(steps, "than", Code::UnknownDetail)
+            }
             "by" if words.is_figure(after) => {
                 let message = "`by` says who does it; the latest time is a limit".to_owned();
                 steps.push(words.step(i..after, &[Text("no later than")], 1, Code::UnknownDetail, message));
@@ -29,7 +36,12 @@ pub(super) fn missing(words: &Words<'_>, steps: &mut Vec<Step>) {
                 let message = "the length of a delay begins it, without `after`".to_owned();
                 steps.push(words.step(i..after, &[], 1, Code::UnknownTrigger, message));
             }
-            "in" if (1..i).rev().take_while(|i| words.is_bit(*i)).last().is_some_and(|first| words.before(first) == "in") => {
+            "in" if (1..i)
+                .rev()
+                .take_while(|i| words.is_bit(*i))
+                .last()
+                .is_some_and(|first| words.before(first) == "in") =>
+            {
                 for meant in ["or", "and"] {
                     let message = "`in` is written once, before all the conditions".to_owned();
                     steps.push(words.step(i..after, &[Text(meant)], 2, Code::UnknownTrigger, message));
@@ -38,10 +50,14 @@ pub(super) fn missing(words: &Words<'_>, steps: &mut Vec<Step>) {
             "no" if next == "than" => put_in(steps, "later", Code::UnknownDetail),
             _ => {}
         }
-        if matches!(next, "due" | "clear" | "overdue" | "soon" | "grounded" | "unknown") && low != "is" && words.low(0) == "on" {
+        if matches!(next, "due" | "clear" | "overdue" | "soon" | "grounded" | "unknown")
+            && low != "is"
+            && words.low(0) == "on"
+        {
             put_in(steps, "is", Code::BadExampleLine);
         }
     }
+    when(words, steps);
     head(words, steps);
     kind(words, steps);
     weights(words, steps);
@@ -64,10 +80,15 @@ fn each(words: &Words<'_>, i: usize, steps: &mut Vec<Step>) {
     }
     // The name is that of one.
     let end = (from..words.len()).find(|at| !words.is_bit(*at)).unwrap_or(words.len());
-    let one = words.text(end - 1..end);
-    let last = if words.is_string(end - 1) || one.contains(char::is_uppercase) { one } else { key(&one) };
+    let last = singular(words, end - 1);
     let puts = [Text(word), Kept(from..end - 1), Text(&last)];
     steps.push(words.step(i + 1..end, &puts, 1, Code::UnknownTrigger, message));
+}
+
+/// The last word of a name for one of it, where it is no text and no name of its own.
+pub(super) fn singular(words: &Words<'_>, last: usize) -> String {
+    let one = words.text(last..last + 1);
+    if words.is_string(last) || one.contains(char::is_uppercase) { one } else { key(&one) }
 }
 
 /// `before every trip or shoot`, `when mould is found or pressure is above 2`: what a part begins with, again.
@@ -99,9 +120,25 @@ fn head(words: &Words<'_>, steps: &mut Vec<Step>) {
     }
 }
 
+/// `capacity is below 80 percent, retire battery`
+fn when(words: &Words<'_>, steps: &mut Vec<Step>) {
+    let end = words.find(0, &[","]).unwrap_or(0);
+    let says = (1..end).any(|i| {
+        words.low(i) == "is" && (words.low(i + 1) == "found" || (i..end).any(|i| words.is_figure(i)))
+    });
+    if words.is_bit(0) && says && words.low(0) != "when" {
+        let message = "what was seen or read begins with `when`".to_owned();
+        steps.push(words.step(0..0, &[Text("when")], 2, Code::UnknownStatement, message));
+    }
+}
+
 /// `rangefinders are cameras`, `a rangefinder is camera`, `a view camera is the camera`
 fn kind(words: &Words<'_>, steps: &mut Vec<Step>) {
-    let Some(is) = words.find(1, &["is", "are"]).filter(|_| words.find(0, &[",", "when", "where", ";", "on"]).is_none()) else { return };
+    let Some(is) =
+        words.find(1, &["is", "are"]).filter(|_| words.find(0, &[",", "when", "where", ";", "on"]).is_none())
+    else {
+        return;
+    };
     let from = usize::from(matches!(words.low(0), "a" | "an" | "all" | "every" | "each" | "the"));
     let to = is + 1 + usize::from(matches!(words.low(is + 1), "a" | "an" | "the"));
     let names = (from..is).chain(to..words.len());
@@ -138,7 +175,9 @@ fn weights_meant(inside: &str) -> Option<String> {
     for weight in inside.split([',', ';']) {
         let words: Vec<&str> = weight.split([' ', ':', '=']).filter(|word| !word.is_empty()).collect();
         let bare = |word: &&str| word.trim_matches(['x', '×']).parse::<Amount>().is_ok();
-        let number = words.iter().find(|word| bare(word))?.trim_matches(['x', '×']);
+        let mut numbers = words.iter().filter(|word| bare(word));
+        let (Some(number), None) = (numbers.next(), numbers.next()) else { return None };
+        let number = number.trim_matches(['x', '×']);
         let is_name = |word: &&str| !SAID.contains(&word.to_lowercase().as_str()) && !bare(word);
         let names: Vec<&str> = words.into_iter().filter(is_name).collect();
         for name in names.split(|word| matches!(*word, "or" | "and")) {
@@ -152,13 +191,19 @@ fn weights_meant(inside: &str) -> Option<String> {
 /// `where maker is Orla or Zeta`, `where not maker is Orla`: the column, again, and `not` in its place.
 fn column(words: &Words<'_>, steps: &mut Vec<Step>) {
     let Some(place) = words.find(1, &["where"]).filter(|_| words.low(0) == "for") else { return };
-    if place + 3 == words.len() && words.is_bit(place + 1) && words.is_bit(place + 2) {
-        let message = "`is` is missing after the column".to_owned();
-        steps.push(words.step(place + 2..place + 2, &[Text("is")], 2, Code::BadFilter, message));
+    for i in place + 1..words.len() {
+        let begins = matches!(words.before(i), "where" | "and" | "or" | "(");
+        let ends = matches!(words.low(i + 2), "" | "and" | "or" | ")");
+        if begins && ends && words.is_bit(i) && words.is_bit(i + 1) {
+            let message = "`is` is missing after the column".to_owned();
+            steps.push(words.step(i + 1..i + 1, &[Text("is")], 2, Code::BadFilter, message));
+        }
     }
     let mut from = place + 1;
     for i in place + 1..words.len() {
-        if words.low(i) == "not" && i == from && words.is_bit(i + 1)
+        if words.low(i) == "not"
+            && i == from
+            && words.is_bit(i + 1)
             && let Some(is) = words.find(i, &["is"])
         {
             let puts = [Kept(i + 1..is + 1), Text("not")];

@@ -1,6 +1,7 @@
 //! What is said in another order: the task first, a detail before the task.
 
-use super::{Kept, Step, Text, Words};
+use super::words::Put::{Kept, Text};
+use super::words::{Step, Words};
 use crate::codes::Code;
 use crate::lexicon::unit_of;
 
@@ -13,13 +14,18 @@ pub(super) fn order(words: &Words<'_>, steps: &mut Vec<Step>) {
 
 /// `inspect sensor every 90 days; notice 14 days`
 fn task_first(words: &Words<'_>, steps: &mut Vec<Step>) {
-    if !words.is_bit(0) {
+    if !words.is_bit(0) || words.is_detail() {
         return;
     }
     let start = (1..words.len()).find(|i| {
-        let begins = matches!(words.low(*i), "after" | "every" | "each" | "before" | "when" | "if" | "whenever" | "once" | "on" | "at");
+        let begins = matches!(
+            words.low(*i),
+            "after" | "every" | "each" | "before" | "when" | "if" | "whenever" | "once" | "on" | "at"
+        );
         // `rinse legs 1 day after each trip`, `check strap 3 days before every trip`
-        let lasts = words.is_figure(*i) && unit_of(words.low(i + 1)).is_some() && matches!(words.low(i + 2), "after" | "before");
+        let lasts = words.is_figure(*i)
+            && unit_of(words.low(i + 1)).is_some()
+            && matches!(words.low(i + 2), "after" | "before");
         begins || lasts
     });
     let Some(start) = start else { return };
@@ -27,7 +33,9 @@ fn task_first(words: &Words<'_>, steps: &mut Vec<Step>) {
     if task.clone().any(|i| !words.is_bit(i)) || words.find(0, &["covers", "cover"]).is_some() {
         return;
     }
-    let end = (start..words.len()).find(|i| words.low(*i) == ";" || words.opens(*i) && words.before(*i) == ",").unwrap_or(words.len());
+    let end = (start..words.len())
+        .find(|i| words.low(*i) == ";" || words.opens(*i) && words.before(*i) == ",")
+        .unwrap_or(words.len());
     let trigger = start..if end < words.len() && words.low(end) != ";" { end - 1 } else { end };
     let mut puts = vec![Kept(trigger), Text(","), Kept(task)];
     if end < words.len() {
@@ -56,18 +64,27 @@ fn detail_first(words: &Words<'_>, steps: &mut Vec<Step>) {
 /// `3 days before every trip, check strap`, `within 3 days before every trip, check strap`
 fn ahead(words: &Words<'_>, steps: &mut Vec<Step>) {
     let length = usize::from(words.low(0) == "within");
-    if !words.is_figure(length) || unit_of(words.low(length + 1)).is_none() || words.low(length + 2) != "before" {
+    if !words.is_figure(length)
+        || unit_of(words.low(length + 1)).is_none()
+        || words.low(length + 2) != "before"
+    {
         return;
     }
     let Some(comma) = words.find(0, &[","]) else { return };
     let end = words.find(comma, &[";"]).unwrap_or(words.len());
-    let name = length + 3 + usize::from(matches!(words.low(length + 3), "a" | "an" | "each" | "every" | "any" | "the"));
+    let name = length
+        + 3
+        + usize::from(matches!(words.low(length + 3), "a" | "an" | "each" | "every" | "any" | "the"));
     if !words.is_bit(name) {
         return;
     }
+    let name_end = (name..comma).find(|at| !words.is_bit(*at)).unwrap_or(comma);
+    let one = super::missing::singular(words, name_end - 1);
     let puts = [
         Text("before every"),
-        Kept(name..end),
+        Kept(name..name_end - 1),
+        Text(&one),
+        Kept(name_end..end),
         Text("; within"),
         Kept(length..length + 2),
     ];

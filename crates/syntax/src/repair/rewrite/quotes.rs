@@ -1,8 +1,9 @@
 //! Texts, and names with a word of the language or a number in them, which are written in quotes.
 
-use super::{Step, Text, Words};
-use crate::codes::Code;
 use super::comparisons::is_comparison;
+use super::words::Put::Text;
+use super::words::{Step, Words};
+use crate::codes::Code;
 use crate::lexicon::{month_of, weekday_of};
 
 /// `house Foxglove Light`, `by the workshop`, `after 2 walks on ice`
@@ -13,12 +14,19 @@ pub(super) fn quotes(words: &Words<'_>, steps: &mut Vec<Step>) {
             "by" | "because" | "caution" => i == 0 || words.before(i) == ";",
             _ => false,
         };
-        if opens && i + 1 < words.len() && !words.text(i + 1..words.len()).contains(['"', '“', '”', '„']) {
+        if opens && i + 1 < words.len() && !words.text(i + 1..words.len()).contains(['"', '“', '”', '„'])
+        {
             let end = words.find(i, &[";"]).unwrap_or(words.len());
             let text = words.text(i + 1..end);
             let text = text.trim_matches('\'').trim_start_matches(": ").replace('"', "");
             let message = format!("the text after `{}` must be in quotes", words.low(i));
-            steps.push(words.step(i + 1..end, &[Text(&format!("\"{text}\""))], 3, Code::QuotesMissing, message));
+            steps.push(words.step(
+                i + 1..end,
+                &[Text(&format!("\"{text}\""))],
+                3,
+                Code::QuotesMissing,
+                message,
+            ));
         }
     }
     names(words, steps);
@@ -35,14 +43,31 @@ fn names(words: &Words<'_>, steps: &mut Vec<Step>) {
             continue;
         }
         let stops = |i: usize| {
-            matches!(words.low(i), "," | ";" | "(" | ")" | "covers" | "for" | "where" | "or" | "and" | "needs" | "\n")
-                || matches!(words.low(i), "is" | "in" | "finds" | "leaves" | "before" | "after" | "every" | "each" | "a" | "any" | "when") && i != odd
+            matches!(
+                words.low(i),
+                "," | ";" | "(" | ")" | "covers" | "for" | "where" | "or" | "and" | "needs" | "\n"
+            ) || matches!(
+                words.low(i),
+                "is" | "in"
+                    | "finds"
+                    | "leaves"
+                    | "before"
+                    | "after"
+                    | "every"
+                    | "each"
+                    | "a"
+                    | "any"
+                    | "when"
+            ) && i != odd
                 || words.is_figure(i) && i < odd
         };
         let start = (0..odd).rev().find(|i| stops(*i)).map_or(0, |i| i + 1);
         let end = (odd + 1..words.len()).find(|i| stops(*i)).unwrap_or(words.len());
         // After `count 3` or `below 3` a number is a number.
-        if (start == odd && words.is_figure(odd)) || end == start + 1 || (start..end).any(|i| words.is_string(i)) {
+        if (start == odd && words.is_figure(odd))
+            || end == start + 1
+            || (start..end).any(|i| words.is_string(i))
+        {
             continue;
         }
         let says_more = |i: usize| {
@@ -52,11 +77,20 @@ fn names(words: &Words<'_>, steps: &mut Vec<Step>) {
                 || month_of(low).is_some()
                 || words.is_figure(i) && low.contains(['-', '/', ':'])
                 || is_comparison(low)
-                || matches!(low, "not" | "unless" | "until" | "than" | "the" | "age" | "last" | "count" | "from")
+                || matches!(
+                    low,
+                    "not" | "unless" | "until" | "than" | "the" | "age" | "last" | "count" | "from"
+                )
         };
         let in_test = words.low(0) == "for" && words.before(start) == "is";
         let numbered = (start..end).any(|i| words.is_figure(i));
-        if (start..end).any(says_more) || numbered && reserved && !in_test && words.before(start) != "," {
+        // A condition with a place behind it may be two.
+        let condition =
+            words.low(0) != "for" && start < odd && matches!(words.before(start), "in" | "or" | "and");
+        if condition
+            || (start..end).any(says_more)
+            || numbered && reserved && !in_test && words.before(start) != ","
+        {
             continue;
         }
         let text = format!("\"{}\"", words.text(start..end));
