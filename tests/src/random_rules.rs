@@ -216,7 +216,10 @@ fn delay(rng: &mut Rng, scene: &Scene) -> String {
         1 => " unless firmware recall".to_owned(),
         2 => format!(" unless a newer {event}"),
         3 => format!(" unless firmware recall or a newer {event}"),
-        4 => " unless a shoot or check strap".to_owned(),
+        // A delay is not cancelled by its own event.
+        4 if !matches!(kitlore::language::key(event).as_str(), "shoot" | "check strap") => {
+            " unless a shoot or check strap".to_owned()
+        }
         _ => String::new(),
     };
     format!("{} days after {} {event}{unless}", rng.range(1, 8), rng.pick(&["each", "every", "a", "any"]))

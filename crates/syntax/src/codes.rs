@@ -254,6 +254,9 @@ codes! {
     UnknownZone "unknown-zone":
         "Time zones are named as in the IANA time zone database."
         => "time zone Europe/Lisboa",
+    UnlessItself "unless-itself":
+        "A delay is not cancelled by the event it counts from, but by `a newer` one."
+        => "7 days after each release unless release, install firmware",
     UnopenedBracket "unopened-bracket":
         "Every closing bracket needs an opening one."
         => "after 20 trips), wipe body",
@@ -261,7 +264,7 @@ codes! {
         "`within` says how long before a planned event; the trigger needs a `before`."
         => "after 20 trips, wipe body; within 3 days",
     Zero "zero":
-        "A threshold, and the length of an interval or age, is above 0."
+        "A threshold, and the length of an interval, an age, `unused` or `at most every`, is above 0."
         => "after 0 trips, wipe body",
 }
 

@@ -3,6 +3,7 @@
 use crate::check::check;
 use crate::diagnostic::Diagnostic;
 use crate::doubts::doubts;
+use crate::limits;
 use crate::loader::Loader;
 use crate::lower::Lowering;
 use crate::misread::Misread;
@@ -35,13 +36,21 @@ impl Reading {
         let mut lowering = Lowering::new(loader);
         lowering.file(name, text, None);
         lowering.items();
-        let Lowering { mut report, mut house, places, codes, lines, .. } = lowering;
+        let Lowering { mut report, house, places, codes, lines, .. } = lowering;
         check(&house, &places, &mut report);
-        doubts(&mut house);
         let cut_short = report.is_full();
         let code = |misread: &Misread| codes.get(misread.file.0 as usize).map_or("", |code| code);
         let mistakes = report.finish(|misread| explain(misread, code(misread), &house));
-        Self { house, mistakes, codes, lines, cut_short }
+        let mut reading = Self { house, mistakes, codes, lines, cut_short };
+        if reading.mistakes.is_empty() || reading.is_small() {
+            doubts(&mut reading.house);
+        }
+        reading
+    }
+
+    /// Whether it is small enough to be read again with corrections.
+    pub fn is_small(&self) -> bool {
+        self.house.sources.iter().map(|source| source.text.len()).sum::<usize>() <= limits::READ_AGAIN
     }
 
     /// The mistakes, or the doubts of a house that has none.

@@ -49,7 +49,7 @@ impl File<'_> {
             Part::no_later => details.no_later_than = Some(self.trigger(node.part(Part::trigger)?, report)?),
             Part::do_not_use => details.do_not_use = true,
             Part::at_most_every => {
-                details.at_most_every = Some(self.duration_in(node, Zero::Allowed, report)?)
+                details.at_most_every = Some(self.duration_in(node, Zero::Refused, report)?)
             }
             Part::needs => {
                 let texts = node.all(Part::text).map(|t| self.needed(t, report));

@@ -50,7 +50,7 @@ impl File<'_> {
             Part::finding => self.finding(inner, report),
             Part::spotted => self.any_of(inner, report).map(|findings| AtomKind::Spotted { findings }),
             Part::reading => self.reading(inner, report),
-            Part::unused => self.duration_in(inner, Zero::Allowed, report).map(AtomKind::Unused),
+            Part::unused => self.duration_in(inner, Zero::Refused, report).map(AtomKind::Unused),
             Part::calendar => self.calendar(inner.first()?, report).map(AtomKind::Calendar),
             Part::delay => self.delay(inner, report),
             Part::age => self.duration_in(inner, Zero::Refused, report).map(AtomKind::Age),
@@ -129,10 +129,25 @@ impl File<'_> {
         for part in node.all(Part::unless) {
             unless.push(match part.part(Part::newer) {
                 Some(newer) => self.newer(newer, &event, report)?,
-                None => Unless::Event(self.name(part.part(Part::name)?, report)?),
+                None => Unless::Event(self.other(part.part(Part::name)?, &event, report)?),
             });
         }
         Some(AtomKind::Delay { duration: duration?, event, unless })
+    }
+
+    /// What cancels a delay: another event than the one it counts from, which would cancel every time.
+    fn other(&self, node: &Node, event: &Name, report: &mut Report) -> Option<Name> {
+        let name = self.name(node, report)?;
+        if name.key != event.key {
+            return Some(name);
+        }
+        let message = format!("`{}` would cancel each of its own times", event.text);
+        let help = format!("write `unless a newer {}`, which waits after the latest one alone", name.text);
+        let at = Diagnostic::error(Code::UnlessItself, name.span, message).help(help);
+        let written = self.text(node);
+        let named = format!("a newer {written}");
+        report.push(at.second(event.span, "the event it counts from").meant(named));
+        None
     }
 
     fn newer(&self, node: &Node, event: &Name, report: &mut Report) -> Option<Unless> {

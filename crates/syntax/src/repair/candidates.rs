@@ -20,7 +20,7 @@ const LONGEST: usize = 80;
 /// Nor is one of more bytes.
 pub(super) const LONGEST_TEXT: usize = 2_000;
 /// Nor is one of more brackets: those within others take long to read.
-const MOST_BRACKETS: usize = 8;
+const MOST_BRACKETS: usize = 3;
 /// So many lines are tried for one mistake.
 const TRIED: usize = 240;
 /// More than so much is too far from what was written to have been meant.

@@ -2,7 +2,7 @@
 
 use super::names;
 use super::rewrite::Why;
-use super::tokens::{DETAILS, Line};
+use super::tokens::{DETAILS, Line, STARTS};
 use crate::codes::Code;
 use crate::diagnostic::Diagnostic;
 use crate::lexicon::{number_of, unit_of};
@@ -191,6 +191,15 @@ fn atom(line: &Line<'_>) -> Diagnostic {
     if figure > lead && line.is_figure(figure) {
         return unit(line, figure, "write for example `at age 12 months` or `at age 2 years`");
     }
+    if line.is_figure(lead) && matches!(line.low(lead + 1), "hour" | "hours" | "minute" | "minutes") {
+        let message = format!("`{}` is not a unit of time", line.raw(lead + 1));
+        return error(
+            Code::UnknownUnit,
+            line.at(lead + 1),
+            message,
+            "the shortest is a day: `1 day after each trip` or `after 2 days`",
+        );
+    }
     if line.is_figure(lead) && line.len() == lead + 1 {
         let message = format!("`{}` of what?", line.raw(lead));
         let help = format!("write for example `after {0} trips` or `after {0} days`", line.raw(lead));
@@ -233,6 +242,23 @@ fn atom(line: &Line<'_>) -> Diagnostic {
             "write for example `when capacity is below 80 percent` or `when heat is at least 40`",
         ),
         "when" if line.low(1) == "unused" => unit(line, 3, "write for example `when unused for 60 days`"),
+        "when"
+            if (2..line.len())
+                .any(|i| matches!(line.low(i), "reaches" | "hits" | "passes") && line.is_figure(i + 1)) =>
+        {
+            error(
+                Code::UnknownTrigger,
+                line.whole(),
+                format!("`{shown}` has none of the forms of `when`"),
+                "what the log counts is written `after 50,000 frames`; a reading, `when shutter count is at least 50,000`",
+            )
+        }
+        "when" if line.len() == 2 => error(
+            Code::UnknownTrigger,
+            line.whole(),
+            format!("`{shown}` has none of the forms of `when`"),
+            "what happens is written `every drop`, as the log names it; what is seen, `when damage is found`",
+        ),
         "when" => error(
             Code::UnknownTrigger,
             line.whole(),
@@ -291,6 +317,12 @@ fn task(line: &Line<'_>, code: &str) -> Diagnostic {
         return Diagnostic::error(Code::MissingTask, line.file().place(comma, comma + 1), message)
             .help("write what is to be done after the comma, or leave the comma out");
     }
+    let begins = line.is_figure(0) || STARTS.contains(&line.low(0));
+    if begins && line.find(",").is_some() {
+        let message = "a part of a trigger is no task: parts are joined by `or` or `and`, and one comma comes before the task";
+        return Diagnostic::error(Code::UnknownTask, line.whole(), message)
+            .help("write for example `after 20 trips or 90 days, wipe body` or `after 20 trips and 90 days, wipe body`");
+    }
     let joint = (1..line.len()).find(|i| matches!(line.low(*i), "," | "and" | "or"));
     match joint {
         Some(joint) if joint + 1 < line.len() => {
@@ -347,6 +379,11 @@ fn detail(line: &Line<'_>, code: &str, node: &Node) -> Diagnostic {
     let help = format!("write for example `{form}`");
     match line.low(0) {
         "within" | "allow" | "notice" if is_length(1) => unit(line, 1, &help),
+        "takes" if (2..line.len()).any(|i| line.is_figure(i)) => error(
+            Code::UnknownDetail,
+            "a time of work has one number and one unit".to_owned(),
+            "write it in minutes, as in `takes 90 minutes`",
+        ),
         "takes" if is_length(1) => {
             let mut unit = unit(line, 1, &help);
             unit.message = unit.message.replace("a unit of time", "`minutes` or `hours`");

@@ -15,6 +15,7 @@ mod trial;
 pub(crate) use message::explain;
 
 use crate::diagnostic::{Diagnostic, Fix, Severity};
+use crate::limits::READ_AGAIN;
 use crate::lines::Line as Stretch;
 use crate::loader::Loader;
 use crate::lower::File;
@@ -29,23 +30,21 @@ use tokens::Line;
 use trial::Trial;
 
 /// Bytes of lines that are tried for all mistakes together.
-const LINES_TRIED: usize = 512 * 1024;
-/// Bytes of houses that are read again for all mistakes together.
-const HOUSES_TRIED: usize = 4 * 1024 * 1024;
+const LINES_TRIED: usize = 256 * 1024;
 /// So many mistakes or doubts are looked into.
 const LOOKED_INTO: usize = 100;
 
 /// Gives each mistake and doubt of a house its correction, where there is one.
 pub(crate) fn repair(name: &str, loader: Option<&dyn Loader>, reading: &mut Reading) {
     let loaded = RefCell::new(HashMap::new());
-    let trial = Trial { name, loader, loaded, budget: Budget::new(HOUSES_TRIED) };
+    let trial = Trial { name, loader, loaded, budget: Budget::new(READ_AGAIN) };
     let lines = Budget::new(LINES_TRIED);
     let mut found = reading.found().to_vec();
     let mut searched: HashMap<(u32, usize), Vec<Found>> = HashMap::new();
     for (number, diagnostic) in found.iter_mut().enumerate() {
         let proposed = diagnostic.fix.take();
         // Where reading stopped early, no correction can be shown to leave fewer mistakes.
-        if number >= LOOKED_INTO || reading.cut_short {
+        if number >= LOOKED_INTO || reading.cut_short || !reading.is_small() {
             continue;
         }
         if let Some(fix) = proposed.filter(|fix| trial.takes(reading, fix).is_some()) {

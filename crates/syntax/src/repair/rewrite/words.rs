@@ -159,10 +159,11 @@ impl<'a> Words<'a> {
         message: String,
     ) -> Step {
         let froms = self.tokens.get(range.clone()).unwrap_or(&[]).iter().filter_map(|token| token.from);
+        let next = || self.tokens.get(range.end)?.from;
         let near = || {
             self.tokens.get(..range.start.max(1)).and_then(|before| before.iter().rev().find_map(|t| t.from))
         };
-        let first = froms.clone().min().or_else(near).unwrap_or(0);
+        let first = froms.clone().min().or_else(next).or_else(near).unwrap_or(0);
         let last = froms.max().unwrap_or(first);
         let why = Why { code, message, at: first..last + 1 };
         Step { tokens: self.exchanged(range, puts), cost, why }
