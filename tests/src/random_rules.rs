@@ -217,7 +217,7 @@ fn delay(rng: &mut Rng, scene: &Scene) -> String {
         2 => format!(" unless a newer {event}"),
         3 => format!(" unless firmware recall or a newer {event}"),
         // A delay is not cancelled by its own event.
-        4 if !matches!(kitlore::language::key(event).as_str(), "shoot" | "check strap") => {
+        4 if !matches!(kitlore_syntax::key(event).as_str(), "shoot" | "check strap") => {
             " unless a shoot or check strap".to_owned()
         }
         _ => String::new(),
