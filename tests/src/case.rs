@@ -97,6 +97,22 @@ pub enum Expected {
     Rows(BTreeSet<Line>),
 }
 
+/// The instant asked about.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct At {
+    /// As written.
+    pub when: String,
+    /// Whether the asker says that it is now.
+    pub now: bool,
+}
+
+impl At {
+    /// An instant that is not said to be now.
+    pub fn past(when: &str) -> Self {
+        Self { when: when.to_owned(), now: false }
+    }
+}
+
 /// One case.
 #[derive(Debug, Clone)]
 pub struct Case {
@@ -107,7 +123,7 @@ pub struct Case {
     /// What is asked about.
     pub question: Question,
     /// Each instant with the rows expected.
-    pub asks: Vec<(String, Expected)>,
+    pub asks: Vec<(At, Expected)>,
     /// The problems expected at the last instant, if the case states them.
     pub problems: Option<BTreeSet<Problem>>,
 }
@@ -144,7 +160,10 @@ fn read_case(place: String, title: &str, sections: Vec<(String, Vec<&str>)>) -> 
             ("rules", _) => case.question.rules = lines.join("\n"),
             ("items", _) => case.question.items = read_items(&full().collect::<Vec<_>>().join("\n")),
             ("log", _) => case.question.log = read_log(&full().collect::<Vec<_>>().join("\n")),
-            ("at", when) => case.asks.push((when.trim().to_owned(), read_expected(full()))),
+            (word @ ("at" | "now"), when) => {
+                let at = At { when: when.trim().to_owned(), now: word == "now" };
+                case.asks.push((at, read_expected(full())));
+            }
             ("problems", _) => {
                 case.problems = Some(full().filter(|l| *l != "none").map(read_problem).collect())
             }
@@ -302,8 +321,8 @@ pub fn read_folder(folder: &Path) -> Vec<Case> {
 /// Every mismatch of a case with an evaluator that reports problems of some codes only.
 pub fn run(
     case: &Case,
-    evaluate: &dyn Fn(&Question, &str) -> Answer,
-    reports: &dyn Fn(&str) -> bool,
+    evaluate: &dyn Fn(&Question, &At) -> Answer,
+    reports: &dyn Fn(&Question, &str) -> bool,
 ) -> Vec<String> {
     let mut mismatches = Vec::new();
     let mut said = |at: &str, what: String| {
@@ -313,8 +332,12 @@ pub fn run(
     for (at, expected) in &case.asks {
         match (expected, evaluate(&case.question, at)) {
             (Expected::Refused, Answer::Refused(_)) => {}
-            (Expected::Refused, Answer::Rows(..)) => said(at, "  the rules should be refused".to_owned()),
-            (Expected::Rows(_), Answer::Refused(why)) => said(at, format!("  the rules are refused: {why}")),
+            (Expected::Refused, Answer::Rows(..)) => {
+                said(&at.when, "  the rules should be refused".to_owned())
+            }
+            (Expected::Rows(_), Answer::Refused(why)) => {
+                said(&at.when, format!("  the rules are refused: {why}"))
+            }
             (Expected::Rows(rows), Answer::Rows(found, problems)) => {
                 last_problems = problems;
                 let doubled = found.len() != found.iter().collect::<BTreeSet<_>>().len();
@@ -322,14 +345,14 @@ pub fn run(
                 let wrong = found.iter().filter(|r| !rows.contains(r)).map(|r| format!("  found     {r}"));
                 let lines: Vec<String> = missing.chain(wrong).collect();
                 if doubled || !lines.is_empty() {
-                    said(at, lines.join("\n"));
+                    said(&at.when, lines.join("\n"));
                 }
             }
         }
     }
     if let Some(expected) = &case.problems {
         let fits = |e: &Problem, f: &Problem| e.code == f.code && (e.place == "-" || e.place == f.place);
-        let reported = |p: &&Problem| reports(&p.code);
+        let reported = |p: &&Problem| reports(&case.question, &p.code);
         let shown = |what: &str, p: &Problem| format!("  {what}  {} | {}", p.code, p.place);
         let missing = expected.iter().filter(reported).filter(|e| !last_problems.iter().any(|f| fits(e, f)));
         let wrong = last_problems.iter().filter(|f| !expected.iter().any(|e| fits(e, f)));

@@ -1,12 +1,13 @@
 //! The evaluators in one form.
 
-use crate::case::{Answer, Line, Question};
+use crate::case::{Answer, At, Line, Question};
 use crate::plain::clock::Instant;
 use crate::plain::{self, ItemRow, LogRow, Problem, Report, Row, RuleRow};
-use kitlore_engine::{Account, Book, Fields, Item, Number, Place, Program, Time};
+use kitlore_engine::{Account, Book, Fields, Item, Number, Place, Program, Standings, Time};
 use kitlore_syntax::tree::House;
 use kitlore_syntax::{NoIncludes, When, parse, parse_date};
 use std::collections::BTreeSet;
+use std::num::NonZeroUsize;
 
 /// The house of a rule text, or what is wrong with it.
 pub fn house(rules: &str) -> Result<House, String> {
@@ -30,16 +31,22 @@ fn answer(question: &Question, report: impl Fn(House) -> Report) -> Answer {
 }
 
 /// The plain evaluator.
-pub fn plain(question: &Question, at: &str) -> Answer {
-    answer(question, |house| plain::evaluate(&house, &question.items, &question.log, at_of(at)))
+pub fn plain(question: &Question, at: &At) -> Answer {
+    answer(question, |house| plain_report(&house, question, at))
+}
+
+/// What the plain evaluator answers.
+pub fn plain_report(house: &House, question: &Question, at: &At) -> Report {
+    plain::evaluate(house, &question.items, &question.log, at_of(&at.when), at.now)
 }
 
 /// The engine.
-pub fn engine(question: &Question, at: &str) -> Answer {
+pub fn engine(question: &Question, at: &At) -> Answer {
     answer(question, |house| {
         let program = Program::compile(house);
-        let at = program.when_is_over(at_of(at));
-        engine_report(&mut book(&program, question), at)
+        let instant = program.when_is_over(at_of(&at.when));
+        let mut book = book(&program, question);
+        if at.now { engine_report_now(&mut book, instant) } else { engine_report(&mut book, instant) }
     })
 }
 
@@ -82,7 +89,7 @@ pub fn add_item(book: &mut Book, row: &ItemRow) {
         received: date(&row.received),
         in_service: date(&row.in_service),
         retired: date(&row.retired),
-        kits: row.kit.split(';').map(str::to_owned).collect(),
+        kits: vec![row.kit.clone()],
         model: Some(row.model.clone()).filter(|m| !m.is_empty()),
         attributes: row.attributes.clone(),
         place: Some(place.clone()),
@@ -121,7 +128,15 @@ pub fn record(book: &mut Book, row: &LogRow) {
 
 /// What the engine answers, in the form of the plain evaluator.
 pub fn engine_report(book: &mut Book, at: kitlore_engine::Instant) -> Report {
-    let standings = book.standings(at);
+    report(&book.standings(at))
+}
+
+/// As [`engine_report`], where the instant is now.
+pub fn engine_report_now(book: &mut Book, now: kitlore_engine::Instant) -> Report {
+    report(&book.standings_now(now, NonZeroUsize::MIN))
+}
+
+fn report(standings: &Standings) -> Report {
     let house = standings.program().house();
     let rule_row = |account: Account<'_>| RuleRow {
         rule: house.rules.iter().position(|r| r.span == account.rule.rule.span).unwrap(),
@@ -132,6 +147,7 @@ pub fn engine_report(book: &mut Book, at: kitlore_engine::Instant) -> Report {
         reached: parts(&account).map(|part| utc(part.reached_at)).collect(),
         counts: parts(&account).filter_map(|part| part.count).map(|count| count.to_string()).collect(),
     };
+    let to_come = standings.awaited().map(|a| (a.item.to_owned(), a.there_from)).collect();
     let rows = standings.rows().map(|row| Row {
         item: row.item.to_owned(),
         kind: row.kind.to_owned(),
@@ -142,7 +158,7 @@ pub fn engine_report(book: &mut Book, at: kitlore_engine::Instant) -> Report {
         last_done: utc(row.last_done),
         rules: row.rules().map(rule_row).collect(),
     });
-    Report { rows: rows.collect(), problems: problems(standings.problems()), idle: BTreeSet::new() }
+    Report { rows: rows.collect(), to_come, problems: problems(standings.problems()), idle: BTreeSet::new() }
 }
 
 fn parts<'a>(account: &Account<'a>) -> impl Iterator<Item = kitlore_engine::Part<'a>> {
@@ -157,7 +173,11 @@ fn problems(list: &[kitlore_engine::Problem]) -> BTreeSet<Problem> {
     let place = |p: &Place| format!("{} {}", p.source, p.line);
     let problem = |p: &kitlore_engine::Problem| Problem {
         code: p.code.to_string(),
-        place: p.place.as_ref().map_or("-".to_owned(), place),
+        place: p
+            .place
+            .as_ref()
+            .filter(|p| ["log", "items"].contains(&&*p.source))
+            .map_or("-".to_owned(), place),
     };
     list.iter().map(problem).collect()
 }

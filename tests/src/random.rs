@@ -4,7 +4,7 @@ use crate::case::Question;
 use crate::plain::{ItemRow, LogRow};
 use crate::random_rules::rules;
 use crate::rng::Rng;
-use crate::scene::{FINDINGS, Scene, TASKS, USAGES, time_on};
+use crate::scene::{Scene, TASKS, USAGES, time_on};
 use chrono::Days;
 
 /// Zones with a day on which their clocks do something, and quiet ones.
@@ -41,7 +41,13 @@ pub fn question(rng: &mut Rng) -> (Question, Vec<String>) {
             question.log.iter().filter(|r| kitlore_syntax::When::parse(&r.when).is_ok()).collect();
         (!whens.is_empty() && rng.chance(60)).then(|| rng.pick(&whens).when.clone())
     };
-    let mut ats: Vec<String> = (0..3).map(|_| logged(rng).unwrap_or_else(|| scene.when(rng))).collect();
+    // A time that an offset puts outside the years 0001 to 9999 is none to ask about.
+    let in_range = |at: String| match kitlore_syntax::When::parse(&at) {
+        Ok(_) => at,
+        Err(_) => scene.middle.to_string(),
+    };
+    let mut ats: Vec<String> =
+        (0..3).map(|_| in_range(logged(rng).unwrap_or_else(|| scene.when(rng)))).collect();
     let last = scene.middle.checked_add_days(Days::new(40)).filter(|d| kitlore_syntax::in_range(*d));
     ats.push(last.map_or("9999-12-31".to_owned(), |d| d.to_string()));
     (question, ats)
@@ -65,7 +71,7 @@ fn items(rng: &mut Rng, scene: &Scene) -> Vec<ItemRow> {
             received: date(rng, 60),
             in_service: date(rng, 30),
             retired: date(rng, 5),
-            kit: rng.pick(&["", "", "blue bag", "red bag", "blue bag; red bag", "M1"]).to_owned(),
+            kit: kits(rng, scene),
             model: rng.pick(&["", "", "M1", "M2", "camera"]).to_owned(),
             attributes: vec![
                 ("maker".to_owned(), rng.pick(&["", "Orla", "third party", "Third Party"]).to_owned()),
@@ -76,21 +82,45 @@ fn items(rng: &mut Rng, scene: &Scene) -> Vec<ItemRow> {
     items
 }
 
+fn kits(rng: &mut Rng, scene: &Scene) -> String {
+    if rng.chance(55) {
+        return rng.pick(&["", "", "blue bag", "red bag", "blue bag; red bag", "red bag,M1"]).to_owned();
+    }
+    let (from, to, kit) = (scene.date(rng), scene.date(rng), rng.pick(&["blue bag", "red bag"]));
+    let (from, to) = if rng.chance(97) { (from.min(to), from.max(to)) } else { (from, to) };
+    match rng.range(1, 40) {
+        1 => format!("{kit} from June"),
+        2 => format!("{kit} to 2026-02-30, red bag"),
+        3..=12 => format!("{kit} from {from}"),
+        13..=20 => format!("{kit} TO {to}"),
+        21..=28 => format!("{kit} from {from} to {to}"),
+        29..=34 => format!("{kit} to {from}; {kit} from {to}"),
+        _ => format!("blue bag from {from}, red bag to {to}"),
+    }
+}
+
 fn log(rng: &mut Rng, scene: &Scene) -> Vec<LogRow> {
     let mut log: Vec<LogRow> = Vec::new();
     let most = rng.pick(&[&12, &30, &30]);
     for row in 2..=rng.range(1, *most) as u32 {
-        let twice = rng.chance(4) && log.iter().any(|e| !e.id.is_empty());
-        let entry = if twice { again(rng, &log, row) } else { entry(rng, scene, &log, row) };
-        log.push(entry);
+        let with_id: Vec<&LogRow> = log.iter().filter(|e| !e.id.is_empty()).collect();
+        let new = match rng.range(1, 100) {
+            1..=4 if !with_id.is_empty() => again(rng, &with_id, row),
+            5 | 6 if !log.is_empty() => LogRow { row, id: String::new(), ..rng.pick(&all(&log)).clone() },
+            _ => entry(rng, scene, &log, row),
+        };
+        log.push(new);
     }
     log
 }
 
+fn all(log: &[LogRow]) -> Vec<&LogRow> {
+    log.iter().collect()
+}
+
 /// An entry with an earlier one's id: the same in other spelling, or another.
-fn again(rng: &mut Rng, log: &[LogRow], row: u32) -> LogRow {
-    let with_id: Vec<&LogRow> = log.iter().filter(|e| !e.id.is_empty()).collect();
-    let mut entry = rng.pick(&with_id).clone();
+fn again(rng: &mut Rng, with_id: &[&LogRow], row: u32) -> LogRow {
+    let mut entry = rng.pick(with_id).clone();
     entry.row = row;
     match rng.range(1, 4) {
         1 => {}
@@ -118,7 +148,7 @@ fn entry(rng: &mut Rng, scene: &Scene, log: &[LogRow], row: u32) -> LogRow {
         23..=24 => entry.event = rng.pick(&["received", "in service", "retired"]).to_owned(),
         25..=28 => {
             entry.event = "finding".to_owned();
-            entry.found = rng.pick(&FINDINGS).to_owned();
+            entry.found = found(rng);
         }
         29..=32 => {
             entry.event = "void".to_owned();
@@ -133,10 +163,11 @@ fn entry(rng: &mut Rng, scene: &Scene, log: &[LogRow], row: u32) -> LogRow {
         _ => used(rng, scene, &mut entry),
     }
     if rng.chance(30) {
-        entry.conditions = rng.pick(&["dust", "sand", "rain", "Dust; sand", "rain;dust", "snow"]).to_owned();
+        entry.conditions =
+            rng.pick(&["dust", "sand", "rain", "Dust, sand", "rain;dust", "snow", "salt air"]).to_owned();
     }
     if rng.chance(5) {
-        entry.found = rng.pick(&FINDINGS).to_owned();
+        entry.found = found(rng);
     }
     if entry.event != "void" && rng.chance(18) {
         entry.reference = rng.pick(&["a", "b"]).to_owned();
@@ -157,10 +188,10 @@ fn entry(rng: &mut Rng, scene: &Scene, log: &[LogRow], row: u32) -> LogRow {
 
 fn whose(rng: &mut Rng) -> String {
     match rng.range(1, 20) {
-        1 => rng.pick(&["blue bag", "red bag"]),
+        1 | 7 => rng.pick(&["blue bag", "red bag"]),
         2 => rng.pick(&["M1", "M2"]),
         3 | 4 => rng.pick(&["cameras", "camera", "Rangefinder", "battery"]),
-        5 | 6 => "",
+        5 | 6 => rng.pick(&["", "", "Every item"]),
         8 if rng.chance(40) => "C9",
         9..=17 => "C1",
         _ => rng.pick(&["C2", "C3", "C4"]),
@@ -174,8 +205,16 @@ fn done(rng: &mut Rng, scene: &Scene, entry: &mut LogRow) {
         entry.event = "inspect sensor".to_owned();
     }
     if rng.chance(40) {
-        entry.found = rng.pick(&["fraying", "mould", "dust", "dust;fraying"]).to_owned();
+        entry.found = found(rng);
     }
+    if rng.chance(5) {
+        entry.amount = rng.pick(&["1", "2"]).to_owned();
+    }
+}
+
+fn found(rng: &mut Rng) -> String {
+    rng.pick(&["fraying", "mould", "dust", "Dust, fraying", "dust;fraying", "mould", "leaking", ""])
+        .to_owned()
 }
 
 fn used(rng: &mut Rng, scene: &Scene, entry: &mut LogRow) {

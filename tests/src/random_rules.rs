@@ -21,6 +21,12 @@ pub fn rules(rng: &mut Rng, zone: &str, scene: &Scene) -> String {
     if rng.chance(15) {
         lines.push("inspect sensor covers check strap, tighten clamps".to_owned());
     }
+    if rng.chance(15) {
+        lines.push("conditions dust, sand, rain, snow".to_owned());
+    }
+    if rng.chance(15) {
+        lines.push("findings fraying, mould, dust".to_owned());
+    }
     if rng.chance(40) {
         lines.push("for every item".to_owned());
     }
@@ -98,7 +104,7 @@ fn rule(rng: &mut Rng, scene: &Scene) -> String {
             _ => details.push(format!("notice {}", duration(rng))),
         }
     }
-    let grounds = rng.chance(15);
+    let grounds = rng.chance(25);
     if grounds {
         details.push("do not use until done".to_owned());
     } else if rng.chance(25) {
@@ -212,14 +218,12 @@ fn calendar(rng: &mut Rng, scene: &Scene) -> String {
 fn delay(rng: &mut Rng, scene: &Scene) -> String {
     let (used, done) = (scene.usage(rng), scene.task(rng));
     let event = rng.pick(&["firmware release", "finding", used, done]);
+    let cancels = rng.pick(&["shoot or check strap", "firmware recall", done]);
     let unless = match rng.range(1, 6) {
-        1 => " unless firmware recall".to_owned(),
+        1 if event != done => format!(" unless {done}"),
         2 => format!(" unless a newer {event}"),
         3 => format!(" unless firmware recall or a newer {event}"),
-        // A delay is not cancelled by its own event.
-        4 if !matches!(kitlore_syntax::key(event).as_str(), "shoot" | "check strap") => {
-            " unless a shoot or check strap".to_owned()
-        }
+        4 if !cancels.contains(event) => format!(" unless a {cancels}"),
         _ => String::new(),
     };
     format!("{} days after {} {event}{unless}", rng.range(1, 8), rng.pick(&["each", "every", "a", "any"]))

@@ -70,8 +70,10 @@ pub fn time_on(rng: &mut Rng, date: NaiveDate) -> String {
     if rng.chance(55) && date != NaiveDate::from_ymd_opt(2011, 12, 30).expect("a date") {
         return date.to_string();
     }
-    let clocks =
-        ["00:00", "00:00:30", "00:30", "01:00", "01:30", "02:15", "02:30", "09:00", "23:30", "23:59:59"];
+    let clocks = [
+        "00:00", "00:00", "00:00:30", "00:30", "01:00", "01:30", "02:15", "02:30", "09:00", "23:30",
+        "23:59:59",
+    ];
     let clock = rng.pick(&clocks);
     let offset = if rng.chance(65) { "" } else { rng.pick(&["Z", "+01:00", "-03:00", "+14:00"]) };
     format!("{date}T{clock}{offset}")

@@ -52,7 +52,7 @@ pub(crate) fn exception(py: Python<'_>, class: &str, code: &str, message: &str, 
 /// A record that the book refuses.
 pub(crate) fn refused(py: Python<'_>, problem: &Problem) -> PyErr {
     let help = problem.meant.as_ref().map(|meant| format!("did you mean `{meant}`?"));
-    exception(py, "EntryError", &problem.code, &problem.message, help.as_deref())
+    exception(py, "EntryError", &problem.code, &problem.message(), help.as_deref())
 }
 
 /// A mapping of columns that is none.

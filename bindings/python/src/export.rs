@@ -208,8 +208,8 @@ pub(crate) fn problems(standings: &Standings) -> Result<RecordBatch, ArrowError>
         StringBuilder::new(),
     );
     for problem in standings.problems() {
-        code.append_value(&problem.code);
-        message.append_value(&problem.message);
+        code.append_value(&*problem.code);
+        message.append_value(problem.message());
         add_place(&mut source, &mut line, problem.place.as_ref());
         meant.append_option(problem.meant.as_deref());
     }

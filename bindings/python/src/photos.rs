@@ -41,7 +41,7 @@ impl Photos {
     /// Code and message of each.
     fn problems(&self) -> Vec<(String, String)> {
         let problems = self.report.problems.iter();
-        problems.map(|problem| (problem.code.to_string(), problem.message.clone())).collect()
+        problems.map(|problem| (problem.code.to_string(), problem.message())).collect()
     }
 
     fn unmatched(&self) -> Vec<Unmatched> {

@@ -145,7 +145,7 @@ pub(crate) struct TripArgs {
     /// The event that the rules know it by.
     #[arg(long, value_name = "EVENT", default_value = "trip", requires = "from")]
     pub event: String,
-    /// A condition, such as dust; for several, repeat the option or separate them with `;`.
+    /// A condition, such as dust; for several, repeat the option or separate them with `;` or `,`.
     #[arg(long = "in", value_name = "CONDITION", requires = "from")]
     pub conditions: Vec<String>,
     /// The use expected of each item per day, instead of what the log expects: "lens change 15; frames 800".
@@ -236,13 +236,11 @@ pub(crate) struct TidyArgs {
 pub(crate) struct RecordArgs {
     #[command(flatten)]
     pub files: Files,
-    /// An item's id, or a kit, a model or a kind.
-    #[arg(value_name = "ITEM")]
-    pub item: String,
-    /// What happened: a use, a task that was done, `finding`, `received`, `void` and so on.
-    #[arg(value_name = "EVENT")]
-    pub event: String,
-    /// When it happened or began: a date or a date-time; now by default.
+    /// An item's id, a kit, a model or a kind, then what happened: a use, a task that was done, `finding`, `received`,
+    /// `void` and so on. Several words need no quotes: C1 inspect sensor.
+    #[arg(value_names = ["ITEM", "EVENT"], num_args = 2.., required = true)]
+    pub words: Vec<String>,
+    /// When it happened or began: a date, a date-time, today, yesterday, "last Friday"; today by default.
     #[arg(long, value_name = "WHEN")]
     pub when: Option<String>,
     /// When it ended, for example a trip, a shoot or a spell of weather.
@@ -257,10 +255,10 @@ pub(crate) struct RecordArgs {
     /// The unit of the amount or reading.
     #[arg(long, value_name = "NAME")]
     pub unit: Option<String>,
-    /// A condition, such as dust; for several, repeat the option or separate them with `;`.
+    /// A condition, such as dust; for several, repeat the option or separate them with `;` or `,`.
     #[arg(long = "in", value_name = "CONDITION")]
     pub conditions: Vec<String>,
-    /// A finding, such as fraying; for several, repeat the option or separate them with `;`.
+    /// A finding, such as fraying; for several, repeat the option or separate them with `;` or `,`.
     #[arg(long, value_name = "FINDING")]
     pub found: Vec<String>,
     /// The use that a plan expects of each item per day: "lens change 15; frames 800".
@@ -278,6 +276,12 @@ pub(crate) struct RecordArgs {
     /// Anything else.
     #[arg(long, value_name = "TEXT")]
     pub note: Option<String>,
+    /// Record a finding or a condition that nothing knows, or a task that will only be done later.
+    #[arg(long)]
+    pub as_it_is: bool,
+    /// Begin the log if there is none.
+    #[arg(long)]
+    pub new: bool,
 }
 
 #[derive(Debug, Args)]

@@ -2,7 +2,6 @@
 
 use crate::screen::{FAINT, Host, paint, plain, wrap};
 use kitlore::Problem;
-use kitlore::codes::ProblemCode;
 use kitlore::render::{counted, did_you_mean, group};
 use std::collections::HashSet;
 use std::hash::Hash;
@@ -48,10 +47,10 @@ pub(crate) fn report(problems: &[Problem], all: bool, host: &mut Host<'_>) {
     host.say("`--problems` lists every one");
 }
 
-/// Problems that one line can stand for: with one code, in the same words (so that the consequence is the same), in
-/// one source and with one suggestion. Where sources or suggestions are many they stay together.
+/// Problems that one line can stand for: of one sort (so that the consequence is the same), in one source and with
+/// one suggestion. Where sources or suggestions are many they stay together.
 fn groups(problems: &[Problem]) -> Vec<Vec<&Problem>> {
-    let alike = by(problems.iter(), |problem| (problem.code.to_string(), words(&problem.message)));
+    let alike = by(problems.iter(), |problem| problem.sort());
     let source = |problem: &&Problem| problem.place.as_ref().map(|place| place.source.to_string());
     let of_a_source = alike.into_iter().flat_map(|group| apart(group, source));
     of_a_source.flat_map(|group| apart(group, |problem| problem.meant.clone())).collect()
@@ -75,20 +74,6 @@ fn by<'a, K: Hash + Eq + Clone>(
     groups.into_iter().map(|(_, group)| group).collect()
 }
 
-/// A message without its quotations and numbers: the words that all messages of its sort share.
-fn words(message: &str) -> String {
-    let parts: Vec<&str> = message.split('`').collect();
-    let outside: Vec<&str> = if parts.len() % 2 == 1 {
-        parts.into_iter().step_by(2).collect()
-    } else {
-        // A quotation contains a backquote itself: only the text before the first and after the last is certain.
-        parts.first().into_iter().chain(parts.last()).copied().collect()
-    };
-    let words = outside.iter().flat_map(|text| text.split(|c: char| !c.is_alphanumeric() && c != '\''));
-    let words = words.filter(|word| !word.is_empty() && !word.contains(|c: char| c.is_ascii_digit()));
-    words.collect::<Vec<_>>().join(" ")
-}
-
 /// How many others are like the first, and where. Those with a suggestion of their own come first.
 fn like(first: &Problem, others: &[&Problem]) -> String {
     let mut shown: Vec<&Problem> = Vec::new();
@@ -108,7 +93,8 @@ fn like(first: &Problem, others: &[&Problem]) -> String {
         .iter()
         .filter_map(|problem| {
             let meant = did_you_mean(problem.meant.as_deref().filter(|_| suggestions > 0));
-            place(problem).or_else(|| name(problem)).map(|at| plain(&format!("{at}{meant}")))
+            let subject = || problem.subject().map(|subject| format!("`{subject}`"));
+            place(problem).or_else(subject).map(|at| plain(&format!("{at}{meant}")))
         })
         .collect();
     let with = match suggestions {
@@ -119,18 +105,8 @@ fn like(first: &Problem, others: &[&Problem]) -> String {
     format!("and {} like it{with}{at}", others.len())
 }
 
-/// The first name in the message of a problem without a place.
-fn name(problem: &Problem) -> Option<String> {
-    problem.message.split('`').nth(1).map(|name| format!("`{name}`"))
-}
-
 fn place(problem: &Problem) -> Option<String> {
     problem.place.as_ref().map(|place| format!("{}:{}", plain(&place.source), place.line))
-}
-
-/// The code of a problem in the inventory or the log; none for problems of reading a table.
-pub(crate) fn code(problem: &Problem) -> Option<ProblemCode> {
-    ProblemCode::ALL.iter().copied().find(|code| problem.code == code.word())
 }
 
 /// One problem: place, message, the name that was probably meant, code.

@@ -10,6 +10,15 @@ use kitlore::render::{counted, without_rule};
 use kitlore::tables::{RulesFileError, load_rules};
 use kitlore::{Book, Problem, Rules};
 
+/// Problems that may come from a slip in a name.
+const NAMES: [ProblemCode; 5] = [
+    ProblemCode::NeverSeen,
+    ProblemCode::UnknownCondition,
+    ProblemCode::UnknownEvent,
+    ProblemCode::UnknownFinding,
+    ProblemCode::UnknownKind,
+];
+
 /// Runs the command. What it finds is its result and goes to standard output.
 pub(crate) fn proof(args: &ProofArgs, host: &mut Host<'_>) -> Result<u8, Stop> {
     let rules = match load_rules(&args.rules) {
@@ -102,18 +111,13 @@ fn against_data(args: &ProofArgs, rules: &Rules, host: &mut Host<'_>) -> Result<
         load::log(&mut book, log, &columns)?;
     }
     let standings = book.standings(host.now);
-    let is_name = |problem: &&Problem| match problems::code(problem) {
-        Some(
-            ProblemCode::NeverSeen
-            | ProblemCode::UnknownCondition
-            | ProblemCode::UnknownEvent
-            | ProblemCode::UnknownFinding
-            | ProblemCode::UnknownKind,
-        ) => true,
+    let is_name = |problem: &&Problem| {
+        let is_any = |codes: &[ProblemCode]| codes.iter().any(|code| problem.is(*code));
         // Without an inventory every item is unknown.
-        Some(ProblemCode::UnknownItem | ProblemCode::UnknownTaskForItem) => args.items.is_some(),
-        Some(_) => false,
-        None => problem.code == TableCode::UnknownHeading.word(),
+        is_any(&NAMES)
+            || problem.is(TableCode::UnknownHeading)
+            || problem.is(TableCode::UnreadColumn)
+            || args.items.is_some() && is_any(&[ProblemCode::UnknownItem, ProblemCode::UnknownTaskForItem])
     };
     let names: Vec<Problem> = standings.problems().iter().filter(is_name).cloned().collect();
     let mut text = match names.len() {

@@ -16,15 +16,25 @@ use std::collections::HashSet;
 pub(crate) fn why(args: &WhyArgs, host: &mut Host<'_>) -> Result<u8, Stop> {
     let rules = load::rules(&args.files.rules, host)?;
     let at = load::at(args.at.as_deref(), &rules, host.now)?;
-    let mut book = load::book(&args.files, &rules)?;
+    let columns = load::columns(&args.files.columns)?;
+    let mut book = Book::new(&rules);
+    load::items(&mut book, &args.files.items, &columns)?;
     let item = args.item.trim();
     known_item(&book, item)?;
+    book.answer_for([item]);
+    load::log(&mut book, &args.files.log, &columns)?;
     let standings = book.standing(item, at);
     let mut rows: Vec<Row<'_>> = standings.rows().collect();
     if rows.is_empty() {
+        if let Some(awaited) = standings.awaited().next() {
+            return Err(Stop::Data(format!(
+                "`{item}` is not there yet: it is from {} on",
+                awaited.there_from
+            )));
+        }
         let date = Days::new(&rules, at).today;
         return Err(Stop::Data(format!(
-            "`{item}` has no task on {date}: it is retired, not yet received, or no rule applies to its kind"
+            "`{item}` has no task on {date}: it is retired, or no rule applies to its kind"
         )));
     }
     if let Some(task) = &args.task {
@@ -38,7 +48,11 @@ pub(crate) fn why(args: &WhyArgs, host: &mut Host<'_>) -> Result<u8, Stop> {
     let problems = book.standings(at).problems().len();
     if problems > 0 {
         let them = if problems == 1 { "it" } else { "them" };
-        host.say(&format!("{} in the data; `kitlore due` shows {them}", counted(problems, "problem")));
+        let problems = counted(problems, "problem");
+        host.say(&format!(
+            "{problems} in the data that can affect `{}`; `kitlore due` shows {them}",
+            plain(item)
+        ));
     }
     Ok(0)
 }

@@ -56,6 +56,31 @@ impl Book {
         self.ledger.add_item(item)
     }
 
+    /// From now on keeps only entries that can concern some items, and answers for these alone: other items have no
+    /// rows and no history. An entry is left out if it names another item's id; of it only the id is remembered,
+    /// for corrections and for entries that have the same, and that its names occur. Ids that no item has name
+    /// nothing. Where a book answers for some items already, those named both times stay.
+    ///
+    /// The memory then depends on what these items have, not on the log. Entries recorded before are not touched.
+    ///
+    /// ```
+    /// use kitlore_engine::{Book, Entry, Item, Program, When};
+    /// let rules = Program::parse("for cameras\n after 20 lens changes, inspect sensor").unwrap();
+    /// let mut book = Book::new(&rules);
+    /// book.add_item(Item::new("C1", "camera")).unwrap();
+    /// book.add_item(Item::new("C2", "camera")).unwrap();
+    /// book.answer_for(["C1"]);
+    /// book.record(Entry::new("2026-02-07", "lens change").item("C1").amount(20)).unwrap();
+    /// book.record(Entry::new("2026-02-07", "lens change").item("C2").amount(20)).unwrap();
+    /// let found = book.standings(rules.when_is_over(When::parse("2026-02-08").unwrap()));
+    /// assert_eq!(found.rows().map(|row| row.item).collect::<Vec<_>>(), ["C1"]);
+    /// ```
+    pub fn answer_for<'i>(&mut self, items: impl IntoIterator<Item = &'i str>) {
+        let ledger = &mut self.ledger;
+        let known = items.into_iter().filter_map(|item| ledger.item_number(item));
+        ledger.only = Some(known.filter(|item| ledger.answers_for(*item)).collect());
+    }
+
     /// Records an entry. Items, kits and kinds it names may be added later.
     ///
     /// # Errors
@@ -113,13 +138,13 @@ impl Book {
         ItemKey(self.ledger.add_stream(item.trim(), false))
     }
 
-    /// The key of a `;`-joined list of conditions.
+    /// The key of a list of conditions joined by `;` or `,`.
     pub fn conditions_key(&mut self, conditions: &str) -> ConditionsKey {
         let Ledger { condition_sets, conditions: names, .. } = &mut self.ledger;
         ConditionsKey(condition_sets.add_spelled(conditions, names))
     }
 
-    /// The key of a `;`-joined list of findings.
+    /// The key of a list of findings joined by `;` or `,`.
     pub fn findings_key(&mut self, findings: &str) -> FindingsKey {
         let Ledger { finding_sets, findings: names, .. } = &mut self.ledger;
         FindingsKey(finding_sets.add_spelled(findings, names))
@@ -149,7 +174,7 @@ impl Book {
 
     /// The key of what entries can be for, trimmed, if that name was met.
     pub fn find_item(&self, item: &str) -> Option<ItemKey> {
-        self.ledger.find_stream(item).map(ItemKey)
+        self.ledger.find_item_stream(item).map(ItemKey)
     }
 
     /// The key of a list of conditions as spelled, if that spelling was met.
@@ -191,8 +216,17 @@ impl Book {
     /// As [`Book::standings`], worked out by several threads at once; the answer is the same.
     pub fn standings_on(&mut self, at: Instant, threads: NonZeroUsize) -> Standings {
         self.settle(threads);
-        let (chunks, applies) = evaluate::all(&self.ledger, &self.prepared, at, threads);
-        Standings::new(&self.ledger, at, chunks, report::of_log(&self.ledger, &applies))
+        let (chunks, groups) = evaluate::all(&self.ledger, &self.prepared, at, threads);
+        Standings::new(&self.ledger, at, chunks, report::of_log(&self.ledger, &groups))
+    }
+
+    /// As [`Book::standings_on`], where the instant is now: work that is done later is reported.
+    pub fn standings_now(&mut self, now: Instant, threads: NonZeroUsize) -> Standings {
+        self.settle(threads);
+        let (chunks, groups) = evaluate::all(&self.ledger, &self.prepared, now, threads);
+        let mut problems = report::of_log(&self.ledger, &groups);
+        problems.extend(report::not_yet_done(&self.ledger, now));
+        Standings::new(&self.ledger, now, chunks, problems)
     }
 
     /// How one item stands with every task at an instant; empty if there is no such item. Its problems are
@@ -227,6 +261,14 @@ impl Book {
     /// ```
     pub fn unused_names(&self) -> Vec<(&'static str, &str)> {
         report::unused_names(&self.ledger)
+    }
+
+    /// Whether an entry has a condition of this name.
+    pub fn has_condition(&self, name: &str) -> bool {
+        let names = &self.ledger.conditions;
+        names
+            .find(&kitlore_syntax::key(name))
+            .is_some_and(|number| names.met().iter().any(|(met, _)| *met == number))
     }
 
     /// The number of entries filed.
@@ -292,7 +334,8 @@ impl Book {
     /// ```
     ///
     /// # Errors
-    /// The writer's, and a single item or entry of more than 64 MiB.
+    /// The writer's, a single item or entry of more than 64 MiB, and a book that does not keep all entries, see
+    /// [`Book::answer_for`].
     pub fn save(&self, to: impl std::io::Write) -> Result<(), crate::saved::SaveError> {
         crate::saved::save(&self.ledger, to)
     }

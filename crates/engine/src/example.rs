@@ -50,12 +50,12 @@ impl Program {
             |span, message| failures.push(Failure { example: example.title.clone(), span, message });
         for item in &example.items {
             if let Err(problem) = book.add_item(item_of(item)) {
-                fail(item.span, problem.message);
+                fail(item.span, problem.message());
             }
         }
         for (entry, line) in example.entries.iter().zip(1..) {
             if let Err(problem) = book.record(entry_of(entry).at(Place::new(LINES, line))) {
-                fail(entry.span, problem.message);
+                fail(entry.span, problem.message());
             }
         }
         if example.claims.is_empty() {
@@ -84,8 +84,8 @@ impl Program {
                 let line = problem.place.as_ref().and_then(|place| (place.line as usize).checked_sub(1));
                 let entry = line.and_then(|line| example.entries.get(line));
                 // An event that no rule knows may lend its conditions, or show that an item was used.
-                let is_slip = problem.code != Code::UnknownEvent.word() || problem.meant.is_some();
-                let counts_nothing = COUNTS_NOTHING.iter().any(|code| code.word() == problem.code) && is_slip;
+                let is_slip = !problem.is(Code::UnknownEvent) || problem.meant.is_some();
+                let counts_nothing = COUNTS_NOTHING.iter().any(|code| problem.is(*code)) && is_slip;
                 let Some(entry) = entry.filter(|_| counts_nothing) else { continue };
                 fail(entry.span, problem.words());
             }

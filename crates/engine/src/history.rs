@@ -6,7 +6,7 @@ use crate::answer::{Meter, Prepared, Spans, UsageKey};
 use crate::book::Book;
 use crate::log::{Ledger, Line, READING, VOIDED};
 use crate::problem::Place;
-use crate::rules::{Life, WEIGHT_ONE};
+use crate::rules::WEIGHT_ONE;
 use crate::time::Instant;
 use chrono::NaiveDate;
 use kitlore_syntax::Amount;
@@ -162,6 +162,7 @@ impl<'b> Uses<'b> {
                 // A completion is one occurrence of its own name.
                 None => Amount::ONE.micros(),
                 Some(_) if ledger.is_other_unit(fact.event, unit) => continue,
+                Some(_) if fact.has(READING) && line.says_no_item() => continue,
                 Some(meter) if fact.has(READING) => {
                     let step = meters.get_mut(meter as usize).map(|meter| meter.read(fact.amount));
                     match step.filter(|step| step.before.is_some()) {
@@ -197,31 +198,30 @@ impl<'b> Uses<'b> {
     pub fn plans(&mut self, item: &str, asked: &[UsageKey], at: Instant) -> Vec<Expected> {
         let (ledger, program) = (self.ledger, self.ledger.program.inner());
         let zone = program.zone;
-        let Some(record) = ledger.item(item) else { return Vec::new() };
-        let streams = ledger.streams_of(record);
+        let mut held = std::mem::take(&mut self.held);
+        let mut buffer = std::mem::take(&mut self.buffer);
+        let lines = gather(ledger, &mut self.spans, item, &mut buffer);
         // An entry counts at 00:00 of the date of its end, or later.
         let today = zone.midnight(zone.date(at));
+        let first = lines.partition_point(|line| ledger.fact(line).at(line) < today);
         let mut plans = Vec::new();
-        for (stream, _) in streams {
-            let lines = ledger.store.lines(stream);
-            let first = lines.partition_point(|line| ledger.fact(line).at(line) < today);
-            for line in lines.iter().skip(first).filter(|line| !line.is(VOIDED)) {
-                let fact = ledger.fact(line);
-                let expect = ledger.extra(fact).map_or(0, |extra| extra.expect);
-                let expect = &ledger.expects.get(expect).daily;
-                let (begin, end) = ledger.extents(line, fact);
-                if expect.is_empty() || end <= at {
-                    continue;
-                }
-                let conditions = ledger.condition_sets.list(fact.conditions);
-                let daily = asked.iter().enumerate().filter_map(|(which, usage)| {
-                    let (_, micros) = expect.iter().find(|(event, _)| *event == usage.event)?;
-                    let weight = program.tests.get(usage.test as usize)?.weight(conditions).unwrap_or(0);
-                    Some((which, i128::from(*micros) * i128::from(weight)))
-                });
-                plans.push(Expected { from: zone.date(begin), to: zone.date(end), daily: daily.collect() });
+        for line in lines.iter().skip(first).filter(|line| !line.is(VOIDED)) {
+            let fact = ledger.fact(line);
+            let expect = ledger.extra(fact).map_or(0, |extra| extra.expect);
+            let expect = &ledger.expects.get(expect).daily;
+            let (begin, end) = ledger.extents(line, fact);
+            if expect.is_empty() || end <= at {
+                continue;
             }
+            self.spans.conditions(ledger, line, &mut held);
+            let daily = asked.iter().enumerate().filter_map(|(which, usage)| {
+                let (_, micros) = expect.iter().find(|(event, _)| *event == usage.event)?;
+                let weight = program.tests.get(usage.test as usize)?.weight(&held).unwrap_or(0);
+                Some((which, i128::from(*micros) * i128::from(weight)))
+            });
+            plans.push(Expected { from: zone.date(begin), to: zone.date(end), daily: daily.collect() });
         }
+        (self.held, self.buffer) = (held, buffer);
         plans
     }
 
@@ -242,11 +242,8 @@ impl<'b> Uses<'b> {
 
     /// The date an item was put into service, else received, by the inventory or else by the log.
     pub fn begun(&self, item: &str) -> Option<NaiveDate> {
-        let record = self.ledger.item(item)?;
-        let streams = self.ledger.streams_of(record);
-        let life = |life| self.ledger.life_date(&streams, life);
-        let in_service = record.item.in_service.or_else(|| life(Life::InService));
-        in_service.or(record.item.received).or_else(|| life(Life::Received))
+        let member = self.ledger.member(self.ledger.item(item)?);
+        member.in_service.or(member.received)
     }
 
     /// When the first entry of the log that is no plan counts.
@@ -270,24 +267,28 @@ impl<'b> Uses<'b> {
 
 /// The item's entries, and in `spans` those with conditions.
 fn gather<'r>(ledger: &'r Ledger, spans: &mut Spans, item: &str, buffer: &'r mut Vec<Line>) -> &'r [Line] {
-    let Some(record) = ledger.item(item) else { return &[] };
-    let streams = ledger.streams_of(record);
-    let lines = ledger.merge(&streams, buffer);
-    let spanned = |stream: &u32| ledger.store.stream(*stream).is_some_and(|stream| stream.spans > 0);
-    let has_spans = streams.iter().any(|(stream, _)| spanned(stream));
-    spans.gather(ledger, if has_spans { lines } else { &[] });
+    let Some(number) = ledger.item_number(item).filter(|number| ledger.answers_for(*number)) else {
+        return &[];
+    };
+    let Some(record) = ledger.items.get(number as usize) else { return &[] };
+    let member = ledger.member(record);
+    let lines = ledger.entries_of(&member, buffer);
+    let spanned = |stream: u32| ledger.store.stream(stream).is_some_and(|stream| stream.spans > 0);
+    let has_spans = member.namings.iter().any(|naming| spanned(naming.stream));
+    spans.gather(ledger, if has_spans { lines } else { &[] }, i64::MIN);
     lines
 }
 
 /// An entry with its names, under these conditions.
 fn logged(ledger: &Ledger, line: &Line, held: &[u32]) -> Logged {
     let fact = ledger.fact(line);
-    let extra = ledger.extra(fact);
     let (begin, end) = ledger.extents(line, fact);
     let done = ledger.program.inner().info(fact.event).task.is_some();
     let is_reading = fact.has(READING);
     let amount =
         if done { Some(Amount::ONE) } else { Some(Amount::from_micros(fact.amount)).filter(|_| !is_reading) };
+    // Of an entry that says no item neither reading nor findings are used.
+    let found = if line.says_no_item() { &[][..] } else { ledger.found(ledger.extra(fact)) };
     Logged {
         at: fact.at(line),
         begin,
@@ -295,10 +296,10 @@ fn logged(ledger: &Ledger, line: &Line, held: &[u32]) -> Logged {
         event: ledger.events.singular(fact.event),
         done,
         amount,
-        reading: is_reading.then_some(Amount::from_micros(fact.amount)),
+        reading: (is_reading && !line.says_no_item()).then_some(Amount::from_micros(fact.amount)),
         conditions: held.iter().map(|number| ledger.conditions.text(*number).to_owned()).collect(),
-        found: ledger.found(extra).iter().map(|found| ledger.findings.text(*found).to_owned()).collect(),
-        reference: extra.and_then(|extra| ledger.reference_text(extra.reference)).map(str::to_owned),
+        found: found.iter().map(|found| ledger.findings.text(*found).to_owned()).collect(),
+        reference: ledger.reference(line, fact).map(str::to_owned),
         expect: ledger.expected_by(fact),
         place: ledger.place(line.seq),
     }

@@ -25,19 +25,19 @@ mod time;
 
 #[cfg(feature = "serde")]
 pub use answer::JsonMinutes;
-pub use answer::{Account, Clause, Count, Part, Row, RuleText, Standings, UsageKey};
+pub use answer::{Account, Awaited, Clause, Count, Part, Row, RuleText, Standings, UsageKey};
 pub use book::Book;
 pub use example::Failure;
 pub use history::{Expected, Logged, Use, Uses};
 pub use kitlore_syntax::tree::Standing;
-pub use kitlore_syntax::{Amount, When};
+pub use kitlore_syntax::{Amount, CodeWord, When};
 pub use log::{
     ConditionsKey, Entry, EventKey, ExpectKey, Fields, FindingsKey, Item, ItemKey, Number, ReferenceKey,
     SourceKey, Time, UnitKey, parse_expect,
 };
 pub use log::{batch, columns};
 pub use plans::Planned;
-pub use problem::{Place, Problem};
+pub use problem::{Argument, Place, Problem};
 pub use rules::Program;
 #[cfg(feature = "saved")]
 pub use saved::{LoadError, SaveError};

@@ -73,9 +73,29 @@ impl Book {
     }
 
     /// The items that an entry's `item` names: the one with that id, else those of that kit, else of that
-    /// model, else of that kind and narrower ones; an empty name names every item. By id.
+    /// model, else of that kind and narrower ones; an empty name names every item, and so does `every item`. By id;
+    /// those of a kit, on whatever dates.
     pub fn members(&self, name: &str) -> Vec<&Item> {
-        self.ledger.members(name)
+        self.ledger.members(name).into_iter().map(|record| &record.item).collect()
+    }
+
+    /// The items that a plan is for: of those its `item` names, the one with that id, else those that are there, and in
+    /// the kit, on one of its dates. By id.
+    ///
+    /// ```
+    /// use kitlore_engine::{Book, Entry, Item, Program, When};
+    /// let rules = Program::parse("for every item\n before every trip, look it over").unwrap();
+    /// let mut book = Book::new(&rules);
+    /// book.add_item(Item::new("C1", "camera").kit("travel to 2026-11-30")).unwrap();
+    /// book.add_item(Item::new("C2", "camera").kit("travel from 2026-12-09")).unwrap();
+    /// book.record(Entry::new("2026-12-05", "trip").until("2026-12-09").item("travel")).unwrap();
+    /// let plans = book.plans(rules.when_is_over(When::parse("2026-12-01").unwrap()));
+    /// assert_eq!(book.members("travel").len(), 2);
+    /// assert_eq!(book.members_on(&plans[0]).iter().map(|item| &*item.id).collect::<Vec<_>>(), ["C2"]);
+    /// ```
+    pub fn members_on(&self, plan: &Planned) -> Vec<&Item> {
+        let members = self.ledger.members_between(&plan.item, plan.from, plan.to);
+        members.into_iter().map(|record| &record.item).collect()
     }
 
     /// What a gauge last showed for an item by an instant, and the unit if one was given.
@@ -85,8 +105,9 @@ impl Book {
         let event = ledger.events.find(&key(name))?;
         let record = ledger.item(item)?;
         let mut buffer = Vec::new();
-        let lines = ledger.merge(&ledger.streams_of(record), &mut buffer);
-        let facts = lines.iter().filter(|line| !line.is(VOIDED)).map(|line| (line, ledger.fact(line)));
+        let lines = ledger.entries_of(&ledger.member(record), &mut buffer);
+        let is_used = |line: &&Line| !line.is(VOIDED) && !line.says_no_item();
+        let facts = lines.iter().filter(is_used).map(|line| (line, ledger.fact(line)));
         let shows =
             |(line, fact): &(&Line, &Fact)| fact.event == event && fact.has(READING) && fact.at(line) <= at;
         let (_, fact) = facts.rev().find(shows)?;
@@ -99,7 +120,6 @@ fn planned(ledger: &Ledger, stream: u32, name: &str, line: &Line) -> Planned {
     let zone = ledger.zone();
     let fact = ledger.fact(line);
     let (begin, end) = ledger.extents(line, fact);
-    let extra = ledger.extra(fact);
     let names = ledger.condition_sets.list(fact.conditions).iter();
     Planned {
         event: ledger.events.singular(fact.event),
@@ -110,7 +130,7 @@ fn planned(ledger: &Ledger, stream: u32, name: &str, line: &Line) -> Planned {
         to: zone.date(end),
         conditions: names.map(|name| ledger.conditions.text(*name).to_owned()).collect(),
         expect: ledger.expected_by(fact),
-        reference: extra.and_then(|extra| ledger.reference_text(extra.reference)).map(str::to_owned),
+        reference: ledger.reference(line, fact).map(str::to_owned),
         place: ledger.place(line.seq),
         filed: (stream, ledger.store.facts.order(line)),
     }

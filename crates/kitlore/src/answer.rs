@@ -1,4 +1,4 @@
-//! The smaller parts of an answer: the text of a rule, counts, what a part counts.
+//! The smaller parts of an answer: the text of a rule, counts, what a part counts, items that are not there yet.
 //!
 //! ```
 //! # use kitlore::{Book, Entry, Item, Rules, When};
@@ -17,4 +17,4 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
-pub use kitlore_engine::{Clause, Count, RuleText, UsageKey};
+pub use kitlore_engine::{Awaited, Clause, Count, RuleText, UsageKey};

@@ -76,8 +76,8 @@
 //! its own medium (a terminal, a spreadsheet, a page) as it would from any foreign text.
 
 pub use kitlore_engine::{
-    Account, Amount, Book, Entry, Instant, Item, Part, Place, Problem, Program as Rules, Row, Standing,
-    Standings, When,
+    Account, Amount, Argument, Book, CodeWord, Entry, Instant, Item, Part, Place, Problem, Program as Rules,
+    Row, Standing, Standings, When,
 };
 #[cfg(feature = "saved")]
 pub use kitlore_engine::{LoadError, SaveError};

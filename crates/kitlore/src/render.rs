@@ -18,8 +18,8 @@
 #[cfg(feature = "calendar")]
 pub use kitlore_render::calendar::CalendarFile;
 pub use kitlore_render::words::{
-    Days, amount_of, counted, did_you_mean, grouped, last_time, listed, minutes, next, plain, plain_lines,
-    reasons, totals, usage, when, without_rule,
+    Days, amount_of, awaited, counted, did_you_mean, grouped, last_time, listed, minutes, next, plain,
+    plain_lines, reasons, totals, usage, when, without_rule,
 };
 #[cfg(feature = "planning")]
 pub use kitlore_render::words::{basis, calls, cause, note, too_little};

@@ -3,7 +3,7 @@
 use crate::codes::PictureCode;
 use crate::problems::{ProblemCollector, Problems};
 use indexmap::IndexSet;
-use kitlore_engine::Problem;
+use kitlore_engine::{Argument, Problem};
 use std::ffi::OsStr;
 use std::path::{Path, PathBuf};
 use walkdir::{DirEntry, WalkDir};
@@ -93,8 +93,9 @@ fn found(number: usize, entry: DirEntry) -> FoundPath {
         true if path.is_dir() => return FoundPath::Other,
         _ if entry.path_is_symlink() => link(path),
         true => {
-            let message = format!("`{}` is neither a folder nor a file", path.display());
-            Problem::new(PictureCode::UnreadableFolder, message)
+            let problem =
+                Problem::new(PictureCode::UnreadableFolder, "`{path}` is neither a folder nor a file");
+            problem.with("path", path.display().to_string())
         }
         false => return FoundPath::Other,
     };
@@ -160,21 +161,21 @@ pub(crate) fn number(folders: &mut IndexSet<PathBuf>, file: &Path) -> u32 {
 }
 
 fn link(path: &Path) -> Problem {
-    let message = format!(
-        "the link `{}` is not followed; name its target, or ask for links to be followed",
-        path.display()
-    );
-    Problem::new(PictureCode::LinkLeftOut, message)
+    let sentence = "the link `{path}` is not followed; name its target, or ask for links to be followed";
+    Problem::new(PictureCode::LinkLeftOut, sentence).with("path", path.display().to_string())
 }
 
 fn unreadable(error: &walkdir::Error) -> Problem {
-    let path = error.path().unwrap_or(Path::new("")).display();
-    let cause = match (error.io_error(), error.loop_ancestor()) {
-        (Some(cause), _) => cause.to_string(),
-        (None, Some(above)) => format!("it is a link back to `{}`", above.display()),
-        (None, None) => "the system gives no reason".to_owned(),
+    let path = error.path().unwrap_or(Path::new("")).display().to_string();
+    let problem = |sentence: &'static str| Problem::new(PictureCode::UnreadableFolder, sentence);
+    let problem = match (error.io_error(), error.loop_ancestor()) {
+        (Some(cause), _) => problem("`{path}` cannot be searched: {cause}")
+            .with("cause", Argument::Words(cause.to_string().into())),
+        (None, Some(above)) => problem("`{path}` cannot be searched: it is a link back to `{above}`")
+            .with("above", above.display().to_string()),
+        (None, None) => problem("`{path}` cannot be searched: the system gives no reason"),
     };
-    Problem::new(PictureCode::UnreadableFolder, format!("`{path}` cannot be searched: {cause}"))
+    problem.with("path", path)
 }
 
 /// Besides settings and trash these are the companion files that some systems put beside each picture.

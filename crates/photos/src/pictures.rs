@@ -73,15 +73,17 @@ codec!(Shot { taken, offset, pair, folder, measured, name });
 impl Shot {
     /// From a picture, in no folder yet. `number` gives the index of a pair.
     fn of(picture: Picture, path: &Path, number: impl FnOnce(Pair) -> u32) -> Result<Self, Problem> {
-        let problem = |code, what: &str| Problem::new(code, format!("`{}` {what}", path.display()));
+        let problem = |code, sentence: &'static str| {
+            Problem::new(code, sentence).with("file", path.display().to_string())
+        };
         let Some(taken) = picture.taken else {
             return Err(problem(
                 PictureCode::NoDate,
-                "does not say when it was taken, or gives an impossible time",
+                "`{file}` does not say when it was taken, or gives an impossible time",
             ));
         };
         if picture.body.is_empty() {
-            return Err(problem(PictureCode::NoBody, "does not say which body took it"));
+            return Err(problem(PictureCode::NoBody, "`{file}` does not say which body took it"));
         }
         let measured = Some(picture.measured).filter(|measured| *measured != Measured::default());
         Ok(Self {
@@ -176,7 +178,10 @@ impl Pictures {
                 for shot in read {
                     match shot {
                         Ok(shot) => self.keep(shot)?,
-                        Err((path, problem)) => unread.add(place(&path), problem),
+                        Err(unusable) => {
+                            let (path, problem) = *unusable;
+                            unread.add(place(&path), problem);
+                        }
                     }
                 }
                 if !progress(self.found) {
@@ -260,7 +265,7 @@ fn number_of(pairs: &mut IndexSet<Pair>, pair: Pair) -> u32 {
 }
 
 /// A picture, or why there is none.
-type Read = Result<Shot, (PathBuf, Problem)>;
+type Read = Result<Shot, Box<(PathBuf, Problem)>>;
 
 /// Reads pictures on one thread.
 struct BatchReader<'a> {
@@ -274,7 +279,7 @@ impl BatchReader<'_> {
     fn read(&mut self, batch: PathBatch) -> (usize, Vec<Read>) {
         let files = batch.files.into_iter().map(|(folder, path)| {
             let shot = self.file.read(&path).and_then(|picture| self.shot(picture, &path));
-            shot.map(|shot| Shot { folder, ..shot }).map_err(|problem| (path, problem))
+            shot.map(|shot| Shot { folder, ..shot }).map_err(|problem| Box::new((path, problem)))
         });
         (batch.left_out, files.collect())
     }

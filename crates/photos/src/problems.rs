@@ -1,7 +1,7 @@
 //! Problems of many files, in a list of bounded length.
 
 use crate::codes::PictureCode;
-use kitlore_engine::Problem;
+use kitlore_engine::{CodeWord, Problem};
 use std::collections::BTreeMap;
 
 /// The most problems of one code that are listed one by one.
@@ -11,12 +11,12 @@ const LISTED: usize = 1_000;
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Problems {
     list: Vec<Problem>,
-    counts: BTreeMap<String, usize>,
+    counts: BTreeMap<CodeWord, usize>,
 }
 
 impl Problems {
     pub fn add(&mut self, problem: Problem) {
-        let count = self.counts.entry(problem.code.to_string()).or_default();
+        let count = self.counts.entry(problem.code.clone()).or_default();
         *count += 1;
         if *count <= LISTED {
             self.list.push(problem);
@@ -26,7 +26,7 @@ impl Problems {
     pub fn extend(&mut self, others: Problems) {
         let mut unlisted = others.counts;
         for problem in others.list {
-            if let Some(count) = unlisted.get_mut(&*problem.code) {
+            if let Some(count) = unlisted.get_mut(&problem.code) {
                 *count -= 1;
             }
             self.add(problem);
@@ -40,8 +40,9 @@ impl Problems {
     pub fn finish(mut self) -> Vec<Problem> {
         for (code, count) in self.counts {
             if let Some(more) = count.checked_sub(LISTED).filter(|more| *more > 0) {
-                let message = format!("{more} more of `{code}` are not listed; correct the ones above first");
-                self.list.push(Problem::new(PictureCode::MoreProblems, message));
+                let sentence = "{count} more of `{code}` are not listed; correct the ones above first";
+                let problem = Problem::new(PictureCode::MoreProblems, sentence);
+                self.list.push(problem.with("count", more).with("code", code.to_string()));
             }
         }
         self.list
@@ -51,7 +52,7 @@ impl Problems {
 /// Problems that arrive in any order, sorted by their places. Of each code only the first thousand are kept.
 #[derive(Debug)]
 pub(crate) struct ProblemCollector<P> {
-    by_code: BTreeMap<String, ProblemsOfCode<P>>,
+    by_code: BTreeMap<CodeWord, ProblemsOfCode<P>>,
 }
 
 #[derive(Debug)]
@@ -68,7 +69,7 @@ impl<P: Ord> ProblemCollector<P> {
 
     pub fn add(&mut self, place: P, problem: Problem) {
         let none = || ProblemsOfCode { count: 0, first: BTreeMap::new() };
-        let of_code = self.by_code.entry(problem.code.to_string()).or_insert_with(none);
+        let of_code = self.by_code.entry(problem.code.clone()).or_insert_with(none);
         of_code.count += 1;
         of_code.first.insert((place, of_code.count), problem);
         if of_code.first.len() > LISTED {
@@ -97,11 +98,11 @@ mod tests {
     fn the_list_is_in_order_and_ends() {
         let mut unordered = ProblemCollector::new();
         for place in (0..2_500_u32).rev() {
-            let code = if place % 2 == 0 { "no-date" } else { "no-body" };
+            let code = if place % 2 == 0 { PictureCode::NoDate } else { PictureCode::NoBody };
             unordered.add(place, Problem::new(code, format!("{place}")));
         }
         let list = unordered.in_order().finish();
-        let messages: Vec<String> = list.iter().map(|problem| problem.message.to_string()).collect();
+        let messages: Vec<String> = list.iter().map(Problem::message).collect();
         let first: Vec<String> = (0..2_000).map(|place| place.to_string()).collect();
         assert_eq!(messages.get(..2_000), Some(first.as_slice()));
         let more = "250 more of `no-body` are not listed; correct the ones above first";

@@ -207,11 +207,8 @@ fn entries(
 }
 
 fn mixed_offsets(item: &Item) -> Problem {
-    let message = format!(
-        "some pictures of `{}` give an offset from UTC and others do not; the latter are sorted as if in UTC; give their zone",
-        item.id
-    );
-    Problem::new(PictureCode::MixedOffsets, message)
+    let sentence = "some pictures of `{item}` give an offset from UTC and others do not; the latter are sorted as if in UTC; give their zone";
+    Problem::new(PictureCode::MixedOffsets, sentence).with("item", item.id.as_str())
 }
 
 impl PhotoReport {

@@ -1,36 +1,16 @@
 //! Every code a diagnostic can have.
 
-use std::borrow::Cow;
-use std::fmt;
-
 /// Each code once: its variant, its word, what it means, a text that raises it.
 macro_rules! codes {
     ($($variant:ident $word:literal: $about:literal => $example:literal,)*) => {
-        /// A code: what sort of problem something is. Codes are never reused.
-        #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
-        #[non_exhaustive]
-        pub enum Code {
-            $(#[doc = $about] $variant,)*
+        code_enum! {
+            /// A code: what sort of problem something is. Codes are never reused.
+            pub enum Code {
+                $($variant $word: $about,)*
+            }
         }
 
         impl Code {
-            /// Every code, by its word.
-            pub const ALL: &[Self] = &[$(Self::$variant,)*];
-
-            /// Its word, such as `missing-comma`.
-            pub const fn word(self) -> &'static str {
-                match self {
-                    $(Self::$variant => $word,)*
-                }
-            }
-
-            /// What it means: one or more sentences.
-            pub const fn about(self) -> &'static str {
-                match self {
-                    $(Self::$variant => $about,)*
-                }
-            }
-
             /// A text that raises it, and nothing else; empty for a bound, whose text is too large to show, and for
             /// what only running shows.
             ///
@@ -255,8 +235,8 @@ codes! {
         "Time zones are named as in the IANA time zone database."
         => "time zone Europe/Lisboa",
     UnlessItself "unless-itself":
-        "A delay is not cancelled by the event it counts from, but by `a newer` one."
-        => "7 days after each release unless release, install firmware",
+        "A delay is cancelled by another event, or by a newer one of its own."
+        => "7 days after each firmware release unless firmware release, install firmware",
     UnopenedBracket "unopened-bracket":
         "Every closing bracket needs an opening one."
         => "after 20 trips), wipe body",
@@ -264,7 +244,7 @@ codes! {
         "`within` says how long before a planned event; the trigger needs a `before`."
         => "after 20 trips, wipe body; within 3 days",
     Zero "zero":
-        "A threshold, and the length of an interval, an age, `unused` or `at most every`, is above 0."
+        "A threshold is above 0, and so is the length of an interval, an age, of disuse and of `at most every`."
         => "after 0 trips, wipe body",
 }
 
@@ -272,17 +252,5 @@ impl Code {
     /// The code of a word.
     pub fn find(word: &str) -> Option<Self> {
         Self::ALL.iter().copied().find(|code| code.word() == word)
-    }
-}
-
-impl fmt::Display for Code {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(self.word())
-    }
-}
-
-impl From<Code> for Cow<'static, str> {
-    fn from(code: Code) -> Self {
-        Cow::Borrowed(code.word())
     }
 }

@@ -4,6 +4,8 @@
 
 mod amount;
 mod check;
+#[macro_use]
+mod code_word;
 pub mod codes;
 pub mod dates;
 mod diagnostic;
@@ -29,6 +31,7 @@ pub mod tree;
 mod when;
 
 pub use amount::{Amount, AmountError};
+pub use code_word::CodeWord;
 pub use diagnostic::{Diagnostic, Diagnostics, Edit, Fix, Severity};
 pub use house::parse;
 pub use loader::{Loaded, Loader, NoIncludes};

@@ -1,7 +1,8 @@
 //! Names and the key under which two spellings are the same name.
 
 use crate::source::Span;
-use unicode_normalization::UnicodeNormalization;
+use std::borrow::Cow;
+use unicode_normalization::{UnicodeNormalization, is_nfc};
 
 /// A name as written in the rules, with the key by which it is compared.
 ///
@@ -46,7 +47,11 @@ pub fn key(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     let mut gap = false;
     let spaced = |c: char| c.is_whitespace() || c == '-' || c == '_';
-    for c in text.nfc().flat_map(char::to_lowercase) {
+    let text = match is_nfc(text) {
+        true => Cow::Borrowed(text),
+        false => text.nfc().collect(),
+    };
+    for c in text.chars().flat_map(char::to_lowercase) {
         if spaced(c) {
             gap = !out.is_empty();
             continue;
@@ -58,9 +63,10 @@ pub fn key(text: &str) -> String {
         out.push(if c == '’' { '\'' } else { c });
     }
     let head = out.rfind(' ').map_or(0, |i| i + 1);
-    let (before, last) = out.split_at(head);
-    let last = singular(last);
-    format!("{before}{last}")
+    let last = singular(out.get(head..).unwrap_or_default());
+    out.truncate(head);
+    out.push_str(&last);
+    out
 }
 
 /// One word without its plural ending.

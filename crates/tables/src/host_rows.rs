@@ -1,8 +1,7 @@
 //! Rows that a host brings: tables in its own memory, such as lists of objects.
 
-use crate::batch::{Row, Sink, Value};
-use crate::codes::Code;
-use crate::error::{ReadError, short};
+use crate::batch::{Row, Sink, Value, unknown_heading};
+use crate::error::ReadError;
 use crate::limits::Limits;
 use crate::mapping::{Columns, Field, Headings, Kind, Layout};
 use kitlore_engine::Book;
@@ -56,9 +55,8 @@ impl<'b> HostRows<'b> {
         }
         let layout = Headings { file: name, kind, columns }.layout(headings, 0)?;
         let mut sink = Sink::new(book, name, limits.problems).of_rows();
-        for (heading, meant) in &layout.doubts {
-            let message = format!("the column `{}` of `{name}` is {}", short(heading), kind.use_of_others());
-            sink.doubtful_column(message, Code::UnknownHeading, Some(meant));
+        for doubt in &layout.doubts {
+            sink.column_problem(unknown_heading(doubt, kind, Some(name)));
         }
         Ok(Self { sink, layout, kind })
     }
@@ -113,7 +111,7 @@ pub fn wanted_columns(
 ) -> Result<Vec<bool>, ReadError> {
     let layout = Headings { file: name, kind, columns }.layout(headings, 0)?;
     let is_field = |column| kind.fields().iter().any(|field| layout.position(*field) == Some(column));
-    let is_doubtful = |heading: &str| layout.doubts.iter().any(|(doubtful, _)| doubtful == heading.trim());
+    let is_doubtful = |heading: &str| layout.doubts.iter().any(|doubt| doubt.heading == heading.trim());
     let wanted =
         |(column, heading): (usize, &&str)| kind == Kind::Items || is_field(column) || is_doubtful(heading);
     Ok(headings.iter().enumerate().map(wanted).collect())

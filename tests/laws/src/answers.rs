@@ -64,7 +64,7 @@ fn problems(list: &[Problem]) {
     let known: Vec<&str> = of_book.chain(of_tables).collect();
     for problem in list {
         assert!(known.contains(&&*problem.code), "a code of no table: {problem:?}");
-        assert!(!problem.message.is_empty() && !problem.to_string().is_empty(), "no words: {problem:?}");
+        assert!(!problem.message().is_empty() && !problem.to_string().is_empty(), "no words: {problem:?}");
         let place = problem.place.as_ref();
         assert!(place.is_none_or(|place| !place.source.is_empty()), "a place without a name: {problem:?}");
     }

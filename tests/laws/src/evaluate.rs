@@ -299,7 +299,7 @@ pub(crate) fn evaluate(data: &[u8]) {
 
 /// The plain evaluator gives the same rows.
 pub(crate) fn same_as_plain(program: &Program, question: &Question, at: When) {
-    let expected = plain::evaluate(program.house(), &question.items, &question.log, at).rows;
+    let expected = plain::evaluate(program.house(), &question.items, &question.log, at, false).rows;
     let found = engine_report(&mut book(program, question), program.when_is_over(at)).rows;
     assert_eq!(
         expected, found,

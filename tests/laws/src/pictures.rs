@@ -17,6 +17,6 @@ pub(crate) fn pictures(data: &[u8]) {
 fn read(file: &[u8]) {
     match kitlore_photos::Picture::from_reader("t.jpg".as_ref(), Cursor::new(file)) {
         Ok(picture) => drop(format!("{picture:?}")),
-        Err(problem) => assert!(!problem.code.is_empty() && !problem.message.is_empty()),
+        Err(problem) => assert!(!problem.code.is_empty() && !problem.message().is_empty()),
     }
 }

@@ -5,10 +5,23 @@ use super::items::Item;
 use super::records::Entry;
 use super::world::World;
 use chrono::NaiveDate;
+use kitlore_syntax::Name;
 use kitlore_syntax::tree::{
-    AtomKind, Calendar, Comparison, Conditions, Duration, Notice, Rule, Trigger, Unit, Unless, Weight,
+    AtomKind, Calendar, Conditions, Duration, Notice, Rule, Trigger, Unit, Unless, Weight,
 };
-use kitlore_syntax::{Amount, Name};
+
+/// Of what a time is asked: a rule and an item, which time, and whether what was reached stands until done.
+#[derive(Debug, Clone, Copy)]
+pub struct Question<'a> {
+    /// The rule.
+    pub rule: &'a Rule,
+    /// The item.
+    pub item: &'a Item,
+    /// Which time.
+    pub asked: Asked,
+    /// Whether findings, readings and disuse count from the first time in the cycle (section 5, limit_at).
+    pub stands: bool,
+}
 
 /// Which time of an atom is asked for (section 5, due_at, late_at, limit_at).
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -37,8 +50,9 @@ fn less_notice(date: NaiveDate, rule: &Rule) -> NaiveDate {
 }
 
 impl World<'_> {
-    /// The asked time of an atom of a rule for an item, if known.
-    pub fn reached(&self, atom: &AtomKind, rule: &Rule, item: &Item, asked: Asked) -> Option<Instant> {
+    /// The asked time of an atom, if known.
+    pub fn reached(&self, atom: &AtomKind, question: Question<'_>) -> Option<Instant> {
+        let Question { rule, item, asked, stands } = question;
         let task = &rule.task.key;
         let midnight = |date: Option<NaiveDate>| date.map(|d| self.clock.start_of(d));
         let reached = match atom {
@@ -50,17 +64,15 @@ impl World<'_> {
                 let enough = i128::from(threshold.micros()) * 1000;
                 tally.into_iter().find(|(_, sum)| *sum >= enough).map(|(entry, _)| entry.counts)
             }
-            AtomKind::Finding { task: inspected, findings } => self.finding(inspected, findings, task, item),
+            AtomKind::Finding { task: inspected, findings } => {
+                self.finding(inspected, findings, stands, task, item)
+            }
             AtomKind::Spotted { findings } => {
                 let spots = |e: &&Entry| findings.iter().any(|f| e.found.contains(&f.key));
                 self.cycle(item, task).into_iter().find(spots).map(|e| e.counts)
             }
-            AtomKind::Reading { name, comparison, bound, unit } => {
-                self.reading(name, *comparison, *bound, unit.as_ref(), task, item)
-            }
-            AtomKind::Unused(duration) => {
-                midnight(self.unused_since(task, item).and_then(|d| plus(d, *duration)))
-            }
+            AtomKind::Reading { .. } => self.reading(atom, stands, task, item),
+            AtomKind::Unused(duration) => self.unused(*duration, stands, task, item),
             AtomKind::Calendar(calendar) => midnight(self.calendar(*calendar, rule, item)),
             AtomKind::Delay { duration, event, unless } => {
                 midnight(self.delay(*duration, event, unless, task, item))
@@ -130,29 +142,34 @@ impl World<'_> {
         first.map(|(opens, starts)| if asked == Asked::Due { opens } else { starts })
     }
 
-    fn finding(&self, inspected: &Name, findings: &[Name], task: &str, item: &Item) -> Option<Instant> {
-        let very_task = |e: &&Entry| e.event == inspected.key && !self.completes(e, item).is_empty();
-        let latest = self.cycle(item, task).into_iter().rev().find(very_task)?;
-        findings.iter().any(|f| latest.found.contains(&f.key)).then_some(latest.counts)
-    }
-
-    fn reading(
+    /// The latest look decides; for what stands until done, the first that found something.
+    fn finding(
         &self,
-        name: &Name,
-        comparison: Comparison,
-        bound: Amount,
-        unit: Option<&Name>,
+        inspected: &Name,
+        findings: &[Name],
+        stands: bool,
         task: &str,
         item: &Item,
     ) -> Option<Instant> {
+        let very_task = |e: &&Entry| e.event == inspected.key && !self.completes(e, item).is_empty();
+        let found = |e: &&Entry| findings.iter().any(|f| e.found.contains(&f.key));
+        let mut looks = self.cycle(item, task).into_iter().filter(very_task);
+        let decides = if stands { looks.find(found) } else { looks.next_back().filter(found) };
+        decides.map(|e| e.counts)
+    }
+
+    /// The last reading decides; for what stands until done, the first that satisfies the comparison.
+    fn reading(&self, atom: &AtomKind, stands: bool, task: &str, item: &Item) -> Option<Instant> {
+        let AtomKind::Reading { name, comparison, bound, unit } = atom else { return None };
         let mut since = None;
         for entry in self.cycle(item, task) {
-            let unit_fits = unit.is_none_or(|u| entry.unit.is_empty() || entry.unit == u.key);
+            let unit_fits = unit.as_ref().is_none_or(|u| entry.unit.is_empty() || entry.unit == u.key);
             let Some(value) = entry.reading.filter(|_| entry.event == name.key && unit_fits) else {
                 continue;
             };
             since = match since {
-                _ if !comparison.holds(value, bound) => None,
+                Some(_) if stands => since,
+                _ if !comparison.holds(value, *bound) => None,
                 None => Some(entry.counts),
                 run => run,
             };
@@ -160,9 +177,28 @@ impl World<'_> {
         since
     }
 
-    /// The date that `unused` counts from.
-    fn unused_since(&self, task: &str, item: &Item) -> Option<NaiveDate> {
-        self.last_use_on(item).max(self.last_done_on(item, task)).max(self.start(item))
+    /// The date that `unused` counts from, asked at an instant.
+    fn unused_since(&self, task: &str, item: &Item, at: Instant) -> Option<NaiveDate> {
+        self.last_use_on(item, at).max(self.last_done_on(item, task)).max(self.start(item))
+    }
+
+    /// 00:00 of the date that `unused` counts from plus its length; for what stands until done, the first such
+    /// time in the cycle at which it was so.
+    fn unused(&self, duration: Duration, stands: bool, task: &str, item: &Item) -> Option<Instant> {
+        let falls = |since: NaiveDate| plus(since, duration).map(|d| self.clock.start_of(d));
+        let now = self.unused_since(task, item, self.at).and_then(falls);
+        if !stands {
+            return now;
+        }
+        let dates =
+            self.entries_of(item).into_iter().flat_map(|e| [e.counts, e.ends].map(|t| self.clock.date(t)));
+        let begins = self.last_done_on(item, task).max(self.start(item));
+        let dates = dates.chain(begins).filter(|d| Some(*d) >= begins);
+        let was_so = |t: &Instant| {
+            let then = self.unused_since(task, item, *t).and_then(falls);
+            *t <= self.at && then.is_some_and(|then| then <= *t)
+        };
+        dates.filter_map(falls).filter(was_so).min().or(now)
     }
 
     /// The date of the cycle start.
@@ -203,10 +239,13 @@ impl World<'_> {
                     && (entry.counts, entry.order) > (occurrence.counts, occurrence.order)
             }
         };
-        let past = self.past(item);
+        let all = if self.takes_news(event) { self.entries_and_news_of(item) } else { self.entries_of(item) };
+        let past = all.into_iter().filter(|e| e.counts <= self.at);
+        let past: Vec<&Entry> = past.collect();
         let cancelled = |o: &Entry| past.iter().any(|e| unless.iter().any(|u| cancels(e, o, u)));
-        let occurrences =
-            self.cycle(item, task).into_iter().filter(|e| e.event == event.key && !cancelled(e));
+        let begins = self.last_done(item, task).map(|e| (e.counts, e.order));
+        let in_cycle = |e: &&&Entry| e.event == event.key && Some((e.counts, e.order)) > begins;
+        let occurrences = past.iter().filter(in_cycle).filter(|e| !cancelled(e));
         occurrences.filter_map(|o| plus(self.clock.date(o.counts), duration)).min()
     }
 
@@ -231,7 +270,7 @@ impl World<'_> {
         match atom {
             AtomKind::Interval(_) => self.cycle_start(task, item).is_none(),
             AtomKind::Age(_) => self.born(item).is_none(),
-            AtomKind::Unused(_) => self.unused_since(task, item).is_none(),
+            AtomKind::Unused(_) => self.unused_since(task, item, self.at).is_none(),
             AtomKind::Calendar(Calendar::On(_)) => false,
             AtomKind::Calendar(_) => self.cycle_start(task, item).is_none(),
             _ => false,
@@ -239,10 +278,10 @@ impl World<'_> {
     }
 
     /// The asked time of a trigger (section 5, due_at).
-    pub fn trigger(&self, trigger: &Trigger, rule: &Rule, item: &Item, asked: Asked) -> Option<Instant> {
-        let time = |part: &Trigger| self.trigger(part, rule, item, asked);
+    pub fn trigger(&self, trigger: &Trigger, question: Question<'_>) -> Option<Instant> {
+        let time = |part: &Trigger| self.trigger(part, question);
         match trigger {
-            Trigger::Atom(atom) => self.reached(&atom.kind, rule, item, asked),
+            Trigger::Atom(atom) => self.reached(&atom.kind, question),
             Trigger::Or(parts) => parts.iter().filter_map(time).min(),
             Trigger::And(parts) => parts.iter().map(time).collect::<Option<Vec<_>>>()?.into_iter().max(),
         }

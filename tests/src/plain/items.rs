@@ -1,5 +1,6 @@
 //! Items (contract, section 4).
 
+use super::kits::{self, Stay};
 use super::rows::{ItemRow, Problem};
 use chrono::NaiveDate;
 use kitlore_syntax::{key, parse_date};
@@ -22,8 +23,8 @@ pub struct Item {
     pub in_service: Option<NaiveDate>,
     /// See `received`.
     pub retired: Option<NaiveDate>,
-    /// The kits.
-    pub kits: Vec<String>,
+    /// The stays in kits.
+    pub kits: Vec<Stay>,
     /// The model; empty if none.
     pub model: String,
     /// Key and value of every other column that has a value.
@@ -38,6 +39,7 @@ pub fn read_all(rows: &[ItemRow], problems: &mut BTreeSet<Problem>) -> Vec<Item>
             "" => None,
             text => parse_date(text).map_err(|_| problems.insert(Problem::item("bad-time", row.row))).ok(),
         };
+        let (stays, mistakes) = kits::read(&row.kit);
         let item = Item {
             row: row.row,
             id: row.id.trim().to_owned(),
@@ -46,7 +48,7 @@ pub fn read_all(rows: &[ItemRow], problems: &mut BTreeSet<Problem>) -> Vec<Item>
             received: date(&row.received),
             in_service: date(&row.in_service),
             retired: date(&row.retired),
-            kits: row.kit.split(';').map(|k| k.trim().to_owned()).filter(|k| !k.is_empty()).collect(),
+            kits: stays,
             model: row.model.trim().to_owned(),
             attributes: row
                 .attributes
@@ -62,6 +64,9 @@ pub fn read_all(rows: &[ItemRow], problems: &mut BTreeSet<Problem>) -> Vec<Item>
         } else if items.iter().any(|i| i.id == item.id) {
             problems.insert(Problem::item("duplicate-item", row.row));
         } else {
+            if mistakes > 0 {
+                problems.insert(Problem::item("bad-time", row.row));
+            }
             items.push(item);
         }
     }

@@ -6,10 +6,15 @@ pub mod atoms;
 pub mod clock;
 mod evaluate;
 pub mod items;
+mod kits;
+mod members;
 mod naming;
+mod once;
 pub mod problems;
+mod reading;
 pub mod records;
 mod rows;
+mod rules;
 pub mod uses;
 mod world;
 

@@ -1,21 +1,20 @@
 //! Doubts about entries that could be read (contract, section 4).
 
 use super::items::Item;
+use super::members::is_for_all;
 use super::records::Entry;
 use super::rows::Problem;
-use super::uses::all_atoms;
+use super::rules::{RESERVED, all_atoms};
 use super::world::World;
-use kitlore_syntax::When;
-use kitlore_syntax::tree::{AtomKind, Rule, Unless};
+use kitlore_syntax::tree::{AtomKind, House, Rule, Unless};
+use kitlore_syntax::{Amount, When};
 use std::collections::BTreeSet;
-
-const RESERVED: [&str; 5] = ["received", "in service", "retired", "finding", "void"];
 
 /// Whether something is doubtful for an item.
 type Doubt<'a> = Box<dyn Fn(&Item) -> bool + 'a>;
 
 /// The codes that this evaluator can report.
-pub const REPORTED: [&str; 19] = [
+const REPORTED: [&str; 28] = [
     "unknown-item",
     "unknown-event",
     "unknown-task-for-item",
@@ -35,14 +34,28 @@ pub const REPORTED: [&str; 19] = [
     "missing-event",
     "missing-id",
     "missing-kind",
+    "no-item",
+    "no-member",
+    "unknown-finding",
+    "unknown-condition",
+    "before-received",
+    "not-yet-done",
+    "no-effect",
+    "same-twice",
+    "no-such-kind",
 ];
+
+/// Whether this evaluator can report a code under these rules: it does not know what is close to what.
+pub fn reports(house: &House, code: &str) -> bool {
+    REPORTED.contains(&code) && (code != "unknown-condition" || house.conditions.is_some())
+}
 
 impl World<'_> {
     /// Adds all that this evaluator can report, and gives the doubts that touch no row.
     pub fn doubt(&self, problems: &mut BTreeSet<Problem>) -> BTreeSet<Problem> {
         let mut idle = BTreeSet::new();
         for entry in &self.entries {
-            let members: Vec<&Item> = self.items.iter().filter(|i| self.named(entry, i).is_some()).collect();
+            let members: Vec<&Item> = self.members(entry);
             for code in self.mistakes_of(entry, &members) {
                 problems.insert(Problem::log(code, entry.row));
                 if code == "unknown-task-for-item" && members.iter().all(|i| self.is_absent(i)) {
@@ -71,7 +84,9 @@ impl World<'_> {
     fn mistakes_of(&self, entry: &Entry, members: &[&Item]) -> Vec<&'static str> {
         let completion = self.tasks.contains(&entry.event);
         let mut codes = Vec::new();
-        if members.is_empty() && !entry.item.is_empty() {
+        if self.has_no_member(entry) {
+            codes.push("no-member");
+        } else if !is_for_all(entry) && !self.items.iter().any(|i| self.named(entry, i).is_some()) {
             codes.push("unknown-item");
         }
         if !self.known_events().contains(&entry.event) {
@@ -103,7 +118,7 @@ impl World<'_> {
     }
 
     /// The rules that make the rows of an item.
-    fn rules_of(&self, item: &Item) -> Vec<&Rule> {
+    pub fn rules_of(&self, item: &Item) -> Vec<&Rule> {
         let tasks: BTreeSet<&String> = self.house.rules.iter().map(|r| &r.task.key).collect();
         tasks.iter().flat_map(|t| self.rules_for(item, t)).map(|(_, rule)| rule).collect()
     }
@@ -167,8 +182,9 @@ impl World<'_> {
         let on_its_date = |e: &Entry| self.clock.date(e.counts) == self.clock.date(entry.counts);
         let by_its_end = |e: &Entry| (entry.start..=entry.ends).contains(&e.counts);
         let timed_use = |e: &&Entry| {
-            let timed = !matches!(e.until.unwrap_or(e.when), When::Date(_));
-            let surely = counted(e) && e.counts > entry.counts && entry.until.is_none() && on_its_date(e);
+            let timed = !matches!(e.until.unwrap_or(e.when), When::Date(_)) && e.counts > entry.counts;
+            let surely =
+                counted(e) && e.amount != Some(Amount::ZERO) && entry.until.is_none() && on_its_date(e);
             timed && (surely || !only_counted && is_use(e) && (on_its_date(e) || by_its_end(e)))
         };
         !done.is_empty() && self.entries_of(item).iter().any(timed_use)

@@ -5,6 +5,9 @@ use super::rows::{LogRow, Problem};
 use kitlore_syntax::{Amount, When, key};
 use std::collections::BTreeSet;
 
+/// What the column `item` says in words where an entry is for every item.
+pub const EVERY_ITEM: &str = "every item";
+
 /// One log entry, read.
 #[derive(Debug, Clone)]
 pub struct Entry {
@@ -24,7 +27,7 @@ pub struct Entry {
     pub ends: Instant,
     /// Key of the event.
     pub event: String,
-    /// What it is for.
+    /// What it is for; empty or [`EVERY_ITEM`] for every item.
     pub item: String,
     /// The same read as a kind.
     pub item_key: String,
@@ -49,7 +52,7 @@ pub struct Entry {
 
 impl Entry {
     /// Whether two entries are equal in all columns, once read (section 4, identity).
-    fn says_the_same(&self, other: &Entry) -> bool {
+    pub fn says_the_same(&self, other: &Entry) -> bool {
         let columns = |e: &Entry| {
             (
                 (matches!(e.when, When::Date(_)), e.start),
@@ -64,9 +67,14 @@ impl Entry {
     }
 }
 
-/// Keys of a `;`-joined list.
+/// Keys of a list.
 fn keys(list: &str) -> BTreeSet<String> {
-    list.split(';').map(key).filter(|k| !k.is_empty()).collect()
+    list.split([';', ',']).map(key).filter(|k| !k.is_empty()).collect()
+}
+
+/// The column `item`; `every item` is so in any case.
+fn whose(item: &str) -> &str {
+    if item.trim().to_lowercase() == EVERY_ITEM { EVERY_ITEM } else { item.trim() }
 }
 
 /// A number column: absent, read, or not a number.
@@ -113,8 +121,8 @@ fn read(clock: Clock, order: usize, log: &LogRow) -> Result<Entry, &'static str>
         counts: until.map_or(start, |until| clock.starts(until).max(start)),
         ends: clock.is_over(until.unwrap_or(when)),
         event: key(&log.event),
-        item: log.item.trim().to_owned(),
-        item_key: key(&log.item),
+        item: whose(&log.item).to_owned(),
+        item_key: key(whose(&log.item)),
         amount,
         reading,
         unit: key(&log.unit),

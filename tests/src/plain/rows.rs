@@ -1,6 +1,7 @@
 //! What goes in and what comes out: rows of tables, rows of the answer, problems.
 
 use super::clock::Instant;
+use chrono::NaiveDate;
 use kitlore_syntax::tree::Standing;
 use std::collections::BTreeSet;
 
@@ -77,6 +78,11 @@ impl Problem {
         Self { code: code.to_owned(), place: format!("log {row}") }
     }
 
+    /// A problem of the rules.
+    pub fn rules(code: &str) -> Self {
+        Self { code: code.to_owned(), place: "-".to_owned() }
+    }
+
     /// A problem of a row of the inventory.
     pub fn item(code: &str, row: u32) -> Self {
         Self { code: code.to_owned(), place: format!("items {row}") }
@@ -128,6 +134,8 @@ pub struct RuleRow {
 pub struct Report {
     /// By item id, then key of the task.
     pub rows: Vec<Row>,
+    /// Items that come after the instant, with their dates.
+    pub to_come: BTreeSet<(String, NaiveDate)>,
     /// What could not be used, and every doubt, as far as this evaluator reports it.
     pub problems: BTreeSet<Problem>,
     /// The doubts among them that no row is touched by: an evaluator need not meet them.

@@ -1,36 +1,14 @@
 //! What an entry is for an item: completion, amount, use; conditions; the cycle (contract, sections 4 and 5).
 
+use super::clock::Instant;
 use super::items::{Item, NamedBy};
 use super::records::Entry;
+use super::rules::{RESERVED, all_atoms};
 use super::world::World;
 use chrono::NaiveDate;
-use kitlore_syntax::tree::{AtomKind, Conditions, House, Rule, Trigger, Unless};
+use kitlore_syntax::tree::{AtomKind, Conditions, Rule, Unless};
 use kitlore_syntax::{Amount, When};
 use std::collections::BTreeSet;
-
-/// Every atom of a rule, of its trigger and of its limit.
-pub fn all_atoms(rule: &Rule) -> impl Iterator<Item = &AtomKind> {
-    let limit = rule.details.no_later_than.iter().flat_map(Trigger::atoms);
-    rule.trigger.atoms().into_iter().chain(limit).map(|a| &a.kind)
-}
-
-/// The names of tasks, by key: of rules, of `covers`, of inspections.
-pub fn tasks(house: &House) -> BTreeSet<String> {
-    let mut tasks = BTreeSet::new();
-    for covers in &house.covers {
-        tasks.insert(covers.task.key.clone());
-        tasks.extend(covers.covered.iter().map(|t| t.key.clone()));
-    }
-    for rule in &house.rules {
-        tasks.insert(rule.task.key.clone());
-        for atom in all_atoms(rule) {
-            if let AtomKind::Finding { task, .. } = atom {
-                tasks.insert(task.key.clone());
-            }
-        }
-    }
-    tasks
-}
 
 impl World<'_> {
     /// A task and all that it covers, transitively.
@@ -66,7 +44,8 @@ impl World<'_> {
     pub fn completes(&self, entry: &Entry, item: &Item) -> BTreeSet<String> {
         let covered = self.covered(&entry.event);
         let concerns = |rule: &Rule| covered.contains(&rule.task.key) || self.asks_about(rule, &entry.event);
-        let mut applying = self.house.rules.iter().filter(|r| self.applies(r, item));
+        let applies = |rule: &Rule| self.applies(rule, item) || self.applied(rule, item, self.dates(entry));
+        let mut applying = self.house.rules.iter().filter(|r| applies(r));
         if self.tasks.contains(&entry.event) && applying.any(concerns) { covered } else { BTreeSet::new() }
     }
 
@@ -171,7 +150,6 @@ impl World<'_> {
 
     /// Whether an entry is a use of an item (section 5, unused).
     fn is_use(&self, entry: &Entry, item: &Item) -> bool {
-        const NO_USES: [&str; 4] = ["finding", "received", "in service", "retired"];
         let named = matches!(self.named(entry, item), Some(NamedBy::Id | NamedBy::Kit));
         let moved = || {
             let before = self.reading_before(entry, item);
@@ -179,18 +157,20 @@ impl World<'_> {
         };
         named
             && !self.tasks.contains(&entry.event)
-            && !NO_USES.contains(&entry.event.as_str())
+            && !RESERVED.contains(&entry.event.as_str())
             && (entry.reading.is_none() || moved())
     }
 
-    /// The date of the last use (section 5, unused).
-    pub fn last_use_on(&self, item: &Item) -> Option<NaiveDate> {
-        let today = self.clock.date(self.at);
+    /// The date of the last use, asked at an instant (section 5, unused).
+    pub fn last_use_on(&self, item: &Item, at: Instant) -> Option<NaiveDate> {
+        let today = self.clock.date(at);
         let uses = self.entries_of(item).into_iter().filter(|e| self.is_use(e, item));
         let dates = uses.filter_map(|e| {
-            let ended = (e.counts <= self.at).then(|| self.clock.date(e.counts));
-            let under_way = e.start <= self.at && self.clock.date(e.ends) >= today;
-            ended.max(under_way.then_some(today))
+            // The date it ended on, as people write it: where clocks go back over midnight, an `until` dated alone
+            // may count on the date before, and an instant of that date may come later than it.
+            let over = self.clock.date(e.ends).min(today);
+            let ended = (e.counts <= at).then(|| self.clock.date(e.counts).max(over));
+            ended.max((e.start <= at && over == today).then_some(today))
         });
         dates.max()
     }

@@ -20,4 +20,6 @@ pub struct World<'a> {
     pub entries: Vec<Entry>,
     /// The instant asked about.
     pub at: Instant,
+    /// Whether the asker says that it is now.
+    pub now: bool,
 }

@@ -5,10 +5,10 @@
 #![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing, reason = "a panic is a failed test")]
 
 use kitlore_engine::Program;
-use kitlore_tests::case::{Question, shown};
-use kitlore_tests::evaluators::{at_of, book, engine_report, house};
-use kitlore_tests::plain::problems::REPORTED;
-use kitlore_tests::plain::{self, Problem, Report};
+use kitlore_tests::case::{At, Question, shown};
+use kitlore_tests::evaluators::{at_of, book, engine_report, engine_report_now, house, plain_report};
+use kitlore_tests::plain::problems::reports;
+use kitlore_tests::plain::{Problem, Report};
 use kitlore_tests::random;
 use kitlore_tests::rng::Rng;
 use std::collections::BTreeSet;
@@ -29,12 +29,23 @@ fn difference(
     at: &str,
     with_problems: bool,
 ) -> Option<(Report, Report)> {
-    let mut plain = plain::evaluate(program.house(), &question.items, &question.log, at_of(at));
-    let mut engine = engine_report(&mut book(program, question), program.when_is_over(at_of(at)));
+    let at = At { when: at.to_owned(), now: with_problems };
+    let mut plain = plain_report(program.house(), question, &at);
+    let mut book = book(program, question);
+    let instant = program.when_is_over(at_of(&at.when));
+    let mut engine =
+        if at.now { engine_report_now(&mut book, instant) } else { engine_report(&mut book, instant) };
     let idle = std::mem::take(&mut plain.idle);
     plain.problems.retain(|p| !idle.contains(p) || engine.problems.contains(p));
     plain.problems.retain(|_| with_problems);
-    engine.problems.retain(|p| with_problems && REPORTED.contains(&p.code.as_str()));
+    engine.problems.retain(|p| with_problems && reports(program.house(), &p.code));
+    if std::env::var("KITLORE_OFF").is_ok_and(|o| o.contains("awaited")) {
+        plain.to_come.clear();
+        engine.to_come.clear();
+    }
+    let off = std::env::var("KITLORE_OFF").unwrap_or_default();
+    plain.problems.retain(|p| !off.split(',').any(|o| o == p.code));
+    engine.problems.retain(|p| !off.split(',').any(|o| o == p.code));
     plain.problems = unreadable_as_one(plain.problems);
     engine.problems = unreadable_as_one(engine.problems);
     (plain != engine).then_some((plain, engine))

@@ -9,15 +9,15 @@
 )]
 
 use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
-use kitlore_tests::case::{Answer, Line, Question, read_items, read_log};
+use kitlore_tests::case::{Answer, At, Line, Question, read_items, read_log};
 use kitlore_tests::evaluators;
 
-type Evaluator = fn(&Question, &str) -> Answer;
+type Evaluator = fn(&Question, &At) -> Answer;
 
 const BOTH: [(&str, Evaluator); 2] = [("plain", evaluators::plain), ("engine", evaluators::engine)];
 
 fn rows(evaluate: Evaluator, question: &Question, at: &str) -> Vec<Line> {
-    match evaluate(question, at) {
+    match evaluate(question, &At::past(at)) {
         Answer::Rows(rows, _) => rows,
         Answer::Refused(why) => panic!("{}\n{why}", question.rules),
     }
@@ -269,7 +269,7 @@ fn days_that_do_not_exist_are_reported() {
                 items: one_camera("2000-01-01"),
                 log: read_log(&format!("when,item,event\n{when},C1,trip")),
             };
-            let Answer::Rows(rows, problems) = evaluate(&question, "2030-01-01") else { panic!() };
+            let Answer::Rows(rows, problems) = evaluate(&question, &At::past("2030-01-01")) else { panic!() };
             assert_eq!(rows[0].standing, "clear", "{name}: {when}");
             assert!(problems.iter().any(|p| p.code == "bad-time" && p.place == "log 2"), "{name}: {when}");
         }
@@ -286,7 +286,7 @@ fn a_day_that_clocks_left_out_can_be_written() {
             items: one_camera("2000-01-01"),
             log: read_log("when,until,item,event\n2011-12-30,2011-12-30,C1,trip"),
         };
-        let Answer::Rows(rows, problems) = evaluate(&question, "2030-01-01") else { panic!() };
+        let Answer::Rows(rows, problems) = evaluate(&question, &At::past("2030-01-01")) else { panic!() };
         assert_eq!(rows[0].due_at, Some(instant("2011-12-30T10:00:00Z")), "{name}: 00:00 of 31 December");
         assert!(problems.is_empty(), "{name}: {problems:?}");
     }

@@ -11,4 +11,5 @@ mod many_names;
 mod one_entry;
 mod properties;
 mod saved;
+mod spelling;
 mod zones;

@@ -187,3 +187,38 @@ fn the_canonical_layout_means_the_same() {
     }
     assert!(changed > CASES / 2, "only {changed} texts were laid out anew");
 }
+
+/// A book for some items alone, from a log whose entries it does not all keep, answers for these as a book of the
+/// whole log does; books that divide the items between them report together what one book reports.
+#[test]
+fn a_book_for_some_items_answers_as_the_whole_one() {
+    let mut left_out = 0;
+    for mut one in tries(1_000_000) {
+        let at = one.program.when_is_over(at_of(&one.at));
+        let whole = one.ask(&one.question);
+        let mut known = BTreeSet::new();
+        let first = |id: &String| known.insert(id.clone());
+        let ids: Vec<String> =
+            one.question.items.iter().map(|item| item.id.trim().to_owned()).filter(first).collect();
+        let parts = one.rng.range(1, 3);
+        let part_of: Vec<i64> = ids.iter().map(|_| one.rng.range(1, parts)).collect();
+        let (mut rows, mut problems) = (Vec::new(), BTreeSet::new());
+        for part in 1..=parts {
+            let of_part = ids.iter().zip(&part_of).filter(|(_, of)| **of == part).map(|(id, _)| id.as_str());
+            let of_part: Vec<&str> = of_part.collect();
+            let mut book = Book::new(&one.program);
+            one.question.items.iter().for_each(|item| add_item(&mut book, item));
+            book.answer_for(of_part.iter().copied());
+            one.question.log.iter().for_each(|row| record(&mut book, row));
+            let report = engine_report(&mut book, at);
+            assert!(report.rows.iter().all(|row| of_part.contains(&row.item.as_str())), "{}", one.question);
+            left_out += usize::from(report.rows.len() < whole.rows.len());
+            rows.extend(report.rows);
+            problems.extend(report.problems);
+        }
+        rows.sort_by(|one, other| (&one.item, key(&one.task)).cmp(&(&other.item, key(&other.task))));
+        assert_eq!(whole.rows, rows, "{}\n{}", one.at, one.question);
+        assert_eq!(whole.problems, problems, "{}\n{}", one.at, one.question);
+    }
+    assert!(left_out > 100, "only {left_out} books had less than all rows");
+}

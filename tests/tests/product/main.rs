@@ -4,5 +4,6 @@ mod examples;
 mod photo_cases;
 mod photos;
 mod photos_mutated;
+mod slips;
 mod trip_laws;
 mod trips;

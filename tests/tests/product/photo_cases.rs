@@ -8,7 +8,7 @@
     reason = "tests: a panic is a failure"
 )]
 
-use kitlore_engine::{Item, Number, Time};
+use kitlore_engine::{Item, Number, Problem, Time};
 use kitlore_photos::PictureCode;
 use kitlore_photos::{Folders, PhotoReport, Pictures, Settings, parse_shift, zone};
 use kitlore_tests::pictures::Taken;
@@ -152,7 +152,7 @@ fn report_of(case: &Case) -> PhotoReport {
     let mut report = pictures.report(&items, &settings).unwrap();
     let root = format!("{}/", root.path().display());
     for problem in &mut report.problems {
-        problem.message = problem.message.replace(&root, "");
+        *problem = Problem::new(problem.code.clone(), problem.message().replace(&root, ""));
     }
     report
 }
@@ -170,7 +170,7 @@ fn entries(report: &PhotoReport) -> Vec<String> {
 }
 
 fn problems(report: &PhotoReport) -> Vec<String> {
-    report.problems.iter().map(|problem| format!("{} | {}", problem.code, problem.message)).collect()
+    report.problems.iter().map(|problem| format!("{} | {}", problem.code, problem.message())).collect()
 }
 
 /// Whether lines are those expected; `...` stands for any number of them.

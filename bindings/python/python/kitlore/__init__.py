@@ -34,7 +34,7 @@ if TYPE_CHECKING:
         TripError,
     )
     from kitlore._photos import Photos, UnknownGear, read_photos
-    from kitlore._rows import Account, Forecast, Part, Place, Problem, Row, RulePlace
+    from kitlore._rows import Account, Awaited, Forecast, Part, Place, Problem, Row, RulePlace
     from kitlore._rules import Book, Rules
     from kitlore._standings import STANDINGS, Standings, Why
     from kitlore._trip import Trip
@@ -42,6 +42,7 @@ if TYPE_CHECKING:
 __all__ = [
     "STANDINGS",
     "Account",
+    "Awaited",
     "Book",
     "EntryError",
     "FileError",
@@ -88,7 +89,7 @@ _MODULES = {
         "TripError",
     ),
     "_photos": ("Photos", "UnknownGear", "read_photos"),
-    "_rows": ("Account", "Forecast", "Part", "Place", "Problem", "Row", "RulePlace"),
+    "_rows": ("Account", "Awaited", "Forecast", "Part", "Place", "Problem", "Row", "RulePlace"),
     "_rules": ("Book", "Rules"),
     "_standings": ("STANDINGS", "Standings", "Why"),
     "_trip": ("Trip",),

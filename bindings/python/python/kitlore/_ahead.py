@@ -10,7 +10,7 @@ from kitlore import _arrow, _native
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from kitlore._rows import Forecast, Problem
+    from kitlore._rows import Awaited, Forecast, Problem
 
 
 class Forecasts:
@@ -30,6 +30,13 @@ class Forecasts:
         from kitlore._rows import forecast_from
 
         return [forecast_from(given) for given in self._dicts["rows"]]
+
+    @cached_property
+    def awaited(self) -> list[Awaited]:
+        """Items that are not there yet, by date, then id: they have no rows. A date far ahead may be a slip."""
+        from kitlore._rows import awaited_from
+
+        return [awaited_from(given) for given in self._dicts["awaited"]]
 
     @cached_property
     def problems(self) -> list[Problem]:
@@ -137,4 +144,4 @@ class Forecasts:
     def _repr_html_(self) -> str:
         from kitlore import _html
 
-        return _html.ahead(self.house, self.at, self.days, self.rows)
+        return _html.ahead(self.house, self.at, self.days, self.rows, self.awaited)

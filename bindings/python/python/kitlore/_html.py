@@ -9,7 +9,7 @@ from datetime import datetime
 from html import escape
 from typing import Any
 
-from kitlore._rows import Account, Forecast, Part, Problem, Row
+from kitlore._rows import Account, Awaited, Forecast, Part, Problem, Row
 
 # Word: mark and edge, each of 3:1 contrast or more against both white and black.
 _EDGES = {
@@ -58,8 +58,10 @@ def counts(rows: Iterable[Row]) -> dict[str, int]:
     return {word: count for word, count in found.items() if count}
 
 
-def standings(house: str | None, at: str, rows: Iterable[Row], problems: Sequence[Problem]) -> str:
-    """The rows that ask for something, the worst first, and what was reported."""
+def standings(
+    house: str | None, at: str, rows: Iterable[Row], awaited: Sequence[Awaited], problems: Sequence[Problem]
+) -> str:
+    """The rows that ask for something, the worst first, what is not there yet, and what was reported."""
     rows = list(rows)
     order = list(_EDGES)
     shown = [row for row in rows if row.standing != "clear"]
@@ -82,12 +84,13 @@ def standings(house: str | None, at: str, rows: Iterable[Row], problems: Sequenc
         lines.append(_table(["standing", "item", "kind", "task", "due", "limit", "last done"], body))
     if len(shown) > _SHOWN:
         lines.append(_line(f"and {len(shown) - _SHOWN} more rows"))
+    lines.append(_awaited(awaited))
     lines.append(_cautions(shown))
     lines.append(_problems(problems))
     return f"<div>{''.join(lines)}</div>"
 
 
-def ahead(house: str | None, at: str, days: int, rows: Iterable[Forecast]) -> str:
+def ahead(house: str | None, at: str, days: int, rows: Iterable[Forecast], awaited: Sequence[Awaited]) -> str:
     """The rows that are or will be due, the earliest first, and what each date rests on."""
     shown = [row for row in rows if row.p10 is not None or row.too_little]
     shown.sort(key=lambda row: (str(row.p50 or row.p10 or "~"), row.item))
@@ -106,8 +109,20 @@ def ahead(house: str | None, at: str, days: int, rows: Iterable[Forecast]) -> st
         lines.append(_table(["item", "task", "now", "10 %", "50 %", "90 %", "rests on"], body))
     if len(shown) > _SHOWN:
         lines.append(_line(f"and {len(shown) - _SHOWN} more rows"))
+    lines.append(_awaited(awaited))
     lines.append(_cautions(shown))
     return f"<div>{''.join(lines)}</div>"
+
+
+def _awaited(awaited: Sequence[Awaited]) -> str:
+    """How many items are not there yet, the nearest, and the last: a year far ahead may be a slip."""
+    if not awaited:
+        return ""
+    named = [f"{given.item} from {given.there_from}" for given in awaited]
+    if len(named) > 3:
+        named[2:] = [f"{len(named) - 2} more, the last {named[-1]}"]
+    are = "1 item is" if len(awaited) == 1 else f"{len(awaited)} items are"
+    return _line(f"{are} not there yet: {', '.join(named)}")
 
 
 def _cautions(rows: Iterable[Row | Forecast]) -> str:

@@ -101,6 +101,16 @@ class Problem:
     meant: str | None
 
 
+@dataclass(frozen=True, slots=True)
+class Awaited:
+    """An item that is not there yet, so that it has no rows: it is from the earlier of the dates it was received
+    and put into service."""
+
+    item: str
+    kind: str
+    there_from: date
+
+
 @dataclass(frozen=True)
 class Forecast:
     """When one item will be due for one task, as far as can be said."""
@@ -185,6 +195,11 @@ def row_from(given: dict[str, Any]) -> Row:
         rules=tuple(map(_account, given["rules"])),
         silenced=tuple(RulePlace(place["file"], place["line"]) for place in given["silenced"]),
     )
+
+
+def awaited_from(given: dict[str, Any]) -> Awaited:
+    """An item that is not there yet, from its JSON."""
+    return Awaited(given["item"], given["kind"], date.fromisoformat(given["there_from"]))
 
 
 FORECAST_FIELDS = tuple(known.name for known in fields(Forecast))

@@ -228,12 +228,13 @@ class Book:
         model: str | None = None,
         attributes: Mapping[str, Any] | None = None,
     ) -> None:
-        """Adds one item. `attributes` are what filters can name besides.
+        """Adds one item. `kit` is as in a table, several joined by `;` and each with its dates or without
+        (`travel kit; dive kit from 2026-06-01`), or a list. `attributes` are what filters can name besides.
 
         Raises EntryError: `missing-id`, `missing-kind`, `duplicate-item` (the first one stands), `bad-time`.
         """
         dates = [("received", received), ("in_service", in_service), ("retired", retired)]
-        kits = kit.split(";") if isinstance(kit, str) else [str(name) for name in kit]
+        kits = [kit] if isinstance(kit, str) else [str(name) for name in kit]
         others = [(str(name), value) for name, value in (attributes or {}).items()]
         self._native.add_item(id, kind, dates, kits, model, others)
 

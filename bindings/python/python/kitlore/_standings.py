@@ -12,7 +12,7 @@ from kitlore._errors import InputValueError, NoRowError
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from kitlore._rows import Problem, Row
+    from kitlore._rows import Awaited, Problem, Row
 
 STANDINGS = ("grounded", "overdue", "due", "soon", "unknown", "clear")
 """The standings, the worst first."""
@@ -36,6 +36,13 @@ class Standings:
         return [row_from(given) for given in self.to_dicts()["rows"]]
 
     @cached_property
+    def awaited(self) -> list[Awaited]:
+        """Items that are not there yet, by date, then id: they have no rows. A date far ahead may be a slip."""
+        from kitlore._rows import awaited_from
+
+        return [awaited_from(given) for given in self.to_dicts()["awaited"]]
+
+    @cached_property
     def problems(self) -> list[Problem]:
         """What could not be used, and doubts, by place."""
         import json
@@ -55,7 +62,7 @@ class Standings:
         return self._native.house
 
     def to_dicts(self) -> dict[str, Any]:
-        """The whole answer as `kitlore due --as json` gives it: `house`, `at`, `rows`, `problems`. Times are
+        """The whole answer as `kitlore due --as json` gives it: `house`, `at`, `rows`, `awaited`, `problems`. Times are
         RFC 3339, amounts are exact texts."""
         import json
 
@@ -128,8 +135,8 @@ class Standings:
         items = list(dict.fromkeys(row.item for row in self.rows))
         if item.strip() not in items:
             close = difflib.get_close_matches(item, items, 1)
-            message = f"there is no row for an item `{item}`: it is not in the inventory, retired or not yet "
-            message += "received, or no rule is for its kind"
+            message = f"there is no row for an item `{item}`: it is not in the inventory, retired or not there "
+            message += "yet, or no rule is for its kind"
         else:
             tasks = [row.task for row in self.rows if row.item == item.strip()]
             close = difflib.get_close_matches(task or "", tasks, 1)
@@ -162,7 +169,7 @@ class Standings:
     def _repr_html_(self) -> str:
         from kitlore import _html
 
-        return _html.standings(self.house, self.at, self.rows, self.problems)
+        return _html.standings(self.house, self.at, self.rows, self.awaited, self.problems)
 
 
 class Why:

@@ -8,7 +8,7 @@ use crate::screen::{BOLD, CAUTION, FAINT, Host, columns, pad, paint, plain, push
 use crate::stop::Stop;
 use crate::{load, problems};
 use kitlore::planning::{Forecast, Forecasts, Options, forecast};
-use kitlore::render::{basis, counted, json, page, too_little};
+use kitlore::render::{awaited, basis, counted, json, page, too_little};
 use kitlore::{NaiveDate, Row, Standing};
 use std::num::NonZeroUsize;
 
@@ -91,8 +91,10 @@ fn table(ahead: &Forecasts, width: usize, colour: bool) -> String {
     if total == 0 {
         end = "no rule applies to any item".to_owned();
     }
-    for line in wrap(&end, width, "") {
-        push_line(&mut text, &line);
+    for end in std::iter::once(end).chain(awaited(ahead.standings())) {
+        for line in wrap(&end, width, "") {
+            push_line(&mut text, &line);
+        }
     }
     fit(&text, width)
 }

@@ -7,7 +7,7 @@ use crate::fit::fit;
 use crate::screen::{BOLD, CAUTION, Host, columns, pad, paint, plain, push_line, style_of, wrap};
 use crate::stop::Stop;
 use crate::{load, problems};
-use kitlore::render::{Days, WorkDetails, group, page, reasons, totals, urgency, when};
+use kitlore::render::{Days, WorkDetails, awaited, group, page, reasons, totals, urgency, when};
 use kitlore::{Row, Standing, Standings};
 use std::num::NonZeroUsize;
 
@@ -75,8 +75,10 @@ fn table(standings: &Standings, all: bool, width: usize, colour: bool) -> String
         work.draw(&mut text, &widths, width, colour);
     }
     text.push('\n');
-    for line in wrap(&totals(standings), width, "") {
-        push_line(&mut text, &line);
+    for end in std::iter::once(totals(standings)).chain(awaited(standings)) {
+        for line in wrap(&end, width, "") {
+            push_line(&mut text, &line);
+        }
     }
     fit(&text, width)
 }

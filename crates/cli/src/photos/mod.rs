@@ -75,8 +75,7 @@ pub(crate) fn photos(args: &PhotosArgs, host: &mut Host<'_>) -> Result<u8, Stop>
         ));
     }
     list_unmatched(&report.unmatched, host);
-    let of_pictures =
-        report.problems.into_iter().filter(|problem| problem.code != PictureCode::UnknownGear.word());
+    let of_pictures = report.problems.into_iter().filter(|problem| !problem.is(PictureCode::UnknownGear));
     let problems: Vec<Problem> = of_tables.into_iter().chain(of_pictures).collect();
     problems::report(&problems, args.problems, host);
     Ok(0)

@@ -141,7 +141,7 @@ fn recorded_entries_stand_at_the_end_and_count() {
     );
     assert_eq!(
         done.transcript(),
-        "log.csv:6: 2026-11-25 S1 replace strap\n  S1 replace strap: grounded -> clear\n--- exit 0\n"
+        "log.csv:6: 2026-11-25 S1 replace strap by Mara\n  S1 replace strap: grounded -> clear\n--- exit 0\n"
     );
     assert_eq!(
         house.read("log.csv"),
@@ -150,19 +150,62 @@ fn recorded_entries_stand_at_the_end_and_count() {
 }
 
 #[test]
-fn without_when_an_entry_is_of_now_in_the_house_zone() {
+fn without_when_an_entry_is_of_today_in_the_house_zone() {
     let house = House::with(
-        "time zone Asia/Tokyo\nfor cameras\n after every trip, wipe body",
+        "time zone Pacific/Auckland\nconditions dust, rain\nfor cameras\n after every trip, wipe body",
         "id,kind\nC1,camera\n",
         "when,item,event,in\n",
     );
-    let done = house.run("record", &["C1", "trip", "--in", "dust", "--in", "rain"]);
-    assert_eq!(done.code, 0, "{}", done.err);
+    let done = house.run("record", &["C1", "trip", "--in", "dust, rain"]);
+    // At noon in Greenwich it is the next day there.
+    assert_eq!(done.out, "log.csv:2: 2026-11-26 C1 trip in dust, rain\n  C1 wipe body: clear -> due\n");
     assert!(
-        house.read("log.csv").ends_with("2026-11-25T21:00:00+09:00,C1,trip,\"dust;rain\"\n"),
+        house.read("log.csv").ends_with("2026-11-26,C1,trip,\"dust;rain\"\n"),
         "{}",
         house.read("log.csv")
     );
+}
+
+#[test]
+fn several_words_need_no_quotes_and_what_was_taken_is_shown() {
+    let house = House::with(
+        "events trip, lens change\nfor cameras\n after 20 lens changes in dust, inspect sensor",
+        "id,kind,kit\nC1,camera,dive kit\n",
+        "when,until,item,event,amount,reading,unit,in,found,ref,by\n",
+    );
+    for (words, line) in [
+        ("C1 inspect sensor --when yesterday", "2026-11-24 C1 inspect sensor"),
+        ("dive kit lens change --amount 3 --in dust", "2026-11-25 dive kit lens change 3 in dust"),
+        ("every item trip --by Mara", "2026-11-25 every item trip by Mara"),
+        ("cameras trip --until tomorrow --ref T1", "2026-11-25 to 2026-11-26 cameras trip ref T1"),
+    ] {
+        let rest: Vec<&str> = words.split(' ').collect();
+        let done = house.run("record", &rest);
+        let first = done.out.lines().next().unwrap_or_default();
+        assert_eq!(
+            first.split_once(": ").map(|(_, line)| line),
+            Some(line),
+            "{words}: {}",
+            done.transcript()
+        );
+    }
+}
+
+#[test]
+fn what_is_meant_as_it_is_is_recorded() {
+    let house = House::new();
+    for rest in [
+        &["C1", "inspect", "sensor", "--found", "leaking"][..],
+        &["C1", "lens", "change", "--in", "hail"],
+        &["C1", "inspect", "sensor", "--when", "2026-12-24"],
+    ] {
+        let done = house.run("record", rest);
+        assert!(done.code == 1 && done.err.contains("`--as-it-is`"), "{}", done.transcript());
+        let done = house.run("record", &[rest, &["--as-it-is"]].concat());
+        assert_eq!(done.code, 0, "{}", done.transcript());
+    }
+    // What the log has had before needs no word.
+    assert_eq!(house.run("record", &["C1", "lens", "change", "--in", "hail"]).code, 0);
 }
 
 #[test]
@@ -174,6 +217,10 @@ fn entries_that_cannot_count_are_refused() {
         vec!["S1", "inspct strap"],
         vec!["S1", "inspect sensor"],
         vec!["C1", "inspect sensor", "--found", "dsut"],
+        vec!["C1", "inspect sensor", "--found", "leaking"],
+        vec!["C1", "inspect sensor", "--found", "dust, drop"],
+        vec!["C1", "inspect", "sensor", "--when", "tomorrow"],
+        vec!["C1", "inspect", "sensor", "--when", "last week"],
         vec!["C1", "lens change", "--in", "dsut"],
         vec!["C1", "lens change", "--amount", "-2"],
         vec!["C1", "lens change", "--amount", "1,5"],
@@ -231,7 +278,11 @@ fn a_plan_is_recorded_with_what_it_expects() {
 fn a_log_is_begun() {
     let house = House::new();
     std::fs::remove_file(house.path("log.csv")).expect("removed");
-    assert_eq!(house.run("record", &["C1", "lens change", "--when", "2026-11-25"]).code, 0);
+    let entry = ["C1", "lens change", "--when", "2026-11-25"];
+    let refused = house.run("record", &entry);
+    assert!(refused.code == 1 && refused.err.contains("add `--new` to begin it"), "{}", refused.transcript());
+    assert!(!std::path::Path::new(&house.path("log.csv")).exists());
+    assert_eq!(house.run("record", &[&entry[..], &["--new"]].concat()).code, 0);
     assert!(house.read("log.csv").starts_with("when,event,until,item,"));
 }
 

@@ -30,7 +30,15 @@ fn note(reference: &str) -> String {
 
 fn record(house: &House, log: &str, reference: &str) -> Command {
     let mut command = Command::new(env!("CARGO_BIN_EXE_kitlore"));
-    command.args(["record", &house.path("house.lore"), "--items", &house.path("items.csv"), "--log", log]);
+    command.args([
+        "record",
+        "--new",
+        &house.path("house.lore"),
+        "--items",
+        &house.path("items.csv"),
+        "--log",
+        log,
+    ]);
     command.args([
         "C1",
         "lens change",

@@ -87,6 +87,17 @@ fn very_long_names_are_broken_and_whole() {
 }
 
 #[test]
+fn why_counts_the_problems_that_can_affect_its_item() {
+    let rules = "for cameras\n  after 20 shoots, inspect sensor";
+    let items = "id,kind\nC1,camera\nC2,camera\n";
+    let log = "when,item,event\n2026-11-20,C2,shot\n2026-11-20,C1,shoots\n2026-11-21,C9,shoot\n";
+    let house = House::with(rules, items, log);
+    let problems = |item: &str| house.run("why", &[item]).err;
+    assert_eq!(problems("C1"), "1 problem in the data that can affect `C1`; `kitlore due` shows it\n");
+    assert_eq!(problems("C2"), "2 problems in the data that can affect `C2`; `kitlore due` shows them\n");
+}
+
+#[test]
 fn a_date_is_given_once_with_its_reason() {
     let rules = "for cameras\n  after 60 days, inspect sensor\n  when crack is found, mend";
     let log = "when,item,event\n2026-09-28,C1,inspect sensor\n";

@@ -8,7 +8,7 @@
 use super::fold::Counters;
 use super::profile::Profile;
 use super::spans::Spans;
-use crate::log::{Ledger, Order};
+use crate::log::{Ledger, Naming, Order};
 use crate::names::Map;
 use crate::time::Instant;
 use chrono::NaiveDate;
@@ -28,13 +28,13 @@ const DOUBTS: usize = 1_024;
 pub(crate) struct Checkpoint {
     pub counters: Counters,
     pub spans: Spans,
-    /// The dates of receipt and of first service that the log gives.
+    /// The dates of receipt and of first service that the inventory or the log gives.
     pub life: [Option<NaiveDate>; 2],
     pub profile: Arc<Profile>,
     /// The last entry that was folded.
     pub mark: Order,
     /// The names whose entries are the item's, and what is filed under each.
-    pub streams: Vec<(u32, bool)>,
+    pub namings: Vec<Naming>,
     pub filed: Vec<Filed>,
 }
 
@@ -49,9 +49,9 @@ pub(crate) struct Filed {
 }
 
 /// What is filed under some names up to a mark.
-pub(crate) fn filed(ledger: &Ledger, streams: &[(u32, bool)], mark: Order) -> Vec<Filed> {
+pub(crate) fn filed(ledger: &Ledger, namings: &[Naming], mark: Order) -> Vec<Filed> {
     let store = &ledger.store;
-    let streams = streams.iter().filter_map(|(number, _)| Some((*number, store.stream(*number)?)));
+    let streams = namings.iter().filter_map(|naming| Some((naming.stream, store.stream(naming.stream)?)));
     streams
         .map(|(number, stream)| Filed {
             passed: store.lines(number).partition_point(|line| store.facts.order(line) <= mark),
@@ -63,16 +63,16 @@ pub(crate) fn filed(ledger: &Ledger, streams: &[(u32, bool)], mark: Order) -> Ve
 }
 
 /// Whether some names have so many entries that a checkpoint is worth while.
-pub(crate) fn is_long(ledger: &Ledger, streams: &[(u32, bool)]) -> bool {
-    streams.iter().map(|(number, _)| ledger.store.lines(*number).len()).sum::<usize>() >= LONG
+pub(crate) fn is_long(ledger: &Ledger, namings: &[Naming]) -> bool {
+    namings.iter().map(|naming| ledger.store.lines(naming.stream).len()).sum::<usize>() >= LONG
 }
 
 impl Checkpoint {
     /// Whether what it has folded still stands, and at an instant.
-    pub fn holds(&self, ledger: &Ledger, streams: &[(u32, bool)], at: Instant) -> bool {
+    pub fn holds(&self, ledger: &Ledger, namings: &[Naming], at: Instant) -> bool {
         (self.mark.0, self.mark.1) <= at.ticks()
-            && self.streams == streams
-            && self.filed == filed(ledger, streams, self.mark)
+            && self.namings == namings
+            && self.filed == filed(ledger, namings, self.mark)
     }
 }
 
@@ -151,16 +151,16 @@ mod tests {
         let mut book = book(1, LONG);
         ask(&mut book, 0);
         let kept = book.checkpoints.take(0).unwrap();
-        let streams = kept.streams.clone();
+        let namings = kept.namings.clone();
         let [before, noon, after] =
             ["2026-02-01T11:59Z", NOON, "2026-03-01T12:00Z"].map(|when| at(&book, when));
-        assert!(!kept.holds(&book.ledger, &streams, before));
-        assert!(kept.holds(&book.ledger, &streams, noon) && kept.holds(&book.ledger, &streams, after));
+        assert!(!kept.holds(&book.ledger, &namings, before));
+        assert!(kept.holds(&book.ledger, &namings, noon) && kept.holds(&book.ledger, &namings, after));
         assert!(!kept.holds(&book.ledger, &[], noon), "other names");
         record(&mut book, 0, "2026-02-02");
-        assert!(kept.holds(&book.ledger, &streams, after));
+        assert!(kept.holds(&book.ledger, &namings, after));
         record(&mut book, 0, "2026-01-31");
-        assert!(!kept.holds(&book.ledger, &streams, after));
+        assert!(!kept.holds(&book.ledger, &namings, after));
     }
 
     #[test]

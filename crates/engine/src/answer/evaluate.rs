@@ -3,24 +3,22 @@
 use super::checkpoint::{self, Checkpoint};
 use super::filter::Filtered;
 use super::fold::{Counters, Fold};
+use super::kit_changes::{KitChanges, applicable};
 use super::prepared::{KindRules, Prepared};
 use super::profile::Profile;
 use super::reach::{Reach, Subject, Verdict};
 use super::spans::Spans;
-use super::standings::{AccountRecord, Chunk, PartRecord, RowRecord};
+use super::standings::{AccountRecord, AwaitedRecord, Chunk, PartRecord, RowRecord};
 use crate::codes::Code;
-use crate::log::{Ledger, Line};
+use crate::log::{Groups, Ledger, Line, Member, first_tick};
 use crate::names::Map;
 use crate::problem::Problem;
-use crate::rules::{Atom, Inner, Life};
+use crate::rules::{Atom, Inner};
 use crate::time::Instant;
 use chrono::NaiveDate;
 use kitlore_syntax::tree::Standing;
 use std::num::NonZeroUsize;
 use std::sync::Arc;
-
-/// For each kit, model or kind that entries name: which task events count for some member.
-pub(crate) type Applies = Map<u32, Vec<bool>>;
 
 /// How all items stand at an instant, worked out by as many threads as given.
 pub(crate) fn all(
@@ -28,7 +26,7 @@ pub(crate) fn all(
     prepared: &Prepared,
     at: Instant,
     threads: NonZeroUsize,
-) -> (Vec<Chunk>, Applies) {
+) -> (Vec<Chunk>, Groups) {
     let run = |items: &[u32]| Evaluation::new(ledger, prepared, at).run(items);
     let mut chunks = if threads == NonZeroUsize::MIN {
         vec![run(&ledger.by_id)]
@@ -44,11 +42,9 @@ pub(crate) fn all(
             running.into_iter().map(join).collect()
         })
     };
-    let mut applies = Applies::default();
-    for (stream, tasks) in chunks.iter_mut().flat_map(|chunk| chunk.applies.drain()) {
-        join(&mut applies, stream, &tasks);
-    }
-    (chunks, applies)
+    let mut groups = Groups::default();
+    chunks.iter_mut().for_each(|chunk| groups.join(std::mem::take(&mut chunk.groups)));
+    (chunks, groups)
 }
 
 /// How one item stands at an instant, and how far it is now folded, if that is worth keeping.
@@ -68,14 +64,6 @@ pub(crate) fn one(
         None => std::mem::take(&mut evaluation.counters.doubts),
     };
     (evaluation.finish(doubts), checkpoint)
-}
-
-/// Adds to the tasks that count for some member of a group.
-fn join(applies: &mut Applies, stream: u32, tasks: &[bool]) {
-    let all = applies.entry(stream).or_insert_with(|| vec![false; tasks.len()]);
-    for (known, applies) in all.iter_mut().zip(tasks) {
-        *known |= applies;
-    }
 }
 
 /// What the items of one run share: memory that is used again, and profiles that were found.
@@ -135,27 +123,22 @@ impl<'a> Evaluation<'a> {
         let zone = program.zone;
         let record = ledger.items.get(number as usize)?;
         let item = &record.item;
-        let streams = ledger.streams_of(record);
-        let kept = self.checkpoint.take().filter(|kept| kept.holds(ledger, &streams, self.at));
-        let life = match &kept {
-            Some(kept) => kept.life,
-            None => {
-                let of_log = |date: Option<NaiveDate>, life| match date {
-                    None => ledger.life_date(&streams, life),
-                    Some(_) => None,
-                };
-                [of_log(item.received, Life::Received), of_log(item.in_service, Life::InService)]
-            }
+        let namings = ledger.namings_of(record);
+        let kept = self.checkpoint.take().filter(|kept| kept.holds(ledger, &namings, self.at));
+        let member = match kept.as_ref().map(|kept| kept.life) {
+            Some([received, in_service]) => Member { record, namings, received, in_service },
+            None => ledger.member_by(record, namings),
         };
-        let [received, in_service] = life;
-        let (received, in_service) = (item.received.or(received), item.in_service.or(in_service));
-        let filtered = Filtered { record, received, in_service };
-        let profile = self.profile(record.kind, &filtered);
-        for (stream, _) in streams.iter().skip(1) {
-            join(&mut self.chunk.applies, *stream, &profile.applies);
+        let today = zone.date(self.at);
+        let is_asked = ledger.answers_for(number);
+        let profile = self.profile(&Filtered { member: &member, from: today, to: today, today }, is_asked);
+        let rules = self.kind_rules(record.kind);
+        let changes = KitChanges::of(ledger, self.prepared, &member, &rules, today);
+        self.note_groups(&member, &profile, changes.as_ref());
+        if !is_asked {
+            return None;
         }
-        let reached = |date: NaiveDate| zone.midnight(date) <= self.at;
-        if item.retired.is_some_and(reached) || received.is_some_and(|date| !reached(date)) {
+        if item.retired.is_some_and(|date| zone.midnight(date) <= self.at) {
             return None;
         }
         let kept = kept.filter(|kept| Arc::ptr_eq(&kept.profile, &profile));
@@ -164,18 +147,21 @@ impl<'a> Evaluation<'a> {
             (self.counters, self.spans) = (kept.counters, kept.spans);
         }
         let mut merged = std::mem::take(&mut self.merged);
+        let news = &profile.counted.news;
         let lines = match mark {
             // Plans are looked for from 00:00 of today on.
             Some(mark) => {
-                let today = zone.midnight(zone.date(self.at)).ticks().0;
-                ledger.merge_from(&streams, mark.0.min(today), &mut merged)
+                let from = mark.0.min(zone.midnight(today).ticks().0);
+                ledger.entries_since(&member, from, news, &mut merged)
             }
-            None => ledger.merge(&streams, &mut merged),
+            None => ledger.entries_since(&member, i64::MIN, news, &mut merged),
         };
+        let there = first_tick(zone, member.there());
         if mark.is_none() {
             let spanned = |number| ledger.store.stream(number).is_some_and(|stream| stream.spans > 0);
-            let matter = profile.asks_conditions && streams.iter().any(|(number, _)| spanned(*number));
-            self.spans.gather(ledger, if matter { lines } else { &[] });
+            let matter =
+                profile.asks_conditions && member.namings.iter().any(|naming| spanned(naming.stream));
+            self.spans.gather(ledger, if matter { lines } else { &[] }, there);
         }
         let fold = Fold {
             ledger,
@@ -185,39 +171,38 @@ impl<'a> Evaluation<'a> {
             spans: &self.spans,
             item: &item.id,
             at: self.at,
+            there,
+            changes: changes.as_ref(),
         };
         let last = fold.run(lines, mark, &mut self.counters);
-        if !self.counters.retired {
-            self.rows(number, &profile, lines, received, in_service);
+        let is_awaited = member.there().is_some_and(|date| zone.midnight(date) > self.at);
+        if is_awaited && !self.counters.retired {
+            self.chunk.awaited.extend(AwaitedRecord::of(&member));
+        } else if !self.counters.retired {
+            self.rows(&member, &profile, lines);
         }
         self.merged = merged;
-        if let Some(mark) = last.filter(|_| self.keeps && checkpoint::is_long(ledger, &streams)) {
+        drop(changes);
+        if let Some(mark) = last.filter(|_| self.keeps && checkpoint::is_long(ledger, &member.namings)) {
             let mut counters = std::mem::take(&mut self.counters);
             counters.forget_plans();
             self.checkpoint = Some(Checkpoint {
                 counters,
                 spans: std::mem::take(&mut self.spans),
-                life,
+                life: [member.received, member.in_service],
                 profile,
                 mark,
-                filed: checkpoint::filed(ledger, &streams, mark),
-                streams,
+                filed: checkpoint::filed(ledger, &member.namings, mark),
+                namings: member.namings,
             });
         }
         Some(())
     }
 
-    fn rows(
-        &mut self,
-        number: u32,
-        profile: &Profile,
-        lines: &[Line],
-        received: Option<NaiveDate>,
-        in_service: Option<NaiveDate>,
-    ) {
+    fn rows(&mut self, member: &Member<'_>, profile: &Profile, lines: &[Line]) {
         let (ledger, program) = (self.ledger, self.program);
-        let Some(record) = ledger.items.get(number as usize) else { return };
-        let begun = in_service.or(received);
+        let Member { record, received, in_service, .. } = member;
+        let begun = in_service.or(*received);
         let subject = Subject {
             ledger,
             program,
@@ -226,7 +211,7 @@ impl<'a> Evaluation<'a> {
             lines,
             at: self.at,
             start: begun.into_iter().chain(program.house.count_from).max(),
-            born: received.or(in_service),
+            born: received.or(*in_service),
         };
         let chunk = &mut self.chunk;
         let item = u32::try_from(chunk.items.len()).unwrap_or(u32::MAX);
@@ -261,35 +246,54 @@ impl<'a> Evaluation<'a> {
             }
         }
         if undated {
-            let message = format!(
-                "`{}` has no date received or in service, so its age and intervals have nothing to count from",
-                record.item.id
-            );
-            chunk.problems.push(Problem::new(Code::NoStart, message).at(record.item.place.clone()));
+            let sentence = "`{item}` has no date received or in service, so its age and intervals have nothing to count from";
+            let problem = Problem::new(Code::NoStart, sentence).with("item", record.item.id.as_str());
+            chunk.problems.push(problem.at(record.item.place.clone()));
         }
     }
 
-    /// The profile of the rules that apply to an item.
-    fn profile(&mut self, kind: u32, item: &Filtered<'_>) -> Arc<Profile> {
-        let rules = match self.by_kind.get(&kind) {
+    /// The profile of the rules that apply to an item; whether what filters cannot use is reported.
+    fn profile(&mut self, item: &Filtered<'_>, reports: bool) -> Arc<Profile> {
+        let rules = self.kind_rules(item.member.record.kind);
+        if let Some(profile) = rules.profile {
+            return profile;
+        }
+        let mut unreported = Vec::new();
+        let problems = if reports { &mut self.chunk.problems } else { &mut unreported };
+        let applicable = applicable(self.ledger, &rules, item, problems);
+        self.prepared.profile(self.ledger, applicable)
+    }
+
+    fn kind_rules(&mut self, kind: u32) -> KindRules {
+        match self.by_kind.get(&kind) {
             Some(rules) => rules.clone(),
             None => {
                 let rules = self.prepared.kind_rules(self.ledger, kind);
                 self.by_kind.insert(kind, rules.clone());
                 rules
             }
-        };
-        if let Some(profile) = rules.profile {
-            return profile;
         }
-        let mut applicable = Vec::new();
-        for &(rule, filtered) in rules.candidates.iter() {
-            let filter = self.program.rules.get(rule as usize).and_then(|rule| rule.section.filter.as_ref());
-            if !filtered || filter.is_none_or(|filter| item.passes(filter, &mut self.chunk.problems)) {
-                applicable.push(rule);
+    }
+
+    /// Notes for reports whom entries for several items are for.
+    fn note_groups(&mut self, member: &Member<'_>, profile: &Profile, changes: Option<&KitChanges<'_>>) {
+        let groups = &mut self.chunk.groups;
+        for naming in member.namings.iter().skip(1) {
+            match changes {
+                None if member.is_always_in(*naming) => {
+                    let there = (member.there().unwrap_or(NaiveDate::MIN), NaiveDate::MAX);
+                    groups.add(naming.stream, &profile.counted, &[there]);
+                }
+                None => groups.add(naming.stream, &profile.counted, member.dates(*naming).ranges()),
+                Some(changes) => {
+                    let dates = member.dates(*naming);
+                    for (from, to) in changes.times() {
+                        let then = changes.profile(from, to);
+                        groups.add(naming.stream, &then.counted, dates.within(from, to).ranges());
+                    }
+                }
             }
         }
-        self.prepared.profile(self.ledger, applicable)
     }
 }
 

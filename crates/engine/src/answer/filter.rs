@@ -1,17 +1,18 @@
 //! Whether a section's filter holds for an item.
 
 use crate::codes::Code;
-use crate::log::ItemRecord;
-use crate::problem::Problem;
+use crate::log::{Dates, Member};
+use crate::problem::{Argument, Problem};
 use chrono::NaiveDate;
 use kitlore_syntax::tree::{Filter, Test};
 use kitlore_syntax::{Amount, Name, key, parse_date};
 
-/// An item with the dates its inventory and the log give it.
+/// An item as filters see it: its kits are those it is in today or was in on some dates.
 pub(crate) struct Filtered<'a> {
-    pub record: &'a ItemRecord,
-    pub received: Option<NaiveDate>,
-    pub in_service: Option<NaiveDate>,
+    pub member: &'a Member<'a>,
+    pub from: NaiveDate,
+    pub to: NaiveDate,
+    pub today: NaiveDate,
 }
 
 /// The values of one column: none where it is missing, several for kits.
@@ -39,17 +40,23 @@ impl Filtered<'_> {
     }
 
     fn column(&self, attribute: &Name) -> Column<'_> {
-        let item = &self.record.item;
+        let record = self.member.record;
+        let item = &record.item;
         match attribute.key.as_str() {
             "id" => Column::Exact(vec![&item.id]),
             "kind" => Column::Key(&item.kind),
-            "kit" => Column::Exact(item.kits.iter().map(String::as_str).collect()),
+            "kit" => {
+                let Self { from, to, today, .. } = *self;
+                let is_in = |dates: &Dates| dates.meets(today, today) || dates.meets(from, to);
+                let kits = record.kits.iter().filter(|own| is_in(&own.dates));
+                Column::Exact(kits.map(|own| &*own.kit).collect())
+            }
             "model" => Column::Exact(item.model.as_deref().into_iter().collect()),
-            "received" => Column::Date(self.received),
-            "in service" => Column::Date(self.in_service),
+            "received" => Column::Date(self.member.received),
+            "in service" => Column::Date(self.member.in_service),
             "retired" => Column::Date(item.retired),
             other => {
-                let found = self.record.attributes.iter().find(|(heading, _)| heading == other);
+                let found = record.attributes.iter().find(|(heading, _)| heading == other);
                 Column::Text(found.map(|(_, value)| value.as_str()))
             }
         }
@@ -88,11 +95,18 @@ impl Filtered<'_> {
         date
     }
 
-    fn refuse(&self, attribute: &Name, text: &str, wanted: &str, problems: &mut Vec<Problem>) -> bool {
-        let item = &self.record.item;
-        let message =
-            format!("`{}` of `{}` is `{text}`, and a rule asks for {wanted}", attribute.text, item.id);
-        problems.push(Problem::new(Code::NotANumber, message).at(item.place.clone()));
+    fn refuse(
+        &self,
+        attribute: &Name,
+        text: &str,
+        wanted: &'static str,
+        problems: &mut Vec<Problem>,
+    ) -> bool {
+        let item = &self.member.record.item;
+        let sentence = "`{column}` of `{item}` is `{text}`, and a rule asks for {wanted}";
+        let problem = Problem::new(Code::NotANumber, sentence).with("column", attribute.text.as_str());
+        let problem = problem.with("item", item.id.as_str()).with("text", text);
+        problems.push(problem.with("wanted", Argument::Words(wanted.into())).at(item.place.clone()));
         false
     }
 }

@@ -1,14 +1,18 @@
 //! One pass over an item's entries in time order: every counter of its rules as it stands at an instant.
 
 use super::delays::Delays;
+use super::kit_changes::KitChanges;
 use super::mark::Mark;
 use super::meters::{Meter, Step};
 use super::prepared::Prepared;
 use super::profile::{Action, Profile, TaskSlot};
 use super::spans::Spans;
 use crate::codes::Code;
-use crate::log::{DATED, EntrySpan, Extra, FOR_GROUP, FOR_KIT, Fact, Ledger, Line, Order, READING, VOIDED};
+use crate::log::{
+    DATED, ENDS_DATED, EntrySpan, Extra, FOR_GROUP, FOR_KIT, Fact, Ledger, Line, Order, READING, VOIDED,
+};
 use crate::problem::Problem;
+use crate::rules::Life;
 use crate::rules::{Atom, EventInfo, Inner};
 use crate::time::Instant;
 use kitlore_syntax::Amount;
@@ -49,12 +53,23 @@ impl<'a> Entry<'a> {
     }
 
     /// The number of what it refers to, if it refers to anything.
-    fn reference(self) -> Option<u32> {
-        self.extra.map(|extra| extra.reference).filter(|reference| *reference != 0)
+    fn reference(self, ledger: &Ledger) -> Option<u32> {
+        Some(ledger.store.facts.reference_of(self.line, self.fact)).filter(|reference| *reference != 0)
     }
 
     fn span(self, ledger: &'a Ledger) -> Option<&'a EntrySpan> {
-        ledger.span(self.extra)
+        ledger.span(self.line, self.fact)
+    }
+
+    /// When it began.
+    fn begin(self, ledger: &Ledger) -> Instant {
+        self.span(ledger).map_or(self.at(), |span| span.begin.at())
+    }
+
+    /// When it is over. With a clock time it counts from then on: only what ends with a date lasts longer.
+    fn end(self, ledger: &Ledger) -> Instant {
+        let span = if self.has(ENDS_DATED) { self.span(ledger) } else { None };
+        span.map_or(self.at(), |span| span.end.at())
     }
 }
 
@@ -65,6 +80,16 @@ pub(crate) struct UsageState {
     pub reached: Option<Mark>,
 }
 
+/// From when to when an item was in use, and the last entry that says so. Uses of the same day are one.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct UsePeriod {
+    pub begin: Instant,
+    /// When the last of them counts: on its date the item was used, even where clocks then go back over midnight.
+    pub counts: Instant,
+    /// The last of them, at its end.
+    pub last: Mark,
+}
+
 /// All counters of one item; its room is used again for the next.
 #[derive(Debug, Default)]
 pub(crate) struct Counters {
@@ -73,14 +98,18 @@ pub(crate) struct Counters {
     pub delays: Vec<Delays>,
     pub inspections: Vec<Option<Mark>>,
     pub spots: Vec<Option<Mark>>,
-    /// The first of the unbroken run of readings that satisfy the comparison.
+    /// The first of the unbroken run of readings that satisfy the comparison; the first of all, where it stays.
     pub gauges: Vec<Option<Mark>>,
-    /// The latest use, at its end.
-    pub last_use: Option<Mark>,
+    /// The latest use.
+    pub last_use: Option<UsePeriod>,
+    /// All uses in the order in which they count, where an item is grounded by having been unused.
+    pub uses: Vec<UsePeriod>,
+    /// What is under way.
+    pub under_way: Option<UsePeriod>,
     pub retired: bool,
     meters: Vec<Meter>,
     /// Both as they were before what is under way was looked at, if it was.
-    done_before: Option<(Option<Mark>, Vec<Meter>)>,
+    done_before: Option<(Option<UsePeriod>, Vec<Meter>)>,
     /// Completions dated without time, and the end of their date.
     dated: Vec<Mark>,
     held: Vec<u32>,
@@ -97,6 +126,10 @@ pub(crate) struct Fold<'a> {
     pub spans: &'a Spans,
     pub item: &'a str,
     pub at: Instant,
+    /// When the item is there, in ticks.
+    pub there: i64,
+    /// Its kits over time, if completions depend on them.
+    pub changes: Option<&'a KitChanges<'a>>,
 }
 
 impl Counters {
@@ -114,6 +147,8 @@ impl Counters {
         self.delays.resize_with(profile.delays.len(), Delays::default);
         self.delays.iter_mut().for_each(Delays::reset);
         self.last_use = None;
+        self.uses.clear();
+        self.under_way = None;
         self.retired = false;
         self.done_before = None;
         self.dated.clear();
@@ -124,6 +159,7 @@ impl Counters {
         if let Some(before) = self.done_before.take() {
             (self.last_use, self.meters) = before;
         }
+        self.under_way = None;
     }
 
     /// The task is done: all its counters start anew.
@@ -171,8 +207,10 @@ impl Fold<'_> {
                 break;
             }
             passed += 1;
-            if !line.is(VOIDED) {
+            if !line.is(VOIDED | FOR_GROUP) {
                 self.take(entry, counters);
+            } else if !line.is(VOIDED) {
+                self.take_of_group(entry, counters);
             }
         }
         if self.profile.asks_unused {
@@ -180,6 +218,32 @@ impl Fold<'_> {
         }
         let last = if passed > first { lines.get(passed - 1) } else { None };
         last.map(|line| facts.order(line)).or(mark)
+    }
+
+    /// An entry for a model, a kind, every item, or one that says no item.
+    fn take_of_group(&self, entry: Entry<'_>, counters: &mut Counters) {
+        let event = entry.fact.event;
+        let begins = || matches!(self.program.info(event).life, Some(Life::Received | Life::InService));
+        let is_delay = |action: &Action| matches!(action, Action::Occur(_) | Action::Cancel(_));
+        if entry.line.ticks < self.there && !begins() {
+            // It came before the item, and is news at most.
+            let is_news = |action: &Action| match action {
+                Action::Occur(slot) | Action::Cancel(slot) => {
+                    self.profile.delays.get(*slot).is_some_and(|delay| delay.is_news)
+                }
+                _ => false,
+            };
+            for action in self.profile.actions(event).iter().filter(|action| is_news(action)) {
+                self.act(*action, entry, None, counters);
+            }
+        } else if entry.line.says_no_item() && entry.has(READING) {
+            // A reading of no item adds nothing.
+            for action in self.profile.actions(event).iter().filter(|action| is_delay(action)) {
+                self.act(*action, entry, None, counters);
+            }
+        } else {
+            self.take(entry, counters);
+        }
     }
 
     /// One entry.
@@ -190,7 +254,9 @@ impl Fold<'_> {
         let event = entry.fact.event;
         let actions = self.profile.actions(event);
         // What few entries have is looked at last: it lies elsewhere in memory.
-        let spotted = entry.extra.filter(|extra| !self.profile.spots.is_empty() && extra.found != 0);
+        let spotted = entry
+            .extra
+            .filter(|extra| !self.profile.spots.is_empty() && extra.found != 0 && !entry.line.says_no_item());
         if actions.is_empty() && spotted.is_none() && !self.profile.asks_unused {
             return;
         }
@@ -201,10 +267,14 @@ impl Fold<'_> {
         });
         let step = followed.and_then(|meter| self.read_meter(entry, meter, counters));
         if self.profile.asks_unused && self.is_use(entry, info, step) {
-            let end = entry.span(self.ledger).map_or(entry.at(), |span| span.end.at);
-            let mark = Mark { at: end, seq: entry.line.seq };
-            if counters.last_use.is_none_or(|last| last.at <= end) {
-                counters.last_use = Some(mark);
+            let end = entry.end(self.ledger);
+            let begin = if self.profile.grounds_unused { entry.begin(self.ledger) } else { entry.at() };
+            let used = UsePeriod { begin, counts: entry.at(), last: Mark { at: end, seq: entry.line.seq } };
+            if counters.last_use.is_none_or(|known| known.last.at <= end) {
+                counters.last_use = Some(used);
+            }
+            if self.profile.grounds_unused {
+                self.note_use(used, counters);
             }
         }
         if spotted.is_some() {
@@ -215,8 +285,28 @@ impl Fold<'_> {
                 }
             }
         }
-        for action in actions {
-            self.act(*action, entry, step, counters);
+        match self.changes.filter(|_| info.task.is_some()) {
+            Some(changes) => self.complete_then(changes, entry, counters),
+            None => actions.iter().for_each(|action| self.act(*action, entry, step, counters)),
+        }
+    }
+
+    /// A completion that counts or not by the kits that the item was in.
+    fn complete_then(&self, changes: &KitChanges<'_>, entry: Entry<'_>, counters: &mut Counters) {
+        let event = entry.fact.event;
+        let (from, to) = self.ledger.dates(entry.line);
+        let then = changes.profile(from, to);
+        if !then.completes(event) {
+            self.refuse(entry, counters);
+        }
+        for action in self.profile.actions(event) {
+            match action {
+                // Rules that no longer apply asked for it.
+                Action::Refuse => counters.retired |= then.actions(event).contains(&Action::Retire),
+                Action::Gauge(_) => self.act(*action, entry, None, counters),
+                _ if then.completes(event) => self.act(*action, entry, None, counters),
+                _ => {}
+            }
         }
     }
 
@@ -227,7 +317,7 @@ impl Fold<'_> {
             Action::Cancel(number) => {
                 let at = entry.at();
                 if let Some(delay) = counters.delays.get_mut(number) {
-                    delay.cancel(at, entry.reference());
+                    delay.cancel(at, entry.reference(self.ledger));
                 }
             }
             Action::Inspect(number) => {
@@ -235,7 +325,12 @@ impl Fold<'_> {
                 if let (Some(slot), Some(state)) =
                     (self.profile.inspections.get(number), counters.inspections.get_mut(number))
                 {
-                    *state = shares(&slot.findings, found).then(|| entry.mark());
+                    if shares(&slot.findings, found) {
+                        let first = state.filter(|_| slot.stays);
+                        *state = Some(first.unwrap_or_else(|| entry.mark()));
+                    } else if !slot.stays {
+                        *state = None;
+                    }
                 }
             }
             Action::Gauge(number) => self.look(number, entry, counters),
@@ -254,13 +349,18 @@ impl Fold<'_> {
         }
     }
 
-    /// A completion of the item's own that no rule asks for; those of kits and kinds are looked at apart.
+    /// A completion that no rule asks for. Those of kits and kinds are looked at apart.
     fn refuse(&self, entry: Entry<'_>, counters: &mut Counters) {
         if entry.line.is(FOR_KIT | FOR_GROUP) {
             return;
         }
         let problem = Problem::unknown_task(self.ledger.events.text(entry.fact.event), self.item);
         counters.doubts.push((entry.line.seq, problem));
+    }
+
+    /// A problem of the item.
+    fn problem(&self, code: Code, sentence: &'static str) -> Problem {
+        Problem::new(code, sentence).with("item", self.item)
     }
 
     fn count(&self, number: usize, entry: Entry<'_>, step: Option<Step>, counters: &mut Counters) {
@@ -278,11 +378,9 @@ impl Fold<'_> {
             Some(Step { by, before }) => {
                 if before.is_none() && counters.done.get(slot.task).is_some_and(Option::is_some) {
                     let event = self.ledger.events.singular(fact.event);
-                    let message = format!(
-                        "this first reading of `{event}` for `{}` comes after a service: what was used before it is not known and counts nothing",
-                        self.item
-                    );
-                    counters.doubts.push((line.seq, Problem::new(Code::NoBaseReading, message)));
+                    let sentence = "this first reading of `{event}` for `{item}` comes after a service: what was used before it is not known and counts nothing";
+                    let problem = self.problem(Code::NoBaseReading, sentence).with("event", event);
+                    counters.doubts.push((line.seq, problem));
                     return;
                 }
                 by
@@ -318,17 +416,14 @@ impl Fold<'_> {
         }
         // Where nothing cancels, only the first counts.
         if slot.cancels || delay.first().is_none() {
-            delay.occur(entry.mark(), entry.reference());
+            delay.occur(entry.mark(), entry.reference(self.ledger));
         }
     }
 
     fn look(&self, number: usize, entry: Entry<'_>, counters: &mut Counters) {
         let Entry { line, fact, .. } = entry;
-        let atom = self
-            .profile
-            .gauges
-            .get(number)
-            .and_then(|slot| self.program.rules.get(slot.rule as usize)?.atoms.get(slot.atom));
+        let Some(slot) = self.profile.gauges.get(number) else { return };
+        let atom = self.program.rules.get(slot.rule as usize).and_then(|rule| rule.atoms.get(slot.atom));
         let (Some(reading), Some(Atom::Reading { comparison, bound, unit, .. })) = (entry.reading(), atom)
         else {
             return;
@@ -337,18 +432,15 @@ impl Fold<'_> {
             && *asked != given
         {
             let (event, units) = (self.ledger.events.singular(fact.event), &self.ledger.units);
-            let message = format!(
-                "`{event}` of `{}` is in `{}`, and the rule asks for `{}`; this reading is not looked at",
-                self.item,
-                units.text(given),
-                units.text(*asked)
-            );
-            counters.doubts.push((line.seq, Problem::new(Code::UnitDiffers, message)));
+            let sentence = "`{event}` of `{item}` is in `{given}`, and the rule asks for `{asked}`; this reading is not looked at";
+            let problem = self.problem(Code::UnitDiffers, sentence).with("event", event);
+            let problem = problem.with("given", units.text(given)).with("asked", units.text(*asked));
+            counters.doubts.push((line.seq, problem));
             return;
         }
         if let Some(run) = counters.gauges.get_mut(number) {
             if !comparison.holds(Amount::from_micros(reading), *bound) {
-                *run = None;
+                *run = run.filter(|_| slot.stays);
             } else if run.is_none() {
                 *run = Some(entry.mark());
             }
@@ -380,21 +472,17 @@ impl Fold<'_> {
         let fell_from = step.and_then(|step| step.fell_from(fact.amount));
         if let Some(before) = fell_from {
             let event = self.ledger.events.singular(fact.event);
-            let message = format!(
-                "`{event}` of `{}` fell from {} to {}: taken as a new meter that starts at 0",
-                self.item,
-                Amount::from_micros(before),
-                Amount::from_micros(fact.amount)
-            );
-            counters.doubts.push((line.seq, Problem::new(Code::MeterFell, message)));
+            let sentence =
+                "`{event}` of `{item}` fell from {before} to {after}: taken as a new meter that starts at 0";
+            let problem = self.problem(Code::MeterFell, sentence).with("event", event);
+            let problem = problem.with("before", Amount::from_micros(before));
+            counters.doubts.push((line.seq, problem.with("after", Amount::from_micros(fact.amount))));
         }
         if mixed {
             let event = self.ledger.events.singular(fact.event);
-            let message = format!(
-                "`{event}` of `{}` comes both as readings and as amounts; both are counted",
-                self.item
-            );
-            counters.doubts.push((line.seq, Problem::new(Code::AmountAndReading, message)));
+            let sentence = "`{event}` of `{item}` comes both as readings and as amounts; both are counted";
+            let problem = self.problem(Code::AmountAndReading, sentence).with("event", event);
+            counters.doubts.push((line.seq, problem));
         }
         step
     }
@@ -410,6 +498,23 @@ impl Fold<'_> {
         step.is_some_and(|step| step.moved(entry.fact.amount))
     }
 
+    /// Adds a use to those known.
+    fn note_use(&self, used: UsePeriod, counters: &mut Counters) {
+        let zone = self.program.zone;
+        let is_same = |known: &UsePeriod| {
+            used.begin <= known.last.at || zone.date(used.begin) == zone.date(known.last.at)
+        };
+        match counters.uses.last_mut() {
+            Some(known) if is_same(known) => {
+                known.begin = known.begin.min(used.begin);
+                if known.last.at <= used.last.at {
+                    (known.counts, known.last) = (used.counts, used.last);
+                }
+            }
+            _ => counters.uses.push(used),
+        }
+    }
+
     /// Spans that began and have not ended: the item is in use now.
     fn note_under_way(&self, plans: &[Line], counters: &mut Counters) {
         if plans.is_empty() {
@@ -422,9 +527,12 @@ impl Fold<'_> {
             let info = self.program.info(entry.fact.event);
             let step = info.meter.and_then(|meter| self.read_meter(entry, meter, counters));
             let span = entry.span(self.ledger);
-            let under_way = span.is_some_and(|span| span.begin.at <= self.at);
-            if under_way && self.is_use(entry, info, step) {
-                counters.last_use = Some(Mark { at: self.at, seq: line.seq });
+            let began = span.map(|span| span.begin.at()).filter(|begin| *begin <= self.at);
+            if let Some(begin) = began.filter(|_| self.is_use(entry, info, step)) {
+                let last = Mark { at: self.at, seq: line.seq };
+                let begin = counters.under_way.map_or(begin, |known| known.begin.min(begin));
+                let used = UsePeriod { begin, counts: self.at, last };
+                (counters.last_use, counters.under_way) = (Some(used), Some(used));
             }
         }
         // Plans are no matter for doubts yet.
@@ -442,22 +550,21 @@ impl Fold<'_> {
         let counted =
             || self.profile.actions(fact.event).iter().any(|action| matches!(action, Action::Count(_)));
         let use_of_item = info.life.is_none() && (info.task.is_none() || counted());
-        let clock = !fact.has(DATED) && !entry.span(self.ledger).is_some_and(|span| span.end.dated);
+        let clock = !fact.has(DATED | ENDS_DATED);
         if counters.dated.is_empty() || !use_of_item || !clock {
             return;
         }
         let zone = self.program.zone;
         let date = zone.date(at);
         let Counters { dated, doubts, .. } = counters;
+        // At 00:00 itself the order of record holds.
+        let is_midnight = at == zone.midnight(date);
         dated.retain(|day| {
-            if zone.date(day.at) != date {
+            if zone.date(day.at) != date || is_midnight {
                 return true;
             }
-            let message = format!(
-                "this completion for `{}` has no clock time, and the day has entries that do: it is taken as before them",
-                self.item
-            );
-            doubts.push((day.seq, Problem::new(Code::SameDayOrder, message)));
+            let sentence = "this completion for `{item}` has no clock time, and the day has entries that do: it is taken as before them";
+            doubts.push((day.seq, self.problem(Code::SameDayOrder, sentence)));
             false
         });
     }

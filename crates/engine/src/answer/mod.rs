@@ -6,6 +6,7 @@ mod delays;
 pub(crate) mod evaluate;
 mod filter;
 mod fold;
+mod kit_changes;
 mod mark;
 mod meters;
 mod prepared;
@@ -20,7 +21,7 @@ mod weights;
 pub use clause::{Clause, Count, Part, UsageKey};
 #[cfg(feature = "serde")]
 pub use serial::JsonMinutes;
-pub use standings::{Account, Row, RuleText, Standings};
+pub use standings::{Account, Awaited, Row, RuleText, Standings};
 
 pub(crate) use checkpoint::Checkpoints;
 pub(crate) use meters::Meter;

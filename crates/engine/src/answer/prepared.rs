@@ -4,6 +4,7 @@ use super::profile::Profile;
 use super::weights::Weights;
 use crate::log::Ledger;
 use crate::names::Map;
+use kitlore_syntax::tree::Filter;
 use std::sync::{Arc, RwLock};
 
 /// Shared by copies of a book, which are under the same rules; weights are its own.
@@ -23,6 +24,8 @@ pub(crate) struct KindRules {
     pub candidates: Arc<[(u32, bool)]>,
     /// The profile, if no rule has a filter.
     pub profile: Option<Arc<Profile>>,
+    /// Some filter asks which kits an item is in.
+    pub asks_kit: bool,
 }
 
 impl Prepared {
@@ -69,10 +72,20 @@ impl Prepared {
         let plain = candidates.iter().all(|(_, filtered)| !filtered);
         let all = || candidates.iter().map(|(rule, _)| *rule).collect();
         let profile = plain.then(|| self.profile(ledger, all()));
-        let rules = KindRules { candidates, profile };
+        let filters =
+            candidates.iter().filter_map(|(rule, _)| ledger.program.inner().rules.get(*rule as usize));
+        let asks_kit = filters.filter_map(|rule| rule.section.filter.as_ref()).any(asks_kit);
+        let rules = KindRules { candidates, profile, asks_kit };
         if let Ok(mut known) = self.by_kind.write() {
             known.insert(key.to_owned(), rules.clone());
         }
         rules
+    }
+}
+
+fn asks_kit(filter: &Filter) -> bool {
+    match filter {
+        Filter::All(parts) | Filter::Any(parts) => parts.iter().any(asks_kit),
+        Filter::Test { attribute, .. } => attribute.key == "kit",
     }
 }

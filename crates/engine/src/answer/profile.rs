@@ -2,9 +2,11 @@
 //!
 //! Items of one kind that pass the same filters share one profile.
 
+use crate::log::Counted;
 use crate::names::{Map, Set};
 use crate::rules::{Atom, CompiledRule, Inner, Life, WEIGHT_ONE};
 use std::ops::Range;
+use std::sync::Arc;
 
 /// The counters and rows of a set of rules.
 #[derive(Debug, Default)]
@@ -19,10 +21,12 @@ pub(crate) struct Profile {
     /// Per event the range of its actions.
     starts: Vec<u32>,
     actions: Vec<Action>,
-    /// Per event whether its completions count for these items.
-    pub applies: Vec<bool>,
+    /// What becomes of entries for several items.
+    pub counted: Arc<Counted>,
     /// Some rule asks how long the item has been unused.
     pub asks_unused: bool,
+    /// An item is grounded by having been unused, so that each use matters and not the last alone.
+    pub grounds_unused: bool,
     /// Some rule asks under which conditions entries were.
     pub asks_conditions: bool,
 }
@@ -64,12 +68,16 @@ pub(crate) struct DelaySlot {
     pub newer: bool,
     /// Without exceptions only the first occurrence matters.
     pub cancels: bool,
+    /// It counts from what is no use, such as a recall: that is news also for items that come later.
+    pub is_news: bool,
 }
 
 /// The latest completion of an inspection.
 #[derive(Debug)]
 pub(crate) struct InspectionSlot {
     pub findings: Vec<u32>,
+    /// It grounds: what was found once stands until the task is done.
+    pub stays: bool,
 }
 
 /// The first of some findings.
@@ -83,6 +91,8 @@ pub(crate) struct SpotSlot {
 pub(crate) struct GaugeSlot {
     pub rule: u32,
     pub atom: usize,
+    /// It grounds: what was read once stands until the task is done.
+    pub stays: bool,
 }
 
 /// What an entry does to an item.
@@ -114,7 +124,16 @@ impl Profile {
                 profile.add_task(program, first.task, own, &mut actions);
             }
         }
-        profile.note_completions(program, &rules, &mut actions);
+        let completions = profile.note_completions(program, &rules, &mut actions);
+        let is_news = |action: &Action| match action {
+            Action::Occur(slot) | Action::Cancel(slot) => {
+                profile.delays.get(*slot).is_some_and(|delay| delay.is_news)
+            }
+            _ => false,
+        };
+        let news: Set<u32> =
+            actions.iter().filter(|(_, action)| is_news(action)).map(|(event, _)| *event).collect();
+        profile.counted = Arc::new(Counted { completions, news: news.into_iter().collect() });
         profile.index(program.events.len(), actions);
         profile
     }
@@ -156,7 +175,9 @@ impl Profile {
                 .atoms
                 .iter()
                 .enumerate()
-                .map(|(number, atom)| self.add_counter(program, (id, number), atom, actions))
+                .map(|(number, atom)| {
+                    self.add_counter(program, (id, number), atom, rule.grounds(number), actions)
+                })
                 .collect();
             slot.rules.push(RuleSlot { rule: id, counters });
         }
@@ -173,12 +194,14 @@ impl Profile {
         [self.usages.len(), self.delays.len(), self.inspections.len(), self.spots.len(), self.gauges.len()]
     }
 
-    /// Makes the counter of an atom and says its number; 0 for atoms that keep none.
+    /// Makes the counter of an atom and says its number; 0 for atoms that keep none. Whether it stays once it was
+    /// reached.
     fn add_counter(
         &mut self,
         program: &Inner,
         (rule, number): (u32, usize),
         atom: &Atom,
+        stays: bool,
         actions: &mut Vec<(u32, Action)>,
     ) -> usize {
         match atom {
@@ -196,14 +219,16 @@ impl Profile {
             }
             Atom::Delay { event, unless, newer, .. } => {
                 let slot = self.delays.len();
-                self.delays.push(DelaySlot { newer: *newer, cancels: !unless.is_empty() });
+                let info = program.info(*event);
+                let is_news = info.task.is_none() && info.life.is_none() && info.meter.is_none();
+                self.delays.push(DelaySlot { newer: *newer, cancels: !unless.is_empty(), is_news });
                 actions.push((*event, Action::Occur(slot)));
                 actions.extend(unless.iter().map(|event| (*event, Action::Cancel(slot))));
                 slot
             }
             Atom::Finding { event, findings } => {
                 let slot = self.inspections.len();
-                self.inspections.push(InspectionSlot { findings: findings.clone() });
+                self.inspections.push(InspectionSlot { findings: findings.clone(), stays });
                 actions.push((*event, Action::Inspect(slot)));
                 slot
             }
@@ -213,12 +238,13 @@ impl Profile {
             }
             Atom::Reading { event, .. } => {
                 let slot = self.gauges.len();
-                self.gauges.push(GaugeSlot { rule, atom: number });
+                self.gauges.push(GaugeSlot { rule, atom: number, stays });
                 actions.push((*event, Action::Gauge(slot)));
                 slot
             }
             Atom::Unused(_) => {
                 self.asks_unused = true;
+                self.grounds_unused |= stays;
                 0
             }
             Atom::Before { test, .. } => {
@@ -229,28 +255,28 @@ impl Profile {
         }
     }
 
-    /// Which task events count for these items, and what they then complete. A completion comes after what
-    /// its entry adds, so that it sets that back too: the entry is no part of the cycle it begins.
+    /// Notes which completions count for these items, gives that by event, and what they then complete. A completion
+    /// comes after what its entry adds, so that it sets that back too: the entry is no part of the cycle it begins.
     fn note_completions(
         &mut self,
         program: &Inner,
         rules: &[(u32, &CompiledRule)],
         actions: &mut Vec<(u32, Action)>,
-    ) {
+    ) -> Vec<bool> {
         let ruled: Set<u32> = rules.iter().map(|(_, rule)| rule.task).collect();
         let asked: Set<u32> = rules.iter().flat_map(|(_, rule)| &rule.asks).copied().collect();
         let slots: Map<u32, usize> =
             self.tasks.iter().zip(0..).map(|(slot, number)| (slot.task, number)).collect();
-        self.applies = vec![false; program.events.len()];
+        let mut completions = vec![false; program.events.len()];
         for task in &program.tasks {
-            if let Some(applies) = self.applies.get_mut(task.event as usize) {
-                *applies =
+            if let Some(completes) = completions.get_mut(task.event as usize) {
+                *completes =
                     asked.contains(&task.event) || task.closure.iter().any(|covered| ruled.contains(covered));
             }
         }
         // Of a completion that does not count only the reading is looked at.
         let counts = |event: u32| {
-            program.info(event).task.is_none() || self.applies.get(event as usize).copied().unwrap_or(false)
+            program.info(event).task.is_none() || completions.get(event as usize).copied().unwrap_or(false)
         };
         actions.retain(|(event, action)| counts(*event) || matches!(action, Action::Gauge(_)));
         for task in &program.tasks {
@@ -272,6 +298,12 @@ impl Profile {
                 actions.push((u32::try_from(event).unwrap_or(u32::MAX), Action::Retire));
             }
         }
+        completions
+    }
+
+    /// Whether a completion counts for these items.
+    pub fn completes(&self, event: u32) -> bool {
+        self.counted.completions.get(event as usize).copied().unwrap_or(false)
     }
 
     /// Sorts the actions by event; those of one event keep their order.

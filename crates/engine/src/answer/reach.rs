@@ -1,6 +1,6 @@
 //! When each atom of a rule is reached, and what follows for the rule: due, late, limit, standing.
 
-use super::fold::Counters;
+use super::fold::{Counters, UsePeriod};
 use super::mark::Mark;
 use super::profile::RuleSlot;
 use super::spans::Spans;
@@ -75,16 +75,19 @@ impl Subject<'_> {
             // An age in the limit is over when the trigger's age is.
             let over =
                 (number >= rule.trigger_atoms).then(|| reaches.first().is_some_and(|reach| reach.over));
-            reaches.push(self.reach(rule, atom, *counter, done_date, over));
+            let stays = rule.grounds(number);
+            reaches.push(self.reach(rule, atom, *counter, done_date, (over, stays)));
         }
         let combined = |node: &Node, time: fn(&Reach) -> Option<Instant>| combine(node, reaches, time);
         let not_before = rule.at_most_every.zip(done_date).and_then(|(every, done)| plus(done, every));
         let floor = not_before.map(|date| zone.midnight(date));
-        let late_floor = floor.and_then(|floor| self.late_after(floor, rule.allow));
         let raised = |time: Option<Instant>, floor: Option<Instant>| {
             time.map(|time| floor.map_or(time, |floor| floor.max(time)))
         };
-        let due = raised(combined(&rule.trigger, |reach| reach.due), floor);
+        let reached = combined(&rule.trigger, |reach| reach.due);
+        let due = raised(reached, floor);
+        // What was moved is late no earlier than as much later.
+        let late_floor = due.filter(|_| due != reached).and_then(|due| self.late_after(due, rule.allow));
         let late = raised(combined(&rule.trigger, |reach| reach.late), late_floor);
         let stop = raised(combined(&rule.trigger, |reach| reach.stop), floor).filter(|_| rule.do_not_use);
         let limit = rule.limit.as_ref().and_then(|limit| combined(limit, |reach| reach.due));
@@ -155,7 +158,7 @@ impl Subject<'_> {
         atom: &Atom,
         counter: usize,
         done: Option<NaiveDate>,
-        over: Option<bool>,
+        (over, stays): (Option<bool>, bool),
     ) -> Reach {
         let allow = rule.allow;
         match atom {
@@ -167,6 +170,7 @@ impl Subject<'_> {
             Atom::Spotted { .. } => self.by(self.counters.spots.get(counter).copied().flatten(), allow),
             Atom::Reading { .. } => self.by(self.counters.gauges.get(counter).copied().flatten(), allow),
             Atom::Interval(duration) => self.counted_from(done.or(self.start), *duration, allow),
+            Atom::Unused(duration) if stays => self.ever_unused(*duration, done, allow),
             Atom::Unused(duration) => self.unused(*duration, done, allow),
             Atom::Age(duration) => self.age(*duration, done, rule.ahead, allow, over),
             Atom::Delay { duration, .. } => self.delay(*duration, counter, allow),
@@ -181,11 +185,37 @@ impl Subject<'_> {
     }
 
     fn unused(&self, duration: Duration, done: Option<NaiveDate>, allow: Duration) -> Reach {
-        let zone = self.program.zone;
         let last_use = self.counters.last_use;
-        let used = last_use.map(|mark| zone.date(mark.at.min(self.at)));
+        let used = last_use.map(|used| self.last_date(&used));
         let from = [used, done, self.start].into_iter().flatten().max();
-        let tipped = last_use.filter(|_| used.is_some() && used == from).map(|mark| mark.seq);
+        let tipped = last_use.filter(|_| used.is_some() && used == from).map(|used| used.last.seq);
+        Reach { tipped, ..self.counted_from(from, duration, allow) }
+    }
+
+    /// The last date of a use, as far as it is over.
+    fn last_date(&self, used: &UsePeriod) -> NaiveDate {
+        let zone = self.program.zone;
+        zone.date(used.last.at.min(self.at)).max(zone.date(used.counts))
+    }
+
+    /// As [`Subject::unused`], but the first time in the cycle that it was reached: use after that does not lift it.
+    fn ever_unused(&self, duration: Duration, done: Option<NaiveDate>, allow: Duration) -> Reach {
+        let zone = self.program.zone;
+        let mut uses: Vec<&UsePeriod> = self.counters.uses.iter().chain(&self.counters.under_way).collect();
+        uses.sort_by_key(|used| used.begin);
+        let mut from = done.into_iter().chain(self.start).max();
+        let mut tipped = None;
+        for used in uses {
+            let last = self.last_date(used);
+            if from.is_some_and(|from| last < from) {
+                continue;
+            }
+            let reached = from.and_then(|from| plus(from, duration)).map(|date| zone.midnight(date));
+            if reached.is_some_and(|reached| reached < used.begin) {
+                break;
+            }
+            (from, tipped) = (Some(last), Some(used.last.seq));
+        }
         Reach { tipped, ..self.counted_from(from, duration, allow) }
     }
 

@@ -1,17 +1,18 @@
 //! Standings as serde values: the JSON of the command line and of Python.
 
 use super::clause::Part;
-use super::standings::{Account, Row, RuleText, Standings};
+use super::standings::{Account, Awaited, Row, RuleText, Standings};
 use crate::time::Instant;
 use kitlore_syntax::Amount;
 use serde::ser::{Serialize, SerializeStruct, Serializer};
 
 impl Serialize for Standings {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let mut fields = serializer.serialize_struct("Standings", 4)?;
+        let mut fields = serializer.serialize_struct("Standings", 5)?;
         fields.serialize_field("house", &self.program().house().name)?;
         fields.serialize_field("at", &shown(self, self.at()))?;
         fields.serialize_field("rows", &Rows(self))?;
+        fields.serialize_field("awaited", &self.awaited().collect::<Vec<_>>())?;
         fields.serialize_field("problems", self.problems())?;
         fields.end()
     }
@@ -24,6 +25,16 @@ fn shown(standings: &Standings, at: Instant) -> String {
 
 fn maybe(standings: &Standings, at: Option<Instant>) -> Option<String> {
     at.map(|at| shown(standings, at))
+}
+
+impl Serialize for Awaited<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let mut fields = serializer.serialize_struct("Awaited", 3)?;
+        fields.serialize_field("item", self.item)?;
+        fields.serialize_field("kind", self.kind)?;
+        fields.serialize_field("there_from", &self.there_from.to_string())?;
+        fields.end()
+    }
 }
 
 struct Rows<'a>(&'a Standings);

@@ -1,6 +1,6 @@
 //! Conditions that hold for a while: the spans of an item, and which of its entries lie in them.
 
-use crate::log::{DATED, EntrySpan, Fact, Ledger, Line, Moment, VOIDED};
+use crate::log::{DATED, EntrySpan, FOR_GROUP, Fact, Ledger, Line, Moment, VOIDED};
 use crate::time::Instant;
 
 /// The spans with conditions of one item, by beginning.
@@ -22,20 +22,21 @@ struct Held {
 }
 
 impl Spans {
-    /// The spans among an item's entries.
-    pub fn gather(&mut self, ledger: &Ledger, lines: &[Line]) {
+    /// The spans among an item's entries; those for a group that count before the item is there are not for it.
+    pub fn gather(&mut self, ledger: &Ledger, lines: &[Line], there: i64) {
         let zone = ledger.zone();
         self.list.clear();
-        for line in lines.iter().filter(|line| !line.is(VOIDED)) {
+        let is_for_it = |line: &&Line| !line.is(VOIDED) && (line.ticks >= there || !line.is(FOR_GROUP));
+        for line in lines.iter().filter(is_for_it) {
             let fact = ledger.fact(line);
             if fact.conditions == 0 {
                 continue;
             }
-            let Some(span) = ledger.span(ledger.extra(fact)) else { continue };
+            let Some(span) = ledger.span(line, fact) else { continue };
             self.list.push(Held {
                 span: *span,
-                first: zone.midnight(span.begin.date).min(span.begin.at),
-                last: zone.end(span.end.date).max(span.end.at),
+                first: zone.midnight(span.begin.date()).min(span.begin.at()),
+                last: zone.end(span.end.date()).max(span.end.at()),
                 conditions: fact.conditions,
                 seq: line.seq,
             });
@@ -79,9 +80,9 @@ impl Spans {
             return;
         }
         let (begin, end) = ends(ledger, line, fact);
-        let candidates = self.list.partition_point(|held| held.first <= begin.at);
+        let candidates = self.list.partition_point(|held| held.first <= begin.at());
         let mut last = 0;
-        self.visit((1, 0, self.latest.len() / 2), candidates, begin.at, &mut |held| {
+        self.visit((1, 0, self.latest.len() / 2), candidates, begin.at(), &mut |held| {
             // Many spans with the same conditions follow each other.
             let is_new = held.conditions != last && held.seq != line.seq;
             if is_new && within(&begin, &held.span) && within(&end, &held.span) {
@@ -119,19 +120,19 @@ impl Spans {
 
 /// When an entry begins and when it ends.
 fn ends(ledger: &Ledger, line: &Line, fact: &Fact) -> (Moment, Moment) {
-    if let Some(span) = ledger.span(ledger.extra(fact)) {
+    if let Some(span) = ledger.span(line, fact) {
         return (span.begin, span.end);
     }
     let at = fact.at(line);
-    let moment = Moment { at, date: ledger.zone().date(at), dated: fact.has(DATED) };
+    let moment = Moment::on(at, ledger.zone().date(at), fact.has(DATED));
     (moment, moment)
 }
 
 /// Whether a moment lies in a span; one written as a date alone need only be one of the span's dates.
 fn within(moment: &Moment, span: &EntrySpan) -> bool {
     if moment.dated {
-        (span.begin.date..=span.end.date).contains(&moment.date)
+        (span.begin.day..=span.end.day).contains(&moment.day)
     } else {
-        (span.begin.at..=span.end.at).contains(&moment.at)
+        (span.begin.at()..=span.end.at()).contains(&moment.at())
     }
 }

@@ -2,8 +2,7 @@
 
 use super::clause::{Clause, Count, Part, UsageKey, kind_word};
 use super::reach::Verdict;
-use crate::log::{Ledger, SourceKey};
-use crate::names::Map;
+use crate::log::{Groups, Ledger, Member, SourceKey};
 use crate::problem::{Place, Problem};
 use crate::rules::{Atom, CompiledRule, Program};
 use crate::time::Instant;
@@ -34,10 +33,27 @@ pub(crate) struct Chunk {
     pub parts: Vec<PartRecord>,
     pub silenced: Vec<u32>,
     pub problems: Vec<Problem>,
-    /// For each kit, model or kind that entries name: which task events count for some member.
-    pub applies: Map<u32, Vec<bool>>,
+    /// Items that are not there yet.
+    pub awaited: Vec<AwaitedRecord>,
+    /// Whom entries for several items are for.
+    pub groups: Groups,
     /// Doubts about entries, with their order of record.
     pub doubts: Vec<(u32, Problem)>,
+}
+
+/// An item that is not there yet.
+#[derive(Debug, Clone)]
+pub(crate) struct AwaitedRecord {
+    pub item: Arc<str>,
+    pub kind: Arc<str>,
+    pub there: NaiveDate,
+}
+
+impl AwaitedRecord {
+    pub fn of(member: &Member<'_>) -> Option<Self> {
+        let Member { record, .. } = member;
+        Some(Self { item: record.id.clone(), kind: record.kind_name.clone(), there: member.there()? })
+    }
 }
 
 #[derive(Debug, Clone)]
@@ -110,6 +126,26 @@ impl Standings {
         self.chunks.iter().flat_map(|chunk| &chunk.items).map(|(id, kind)| (&**id, &**kind))
     }
 
+    /// Items asked about that are not there yet, by date, then id: they have no rows. An item is there from the earlier of
+    /// the dates it was received and put into service.
+    ///
+    /// ```
+    /// use kitlore_engine::{Book, Item, Program, When};
+    /// let rules = Program::parse("for cameras\n after 90 days, inspect sensor").unwrap();
+    /// let mut book = Book::new(&rules);
+    /// // A slip of the pen for 2026.
+    /// book.add_item(Item::new("C1", "camera").received("2062-01-10".parse().unwrap())).unwrap();
+    /// let found = book.standings(rules.when_is_over(When::parse("2026-02-08").unwrap()));
+    /// assert_eq!(found.rows().count(), 0);
+    /// assert_eq!(found.awaited().next().unwrap().there_from.to_string(), "2062-01-10");
+    /// ```
+    pub fn awaited(&self) -> impl ExactSizeIterator<Item = Awaited<'_>> {
+        let mut list: Vec<Awaited<'_>> =
+            self.chunks.iter().flat_map(|chunk| &chunk.awaited).map(Awaited::of).collect();
+        list.sort_by_key(|awaited| (awaited.there_from, awaited.item));
+        list.into_iter()
+    }
+
     /// The rows by item id, then task.
     pub fn rows(&self) -> impl Iterator<Item = Row<'_>> {
         self.chunks
@@ -121,6 +157,23 @@ impl Standings {
     /// What could not be used, and doubts, by place.
     pub fn problems(&self) -> &[Problem] {
         &self.problems
+    }
+}
+
+/// An item that is not there yet.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Awaited<'a> {
+    /// Its id.
+    pub item: &'a str,
+    /// Its kind, as in the inventory.
+    pub kind: &'a str,
+    /// The first date on which it is there.
+    pub there_from: NaiveDate,
+}
+
+impl<'a> Awaited<'a> {
+    fn of(record: &'a AwaitedRecord) -> Self {
+        Self { item: &record.item, kind: &record.kind, there_from: record.there }
     }
 }
 

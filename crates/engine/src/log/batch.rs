@@ -7,7 +7,7 @@ use super::keys::{
 };
 use super::row::Row;
 use crate::codes::Code;
-use crate::problem::Problem;
+use crate::problem::{Argument, Problem};
 
 /// Entries as columns: row `n` of each belongs to entry `n`. There are as many entries as times; a row that
 /// another column lacks is refused.
@@ -107,8 +107,10 @@ impl<'a> Batch<'a> {
 
     /// The entry of a row, or why it is none.
     pub(crate) fn row(&self, row: usize) -> Result<Row<'a>, Problem> {
-        let lacks =
-            |code, what: &str| Problem::new(code, format!("this entry has no {what} that can be used"));
+        let lacks = |code, what: &'static str| {
+            let what = Argument::Words(what.into());
+            Problem::new(code, "this entry has no {what} that can be used").with("what", what)
+        };
         let when =
             self.when.get(row).ok_or_else(|| lacks(Code::BadTime, "time of the years 0001 to 9999"))?;
         let event = self.event.get(row).ok_or_else(|| lacks(Code::MissingEvent, "event"))?;

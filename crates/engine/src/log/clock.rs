@@ -66,26 +66,21 @@ impl Clock {
         }
     }
 
-    /// The local date at an instant.
-    fn local_date(&mut self, at: Instant) -> NaiveDate {
-        let date = |seconds: i64| {
-            let day = i32::try_from(seconds.div_euclid(DAY)).ok()?.checked_add(FROM_COMMON_ERA)?;
-            NaiveDate::from_num_days_from_ce_opt(day)
-        };
+    /// The beginning of a span.
+    pub fn begin(&mut self, stand: Stand) -> Moment {
+        let at = stand.at();
         let ahead = if self.zone.0 == Tz::UTC { Some(0) } else { self.ahead(at.seconds.div_euclid(DAY)) };
-        ahead.and_then(|ahead| date(at.seconds + ahead)).unwrap_or_else(|| self.zone.date(at))
+        let day = ahead.and_then(|ahead| i32::try_from((at.seconds + ahead).div_euclid(DAY)).ok());
+        match day {
+            Some(day) => Moment::new(at, day, stand.dated),
+            None => Moment::on(at, self.zone.date(at), stand.dated),
+        }
     }
 
-    /// One end of a span; of a date alone its first instant or, for an end, its last.
-    pub fn moment(&mut self, when: When, is_end: bool) -> Moment {
-        match when {
-            When::Date(date) if is_end => Moment { at: self.zone.end(date), date, dated: true },
-            When::Date(date) => Moment { at: self.when(when).at(), date, dated: true },
-            When::Local(_) | When::Instant(_) => {
-                let at = self.when(when).at();
-                Moment { at, date: self.local_date(at), dated: false }
-            }
-        }
+    /// The end of a span: of a date alone its last instant.
+    pub fn end(&mut self, stand: Stand) -> Moment {
+        let begin = self.begin(stand);
+        if stand.dated { Moment::on(self.zone.end(begin.date()), begin.date(), true) } else { begin }
     }
 
     fn ahead(&mut self, day: i64) -> Option<i64> {

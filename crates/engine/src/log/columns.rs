@@ -1,11 +1,14 @@
 //! The columns of a batch.
 
 use super::clock::{Clock, Stand};
+use super::row::PrintTime;
 use crate::problem::Problem;
 use crate::time::{FROM_COMMON_ERA, TICKS};
 use chrono::{DateTime, NaiveDate};
 use kitlore_syntax::{Amount, When, in_range};
 use std::ops::Range;
+
+pub use super::spellings::ShortName;
 
 /// A column of times.
 #[derive(Debug, Clone, Copy)]
@@ -38,6 +41,8 @@ pub enum Ticks<'a> {
 pub enum Ends<'a> {
     /// No entry has one.
     Absent,
+    /// Every entry has one.
+    All(Times<'a>),
     /// Some have one.
     Each(&'a [Option<When>]),
 }
@@ -179,6 +184,22 @@ impl Times<'_> {
         }
     }
 
+    /// The time of a row that lies within the years of the language, as fingerprints have it.
+    pub(crate) fn print(&self, row: usize) -> Option<PrintTime> {
+        let read = |form, ticks: &Ticks<'_>| {
+            let (seconds, nanos) = ticks.get(row)?;
+            Some(PrintTime(form, seconds, nanos))
+        };
+        match self {
+            Self::Instants(ticks) => read(PrintTime::INSTANT, ticks),
+            Self::Local(ticks) => read(PrintTime::LOCAL, ticks),
+            Self::Dates(days) => {
+                days.get(row).map(|day| PrintTime(PrintTime::DATE, i64::from(*day) * DAY, 0))
+            }
+            Self::Each(whens) => whens.get(row).copied().map(PrintTime::of),
+        }
+    }
+
     /// The time of a row; `None` outside the years 0001 to 9999.
     pub(crate) fn get(&self, row: usize) -> Option<When> {
         let read = |ticks: &Ticks<'_>| {
@@ -207,16 +228,58 @@ pub(crate) const MISSING: u32 = u32::MAX;
 const FIRST_SECOND: i64 = -62_135_596_800;
 const LAST_SECOND: i64 = 253_402_300_799;
 
+/// Seconds of a day.
+const DAY: i64 = 86_400;
+
 impl Ends<'_> {
     pub(crate) fn get(&self, row: usize) -> Option<When> {
         match self {
             Self::Absent => None,
+            Self::All(times) => times.get(row),
             Self::Each(list) => list.get(row).copied().flatten(),
         }
+    }
+
+    pub(crate) fn print(&self, row: usize) -> Option<PrintTime> {
+        match self {
+            Self::All(times) => times.print(row),
+            Self::Absent | Self::Each(_) => self.get(row).map(PrintTime::of),
+        }
+    }
+
+    /// When the ends of some rows stand, if they have one.
+    pub(crate) fn stand(
+        &self,
+        rows: Range<usize>,
+        clock: &mut Clock,
+        buffer: &mut Vec<Stand>,
+        into: &mut Vec<Option<Stand>>,
+    ) {
+        into.clear();
+        match self {
+            Self::Absent => {}
+            Self::All(times) => {
+                times.stand(rows.clone(), clock, buffer);
+                into.extend(buffer.iter().copied().map(Some));
+            }
+            Self::Each(list) => {
+                let stand = |until: &Option<When>| until.map(|until| clock.when(until));
+                into.extend(some(list, &rows).iter().map(stand));
+            }
+        }
+        into.resize(rows.len(), None);
     }
 }
 
 impl<'a> Texts<'a> {
+    /// How many texts there are, and how long they are together.
+    pub(crate) fn size(&self) -> (usize, usize) {
+        match self {
+            Self::Absent => (0, 0),
+            Self::Each(list) => (list.len(), list.iter().map(|text| text.len()).sum()),
+        }
+    }
+
     pub(crate) fn get(&self, row: usize) -> &'a str {
         match self {
             Self::Absent => "",

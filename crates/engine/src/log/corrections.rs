@@ -102,9 +102,10 @@ impl Corrections {
         self.ids.numbers().map(|number| self.ids.get(number))
     }
 
-    /// Makes place for so many more ids.
-    pub fn reserve(&mut self, count: usize) {
-        self.ids.reserve(count);
+    /// Makes place for more ids: so many, so long together.
+    pub fn reserve(&mut self, sizes: impl Iterator<Item = (usize, usize)>) {
+        let (count, bytes) = sizes.fold((0, 0), |(count, bytes), (more, long)| (count + more, bytes + long));
+        self.ids.reserve(count, bytes);
         self.known.reserve(count);
     }
 
@@ -134,9 +135,11 @@ impl Corrections {
         if let Some(known) = self.known.get_mut(number as usize) {
             *known = Known { ticks, fingerprint, seq, stream };
         }
-        let id = self.ids.get(number);
-        if !self.naming.is_empty() && self.naming.contains_key(id) {
-            self.touched.push(id.into());
+        if !self.naming.is_empty() {
+            let id = self.ids.get(number);
+            if self.naming.contains_key(id) {
+                self.touched.push(id.into());
+            }
         }
     }
 

@@ -1,7 +1,7 @@
 //! Entries as a ledger files them: a short line each; what many of them say alike is kept once, as a fact.
 
-use crate::time::Instant;
-use chrono::NaiveDate;
+use crate::time::{FROM_COMMON_ERA, Instant};
+use chrono::{Datelike, NaiveDate};
 use kitlore_syntax::Amount;
 
 /// One entry under the name of the item, kit, model or kind it is for.
@@ -17,10 +17,12 @@ pub(crate) struct Line {
 
 /// A correction took the entry out.
 pub(crate) const VOIDED: u32 = 1 << 31;
-/// It names a model, a kind or every item, not the item or its kit.
+/// It is for a group (a model, a kind, every item) and not for the item or its kit by name.
 pub(crate) const FOR_GROUP: u32 = 1 << 30;
 /// It names the item's kit.
 pub(crate) const FOR_KIT: u32 = 1 << 29;
+/// It says no item. All items are a group.
+pub(crate) const NO_ITEM: u32 = FOR_GROUP | FOR_KIT;
 const MARKS: u32 = VOIDED | FOR_GROUP | FOR_KIT;
 
 impl Line {
@@ -41,6 +43,11 @@ impl Line {
     /// Whether it has one of some marks.
     pub fn is(&self, marks: u32) -> bool {
         self.says & marks != 0
+    }
+
+    /// Whether its entry says no item.
+    pub fn says_no_item(&self) -> bool {
+        self.says & NO_ITEM == NO_ITEM
     }
 
     pub fn mark(&mut self, marks: u32) {
@@ -73,6 +80,12 @@ pub(crate) const DATED: u16 = 1;
 pub(crate) const READING: u16 = 1 << 1;
 /// The amount was stated and is not the 1 of an entry without.
 pub(crate) const STATED: u16 = 1 << 2;
+/// It has a span.
+pub(crate) const SPANNED: u16 = 1 << 3;
+/// Its span ends with a date alone.
+pub(crate) const ENDS_DATED: u16 = 1 << 4;
+/// It refers to something.
+pub(crate) const REFERS: u16 = 1 << 5;
 
 impl Fact {
     /// What an entry says beside its time, amounts in millionths; `dated` if `when` is a date alone without `until`.
@@ -107,20 +120,18 @@ pub(crate) struct Extra {
     /// The number of its set of findings.
     pub found: u32,
     pub unit: u32,
-    pub reference: u32,
     /// The number of what it expects a day.
     pub expect: u32,
-    /// 0, or one more than the index of its span.
-    pub span: u32,
     /// The amount beside a reading, in millionths.
     pub amount: Option<i64>,
 }
 
-impl Extra {
-    /// Whether others are likely to say the same, so that it is worth keeping once.
-    pub fn is_common(&self) -> bool {
-        self.span == 0 && self.reference == 0
-    }
+/// What an entry hardly shares with others.
+#[derive(Debug, Clone, Copy, Default)]
+pub(crate) struct Own {
+    pub span: Option<EntrySpan>,
+    /// The number of what it refers to; 0 where there is nothing.
+    pub reference: u32,
 }
 
 /// From when to when, for an entry with `until`.
@@ -133,10 +144,33 @@ pub(crate) struct EntrySpan {
 /// One end of a span.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Moment {
-    /// The first instant for a beginning, the last for an end.
-    pub at: Instant,
-    /// The local date.
-    pub date: NaiveDate,
+    /// The first instant for a beginning, the last for an end; see [`Instant::ticks`].
+    ticks: i64,
+    /// The local date, in days after 1970-01-01.
+    pub day: i32,
+    fine: u8,
     /// It was written as a date alone.
     pub dated: bool,
+}
+
+impl Moment {
+    pub fn new(at: Instant, day: i32, dated: bool) -> Self {
+        let (ticks, fine) = at.ticks();
+        Self { ticks, day, fine, dated }
+    }
+
+    /// Where the local date is known.
+    pub fn on(at: Instant, date: NaiveDate, dated: bool) -> Self {
+        Self::new(at, date.num_days_from_ce() - FROM_COMMON_ERA, dated)
+    }
+
+    /// The first instant for a beginning, the last for an end.
+    pub fn at(&self) -> Instant {
+        Instant::from_ticks(self.ticks, self.fine)
+    }
+
+    /// The local date.
+    pub fn date(&self) -> NaiveDate {
+        NaiveDate::from_num_days_from_ce_opt(self.day + FROM_COMMON_ERA).unwrap_or_default()
+    }
 }

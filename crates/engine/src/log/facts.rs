@@ -1,17 +1,19 @@
 //! The facts of a log: each kept once as long as that is quick.
 
-use super::entries::{EntrySpan, Extra, Fact, Line, READING};
+use super::entries::{ENDS_DATED, EntrySpan, Extra, Fact, Line, Own, READING, REFERS, SPANNED};
+use super::sparse::Sparse;
 use crate::names::{Map, index};
 
 /// An entry's place in its stream: time, what is finer, order of record.
 pub(crate) type Order = (i64, u8, u32);
 
-/// Facts by number, with what few of them have beside.
+/// Facts by number, with what few of them have beside, and what lines have on their own.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Facts {
     list: Vec<Fact>,
     extras: Vec<Extra>,
-    spans: Vec<EntrySpan>,
+    spans: Sparse<EntrySpan>,
+    references: Sparse<u32>,
     /// The number of the fact last met under a hash: quicker than the map.
     recent: Vec<u32>,
     numbers: Map<Fact, u32>,
@@ -35,16 +37,31 @@ impl Facts {
         if fact.fine != 0 { self.push(fact) } else { self.find_or_push(fact) }
     }
 
-    /// The number of a fact with something beside it.
-    pub fn add_with(&mut self, fact: Fact, extra: Extra, span: Option<EntrySpan>) -> u32 {
-        if let Some(span) = span {
-            self.spans.push(span);
+    /// The number of a fact with something beside it, or of whose entry more is known.
+    #[inline]
+    pub fn add_with(&mut self, seq: u32, fact: Fact, extra: Extra, own: Own) -> u32 {
+        let mut fact = fact;
+        if extra != Extra::default() {
+            fact.extra = self.extra(extra);
         }
-        let extra = Extra { span: span.map_or(0, |_| index(self.spans.len())), ..extra };
-        let is_common = extra.is_common();
-        let extra = if is_common { self.extra(extra) } else { self.push_extra(extra) };
-        let fact = Fact { extra, ..fact };
-        if is_common && fact.fine == 0 { self.find_or_push(fact) } else { self.push(fact) }
+        if let Some(span) = own.span {
+            self.spans.push(seq, span);
+            fact.flags |= if span.end.dated { SPANNED | ENDS_DATED } else { SPANNED };
+        }
+        if own.reference != 0 {
+            self.references.push(seq, own.reference);
+            fact.flags |= REFERS;
+        }
+        self.add(fact)
+    }
+
+    /// Remembers that names occur in an entry that is not kept.
+    pub fn add_names(&mut self, event: u32, conditions: u32, found: u32) {
+        let mut fact = Fact::new(event, conditions, None, None, false);
+        if found != 0 {
+            fact.extra = self.extra(Extra { found, ..Extra::default() });
+        }
+        self.add(fact);
     }
 
     #[inline]
@@ -85,7 +102,7 @@ impl Facts {
         index(self.list.len() - 1)
     }
 
-    /// One more than the index of something that others may have as well.
+    /// One more than the index of something beside a fact.
     fn extra(&mut self, extra: Extra) -> u32 {
         if let Some((last, number)) = self.last_extra
             && last == extra
@@ -115,17 +132,17 @@ impl Facts {
     /// Takes over the facts of another list; gives the number its first one now has.
     pub fn append(&mut self, other: Facts) -> u32 {
         let first = index(self.list.len());
-        let (extras, spans) = (index(self.extras.len()), index(self.spans.len()));
-        let moved = |number: u32, by: u32| if number == 0 { 0 } else { number + by };
+        let extras = index(self.extras.len());
+        let moved = |number: u32| if number == 0 { 0 } else { number + extras };
         if other.extras.is_empty() {
             self.list.extend(other.list);
         } else {
             let facts = other.list.into_iter();
-            self.list.extend(facts.map(|fact| Fact { extra: moved(fact.extra, extras), ..fact }));
+            self.list.extend(facts.map(|fact| Fact { extra: moved(fact.extra), ..fact }));
         }
-        let added = other.extras.into_iter();
-        self.extras.extend(added.map(|extra| Extra { span: moved(extra.span, spans), ..extra }));
-        self.spans.extend(other.spans);
+        self.extras.extend(other.extras);
+        self.spans.append(other.spans);
+        self.references.append(other.references);
         self.has_fine |= other.has_fine;
         self.has_readings |= other.has_readings;
         self.has_units |= other.has_units;
@@ -140,6 +157,11 @@ impl Facts {
     /// Whether any fact is a reading.
     pub fn has_readings(&self) -> bool {
         self.has_readings
+    }
+
+    /// Whether any fact has a span.
+    pub fn has_spans(&self) -> bool {
+        !self.spans.is_empty()
     }
 
     /// Whether any fact has a unit.
@@ -158,9 +180,21 @@ impl Facts {
         self.extras.get((fact.extra as usize).checked_sub(1)?)
     }
 
-    /// From when to when what a fact says lasted.
-    pub fn span_of(&self, extra: Option<&Extra>) -> Option<&EntrySpan> {
-        self.spans.get((extra?.span as usize).checked_sub(1)?)
+    /// From when to when an entry lasted, if it has an end.
+    pub fn span_of(&self, line: &Line, fact: &Fact) -> Option<&EntrySpan> {
+        if fact.has(SPANNED) { self.spans.get(line.seq) } else { None }
+    }
+
+    /// The number of what an entry refers to; 0 where there is nothing.
+    pub fn reference_of(&self, line: &Line, fact: &Fact) -> u32 {
+        let reference = if fact.has(REFERS) { self.references.get(line.seq) } else { None };
+        reference.copied().unwrap_or(0)
+    }
+
+    /// Puts what came out of order into the order of record.
+    pub fn sort(&mut self) {
+        self.spans.sort();
+        self.references.sort();
     }
 
     /// Time, then order of record.

@@ -1,5 +1,6 @@
 //! What a host hands to a book: items and log entries, with their fields as read.
 
+use super::kits;
 use crate::problem::Place;
 use chrono::NaiveDate;
 use kitlore_syntax::{Amount, When};
@@ -47,9 +48,9 @@ pub struct Fields<'a> {
     pub reading: Number<'a>,
     /// The unit of amount or reading.
     pub unit: &'a str,
-    /// The conditions, joined by `;`.
+    /// The conditions, joined by `;` or `,`.
     pub conditions: &'a str,
-    /// The findings, joined by `;`.
+    /// The findings, joined by `;` or `,`.
     pub found: &'a str,
     /// What it refers to.
     pub reference: &'a str,
@@ -220,7 +221,8 @@ pub struct Item {
     pub in_service: Option<NaiveDate>,
     /// Date retired.
     pub retired: Option<NaiveDate>,
-    /// The kits it is in.
+    /// The kits it is in, as an inventory has them: one or several in each text, and each with or without dates, such
+    /// as `travel kit; dive kit from 2026-06-01 to 2026-08-31`.
     pub kits: Vec<String>,
     /// The model, compared exactly.
     pub model: Option<String>,
@@ -254,10 +256,21 @@ impl Item {
         self
     }
 
-    /// One more kit that it is in.
+    /// One more kit that it is in; `dive kit from 2026-06-01` since a date.
     pub fn kit(mut self, kit: impl Into<String>) -> Self {
         self.kits.push(kit.into());
         self
+    }
+
+    /// The names of the kits it is in, on whatever dates.
+    ///
+    /// ```
+    /// use kitlore_engine::Item;
+    /// let item = Item::new("B1", "battery").kit("travel kit; dive kit from 2026-06-01");
+    /// assert_eq!(item.kit_names().collect::<Vec<_>>(), ["travel kit", "dive kit"]);
+    /// ```
+    pub fn kit_names(&self) -> impl Iterator<Item = &str> {
+        self.kits.iter().flat_map(|cell| kits::names(cell))
     }
 
     /// The model.
@@ -282,7 +295,7 @@ impl Item {
     pub(crate) fn with_columns(mut self) -> Self {
         for (heading, value) in std::mem::take(&mut self.attributes) {
             match kitlore_syntax::key(&heading).as_str() {
-                "kit" => self.kits.extend(value.split(';').map(str::to_owned)),
+                "kit" => self.kits.push(value),
                 "model" => self.model = Some(value),
                 "retired" => self.retired = kitlore_syntax::parse_date(&value).ok(),
                 _ => self.attributes.push((heading, value)),

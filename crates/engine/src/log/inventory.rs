@@ -2,6 +2,7 @@
 
 use super::input::Item;
 use super::item::{ItemRecord, KindRecord};
+use super::kits;
 use super::ledger::Ledger;
 use crate::codes::Code;
 use crate::names::index;
@@ -17,22 +18,23 @@ impl Ledger {
             return Err(Problem::new(Code::MissingId, "this item has no id; give it one").at(place));
         }
         if item.kind.trim().is_empty() {
-            let message = format!("`{}` has no kind; say what it is", item.id);
-            return Err(Problem::new(Code::MissingKind, message).at(place));
+            let problem = Problem::new(Code::MissingKind, "`{item}` has no kind; say what it is");
+            return Err(problem.with("item", item.id).at(place));
         }
         let stream = self.add_stream(&item.id, true);
         let number = index(self.items.len());
         if let Some(filed) = self.store.streams.get_mut(stream as usize) {
             if filed.item.is_some() {
-                let message = format!("there is an item `{}` already; the first one stands", item.id);
-                return Err(Problem::new(Code::DuplicateItem, message).at(place));
+                let sentence = "there is an item `{item}` already; the first one stands";
+                return Err(Problem::new(Code::DuplicateItem, sentence).with("item", item.id).at(place));
             }
             filed.item = Some(number);
         }
         let trimmed = |text: &String| Some(text.trim().to_owned()).filter(|text| !text.is_empty());
-        item.kits = item.kits.iter().filter_map(trimmed).collect();
+        item.kits = item.kits.iter().flat_map(|cell| kits::split(cell)).map(str::to_owned).collect();
         item.model = item.model.as_ref().and_then(trimmed);
-        self.kits.extend(item.kits.iter().cloned());
+        let (kits, bad_kits) = kits::read(&item.kits);
+        self.kits.extend(kits.iter().map(|own| own.kit.to_string()));
         self.models.extend(item.model.clone());
         let attributes = item
             .attributes
@@ -47,7 +49,7 @@ impl Ledger {
             None => item.kind.trim().into(),
         };
         let id = item.id.as_str().into();
-        self.items.push(ItemRecord { id, kind_name, item, kind, stream, attributes });
+        self.items.push(ItemRecord { id, kind_name, item, kind, kits, bad_kits, stream, attributes });
         Ok(())
     }
 

@@ -1,6 +1,8 @@
 //! Items of the inventory as a ledger keeps them.
 
 use super::input::Item;
+use super::kits::InKit;
+use crate::problem::Problem;
 use std::sync::Arc;
 
 #[derive(Debug, Clone)]
@@ -11,10 +13,21 @@ pub(crate) struct ItemRecord {
     pub kind_name: Arc<str>,
     pub item: Item,
     pub kind: u32,
+    /// The kits it is in, each once.
+    pub kits: Vec<InKit>,
+    /// What is wrong with its kits as written.
+    pub bad_kits: Vec<Problem>,
     /// The name under which entries for its id are filed.
     pub stream: u32,
     /// Other columns by key.
     pub attributes: Vec<(String, String)>,
+}
+
+impl ItemRecord {
+    /// Whether it is in a kit on some date.
+    pub fn is_in(&self, kit: &str) -> bool {
+        self.kits.iter().any(|own| *own.kit == *kit)
+    }
 }
 
 #[derive(Debug, Clone)]

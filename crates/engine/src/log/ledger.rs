@@ -9,6 +9,7 @@ use super::expect::Expects;
 use super::item::{ItemRecord, KindRecord};
 use super::keys::SourceKey;
 use super::lexicon::Lexicon;
+use super::membership::{NO_NAME, is_every_item};
 use super::places::Places;
 use super::sets::NameSets;
 use super::sources::Sources;
@@ -56,6 +57,8 @@ pub(crate) struct Ledger {
     pub written: Written,
     /// Problems that a host met while reading, each with the order of record of the entry after it.
     pub reports: Vec<(u32, Problem)>,
+    /// The items it answers for, if not for all: entries that name the id of another are not kept.
+    pub only: Option<Set<u32>>,
 }
 
 impl Ledger {
@@ -90,7 +93,19 @@ impl Ledger {
             corrections: Corrections::default(),
             written: Written::default(),
             reports: Vec::new(),
+            only: None,
         }
+    }
+
+    /// Whether it answers for an item.
+    pub fn answers_for(&self, item: u32) -> bool {
+        self.only.as_ref().is_none_or(|only| only.contains(&item))
+    }
+
+    /// Whether the entries filed under a name are kept: they can concern an item that it answers for.
+    pub fn keeps(&self, stream: u32) -> bool {
+        let named = || self.store.stream(stream).and_then(|stream| stream.item);
+        self.only.is_none() || named().is_none_or(|item| self.answers_for(item))
     }
 
     /// The house's zone.
@@ -151,9 +166,14 @@ impl Ledger {
         self.store.facts.extra_of(fact)
     }
 
-    /// From when to when what a fact says lasted.
-    pub fn span(&self, extra: Option<&Extra>) -> Option<&EntrySpan> {
-        self.store.facts.span_of(extra)
+    /// From when to when an entry lasted, if it has an end.
+    pub fn span(&self, line: &Line, fact: &Fact) -> Option<&EntrySpan> {
+        self.store.facts.span_of(line, fact)
+    }
+
+    /// What an entry refers to, if it refers to anything.
+    pub fn reference(&self, line: &Line, fact: &Fact) -> Option<&str> {
+        self.reference_text(self.store.facts.reference_of(line, fact))
     }
 
     /// What was found, sorted.
@@ -185,8 +205,11 @@ impl Ledger {
         expect.daily.iter().map(named).collect()
     }
 
-    /// The number of a name under which entries are filed.
+    /// The number of a name under which entries are filed. `every item`, in any case, is no name.
     pub fn add_stream(&mut self, name: &str, is_id: bool) -> u32 {
+        if !is_id && is_every_item(name) {
+            return NO_NAME;
+        }
         if let Some(stream) = self.stream_names.get(name) {
             return stream;
         }

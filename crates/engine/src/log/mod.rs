@@ -4,24 +4,30 @@
 //! the same instant keep their order of record.
 
 pub mod batch;
+mod block;
 mod clock;
 pub mod columns;
 mod corrections;
+mod dates;
 mod entries;
 mod expect;
 mod facts;
+mod groups;
 mod input;
 mod inventory;
 mod item;
 mod keys;
+mod kits;
 mod ledger;
 mod lexicon;
 mod membership;
+mod merge;
 mod places;
 mod read;
 mod row;
 mod sets;
 mod sources;
+mod sparse;
 mod spellings;
 mod store;
 mod take;
@@ -33,13 +39,19 @@ pub use input::{Entry, Fields, Item, Number, Time};
 pub use keys::{ConditionsKey, EventKey, ExpectKey, FindingsKey, ItemKey, ReferenceKey, SourceKey, UnitKey};
 
 pub(crate) use corrections::Fate;
-pub(crate) use entries::{DATED, EntrySpan, Extra, FOR_GROUP, FOR_KIT, Fact, Line, Moment, READING, VOIDED};
+pub(crate) use dates::Dates;
+pub(crate) use entries::{
+    DATED, ENDS_DATED, EntrySpan, Extra, FOR_GROUP, FOR_KIT, Fact, Line, Moment, READING, VOIDED,
+};
 pub(crate) use facts::Order;
-pub(crate) use item::ItemRecord;
+pub(crate) use groups::{Counted, Groups};
 pub(crate) use ledger::Ledger;
+pub(crate) use membership::{Member, NO_NAME, Naming, NotUsed};
+pub(crate) use merge::first_tick;
 pub(crate) use sets::NameSets;
-pub(crate) use store::Stream;
 pub(crate) use written::Why;
 
 #[cfg(feature = "saved")]
-pub(crate) use self::{entries::STATED, expect::Expect, lexicon::Lexicon, row::Row, written::Unfiled};
+pub(crate) use self::{
+    entries::STATED, expect::Expect, item::ItemRecord, lexicon::Lexicon, row::Row, written::Unfiled,
+};

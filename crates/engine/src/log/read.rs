@@ -1,7 +1,7 @@
 //! Entries one by one: from their fields to values, or the reason why they cannot be used, and into the ledger.
 
 use super::corrections::Filed;
-use super::entries::{EntrySpan, Extra, Fact, Line, Moment};
+use super::entries::{EntrySpan, Extra, Fact, Line, Moment, Own};
 use super::input::{Fields, Number, Time};
 use super::keys::SourceKey;
 use super::ledger::Ledger;
@@ -27,7 +27,8 @@ impl Ledger {
             return Err(Problem::new(Code::MissingEvent, "this entry has no event; say what happened"));
         }
         let when = read_time("when", fields.when)?.ok_or_else(|| {
-            Problem::new(Code::BadTime, format!("`{event}` has no `when`; give a date such as `2026-03-01`"))
+            Problem::new(Code::BadTime, "`{event}` has no `when`; give a date such as `2026-03-01`")
+                .with("event", event)
         })?;
         let event = self.events.add(event);
         let item = self.add_stream(fields.item.trim(), false);
@@ -88,22 +89,20 @@ impl Ledger {
         if let Some(until) = row.until
             && ends_before(until, row.when, rules.zone)
         {
-            let when = row.when;
-            let message = format!("`{}` ends (`until` {until}) before it begins (`when` {when})", event());
-            return Err(Problem::new(Code::UntilBeforeWhen, message));
+            let sentence = "`{event}` ends (`until` {until}) before it begins (`when` {when})";
+            let problem = Problem::new(Code::UntilBeforeWhen, sentence).with("event", event());
+            return Err(problem.with("until", until.to_string()).with("when", row.when.to_string()));
         }
         let negative = |amount: Option<Amount>| amount.is_some_and(|amount| amount < Amount::ZERO);
         if negative(row.amount) {
-            let message = format!(
-                "`{}` has a negative amount; to take an entry back, record `void` with its id as `ref`",
-                event()
-            );
-            return Err(Problem::new(Code::NegativeAmount, message));
+            let sentence =
+                "`{event}` has a negative amount; to take an entry back, record `void` with its id as `ref`";
+            return Err(Problem::new(Code::NegativeAmount, sentence).with("event", event()));
         }
         let is_meter = rules.info(row.event).meter.is_some();
         if is_meter && negative(row.reading) && !self.is_other_unit(row.event, row.unit) {
-            let message = format!("`{}` has a negative reading, and a meter starts at 0", event());
-            return Err(Problem::new(Code::NegativeAmount, message));
+            let sentence = "`{event}` has a negative reading, and a meter starts at 0";
+            return Err(Problem::new(Code::NegativeAmount, sentence).with("event", event()));
         }
         Ok(())
     }
@@ -111,10 +110,17 @@ impl Ledger {
     /// Files an entry under the name it is for; says where.
     fn file(&mut self, row: &Row<'_>, seq: u32) -> Filed {
         let zone = self.zone();
-        self.written.add(row, seq, zone);
         let begin = zone.stands(row.when);
         let at = row.until.map_or(begin, |until| zone.stands(until).max(begin));
         let (ticks, fine) = at.ticks();
+        let filed = Filed { stream: row.item, ticks, seq };
+        let is_life = one_by_one(self.program.inner().info(row.event));
+        // Since when an item is there matters to the entries of its kit.
+        if !is_life && !self.keeps(row.item) {
+            self.store.facts.add_names(row.event, row.conditions, row.found);
+            return filed;
+        }
+        self.written.add(row, seq, zone);
         let span = row.until.map(|until| EntrySpan {
             begin: moment(row.when, begin, zone),
             end: moment(until, zone.over(until), zone),
@@ -125,24 +131,19 @@ impl Ledger {
         let extra = Extra {
             found: row.found,
             unit: row.unit,
-            reference: row.reference,
             expect: row.expect,
-            span: 0,
             amount: amount.filter(|_| reading.is_some()),
         };
         if span.is_some() && row.conditions != 0 {
             self.store.add_spanned(row.item);
         }
-        if one_by_one(self.program.inner().info(row.event)) {
+        if is_life {
             self.store.add_life(row.item);
         }
-        let facts = &mut self.store.facts;
-        let fact = match span {
-            None if extra == Extra::default() => facts.add(fact),
-            span => facts.add_with(fact, extra, span),
-        };
+        let own = Own { span, reference: row.reference };
+        let fact = self.store.facts.add_with(seq, fact, extra, own);
         self.store.push(row.item, Line::new(ticks, seq, fact));
-        Filed { stream: row.item, ticks, seq }
+        filed
     }
 }
 
@@ -151,7 +152,7 @@ fn moment(when: When, at: crate::time::Instant, zone: Zone) -> Moment {
         When::Date(date) => (date, true),
         _ => (zone.date(at), false),
     };
-    Moment { at, date, dated }
+    Moment::on(at, date, dated)
 }
 
 /// Whether an end lies before its beginning; a date alone lasts to its end, also one that a zone skipped.
@@ -172,7 +173,7 @@ fn read_time(field: &str, time: Time<'_>) -> Result<Option<When>, Problem> {
             "" => Ok(None),
             text => When::parse(text)
                 .map(Some)
-                .map_err(|error| Problem::new(Code::BadTime, format!("`{field}` `{text}` {error}"))),
+                .map_err(|error| Problem::unreadable(Code::BadTime, field, text, error)),
         },
     }
 }
@@ -185,7 +186,7 @@ fn read_number(field: &str, number: Number<'_>) -> Result<Option<Amount>, Proble
             "" => Ok(None),
             text => Amount::parse_signed(text)
                 .map(Some)
-                .map_err(|error| Problem::new(Code::BadNumber, format!("`{field}` `{text}` {error}"))),
+                .map_err(|error| Problem::unreadable(Code::BadNumber, field, text, error)),
         },
     }
 }

@@ -1,7 +1,7 @@
 //! One entry as it was written, names as numbers: what is read, compared and saved.
 
 use kitlore_syntax::{Amount, When};
-use std::hash::{BuildHasher, Hash, Hasher};
+use std::hash::BuildHasher;
 
 /// Every column of an entry but its place. Numbers of sets and texts are 0 where there is nothing.
 #[derive(Debug, Clone, Copy)]
@@ -68,25 +68,59 @@ impl Row<'_> {
     /// Equal for entries that are equal in every column but the id, in one ledger, and for others as good as never:
     /// 64 bits over all values.
     pub fn fingerprint(&self) -> u64 {
-        let mut hasher = foldhash::quality::FixedState::with_seed(0).build_hasher();
-        hash_time(self.when, &mut hasher);
-        match self.until {
-            None => hasher.write_u8(3),
-            Some(until) => hash_time(until, &mut hasher),
-        }
-        (self.event, self.item, self.unit, self.conditions, self.found, self.reference, self.expect)
-            .hash(&mut hasher);
-        (self.amount.map(Amount::micros), self.reading.map(Amount::micros)).hash(&mut hasher);
-        (self.by, self.note).hash(&mut hasher);
-        hasher.finish()
+        let print = Print {
+            when: PrintTime::of(self.when),
+            until: self.until.map(PrintTime::of),
+            names: [
+                self.event,
+                self.item,
+                self.unit,
+                self.conditions,
+                self.found,
+                self.reference,
+                self.expect,
+            ],
+            numbers: [self.amount, self.reading].map(|amount| amount.map(Amount::micros)),
+            texts: [self.by, self.note],
+        };
+        print.fingerprint()
     }
 }
 
-fn hash_time(when: When, hasher: &mut impl Hasher) {
-    let (form, at) = match when {
-        When::Date(date) => (0_u8, date.and_time(chrono::NaiveTime::MIN).and_utc()),
-        When::Local(local) => (1, local.and_utc()),
-        When::Instant(at) => (2, at.to_utc()),
-    };
-    (form, at.timestamp(), at.timestamp_subsec_nanos()).hash(hasher);
+/// What the fingerprint of an entry is of.
+#[derive(Hash)]
+pub(crate) struct Print<'a> {
+    pub when: PrintTime,
+    pub until: Option<PrintTime>,
+    /// Event, item, unit, conditions, findings, reference, expected use.
+    pub names: [u32; 7],
+    /// Amount and reading.
+    pub numbers: [Option<i64>; 2],
+    /// Who did it, and what was remarked.
+    pub texts: [&'a str; 2],
+}
+
+/// A time as written: its form, and seconds and nanoseconds after 1970 as if it were in UTC.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub(crate) struct PrintTime(pub u8, pub i64, pub u32);
+
+impl PrintTime {
+    pub const DATE: u8 = 0;
+    pub const LOCAL: u8 = 1;
+    pub const INSTANT: u8 = 2;
+
+    pub fn of(when: When) -> Self {
+        let (form, at) = match when {
+            When::Date(date) => (Self::DATE, date.and_time(chrono::NaiveTime::MIN).and_utc()),
+            When::Local(local) => (Self::LOCAL, local.and_utc()),
+            When::Instant(at) => (Self::INSTANT, at.to_utc()),
+        };
+        Self(form, at.timestamp(), at.timestamp_subsec_nanos())
+    }
+}
+
+impl Print<'_> {
+    pub fn fingerprint(&self) -> u64 {
+        foldhash::quality::FixedState::with_seed(0).hash_one(self)
+    }
 }

@@ -20,12 +20,12 @@ impl Default for NameSets {
 }
 
 impl NameSets {
-    /// The number of a `;`-joined list.
+    /// The number of a list joined by `;` or `,`.
     pub fn add_spelled(&mut self, text: &str, names: &mut Lexicon) -> u32 {
         if let Some(number) = self.find_spelled(text) {
             return number;
         }
-        let parts = text.split(';').map(str::trim).filter(|part| !part.is_empty());
+        let parts = text.split([';', ',']).map(str::trim).filter(|part| !part.is_empty());
         let mut list: Vec<u32> = parts.map(|part| names.add(part)).collect();
         list.sort_unstable();
         list.dedup();

@@ -7,7 +7,7 @@ use std::hash::{Hash, Hasher};
 /// Numbers by spelling.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Spellings {
-    short: Map<Short, u32>,
+    short: Map<ShortName, u32>,
     long: Map<SmolStr, u32>,
 }
 
@@ -15,14 +15,14 @@ impl Spellings {
     /// The number of a spelling.
     #[inline]
     pub fn get(&self, spelling: &str) -> Option<u32> {
-        match Short::of(spelling) {
+        match ShortName::of(spelling) {
             Some(short) => self.short.get(&short).copied(),
             None => self.long.get(spelling).copied(),
         }
     }
 
     pub fn insert(&mut self, spelling: &str, number: u32) {
-        match Short::of(spelling) {
+        match ShortName::of(spelling) {
             Some(short) => self.short.insert(short, number),
             None => self.long.insert(spelling.into(), number),
         };
@@ -31,23 +31,31 @@ impl Spellings {
 
 /// A name of up to 16 bytes, as nearly all have: its first and last bytes as numbers, which with its length are
 /// all of it. Compared in one go, where a text is compared byte by byte.
+///
+/// ```
+/// use kitlore_engine::columns::ShortName;
+/// assert_eq!(ShortName::of("dust"), ShortName::of("dust"));
+/// assert_ne!(ShortName::of("dust"), ShortName::of("dusk"));
+/// assert_eq!(ShortName::of("a name of 17 byte"), None);
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-struct Short {
+pub struct ShortName {
     first: u64,
     last: u64,
     length: u8,
 }
 
-impl Hash for Short {
+impl Hash for ShortName {
     #[inline]
     fn hash<H: Hasher>(&self, state: &mut H) {
         state.write_u128((u128::from(self.first) << 64) | u128::from(self.last));
     }
 }
 
-impl Short {
+impl ShortName {
+    /// Of a name; `None` for a longer one.
     #[inline]
-    fn of(name: &str) -> Option<Self> {
+    pub fn of(name: &str) -> Option<Self> {
         let bytes = name.as_bytes();
         let (first, last) = match bytes {
             [] => (0, 0),

@@ -1,7 +1,7 @@
 //! Short names are equal where their texts are, and found whatever their length.
 #![allow(clippy::unwrap_used, reason = "tests")]
 
-use super::{Short, Spellings};
+use super::{ShortName, Spellings};
 use proptest::prelude::*;
 use std::collections::HashMap;
 
@@ -10,8 +10,8 @@ proptest! {
 
     #[test]
     fn short_names_are_equal_where_their_texts_are(a in "[ab\0é]{0,17}", b in "[ab\0é]{0,17}") {
-        prop_assert_eq!(Short::of(&a).is_some(), a.len() <= 16);
-        if let (Some(short_a), Some(short_b)) = (Short::of(&a), Short::of(&b)) {
+        prop_assert_eq!(ShortName::of(&a).is_some(), a.len() <= 16);
+        if let (Some(short_a), Some(short_b)) = (ShortName::of(&a), ShortName::of(&b)) {
             prop_assert_eq!(short_a == short_b, a == b);
         }
     }
@@ -23,7 +23,7 @@ proptest! {
         if let Some(byte) = other.get_mut(at) {
             *byte ^= 1;
         }
-        prop_assert_ne!(Short::of(&a), Short::of(&String::from_utf8(other).unwrap()));
+        prop_assert_ne!(ShortName::of(&a), ShortName::of(&String::from_utf8(other).unwrap()));
     }
 }
 

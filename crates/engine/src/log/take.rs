@@ -5,16 +5,18 @@
 //! record. As the log is a set in time order, it makes no difference that they come later.
 
 use super::batch::Batch;
+use super::block::{Block, Entry, are_plain, is_simple};
 use super::clock::{Clock, Stand};
-use super::columns::{Amounts, Ends, Keys, Lines, MISSING, Refused, Texts, Times, UNSTATED};
+use super::columns::{Lines, MISSING, Refused, Texts, Times, UNSTATED};
 use super::corrections::Filed;
-use super::entries::{DATED, EntrySpan, Extra, Fact, Line};
+use super::entries::{Fact, Line, Own};
 use super::facts::Facts;
 use super::input::Fields;
 use super::ledger::Ledger;
 use super::read::one_by_one;
+use super::row::Print;
 use super::store::{SEGMENT, Segment, WIDTH, bucket};
-use super::written::is_plain;
+use super::written::{is_plain, may_stand_twice};
 use crate::names::{Set, index};
 use crate::problem::Problem;
 use crate::time::Zone;
@@ -43,6 +45,8 @@ struct Job<'a> {
     first: u32,
     /// For each batch the numbers of its ids, if it has any.
     ids: Vec<Vec<u32>>,
+    /// By name: its entries are not kept. Empty if all are.
+    left_out: Vec<bool>,
 }
 
 /// No id.
@@ -63,29 +67,10 @@ struct Output {
     spanned: Vec<u32>,
     /// Times that instants do not give back.
     times: Vec<(u32, When, Option<When>)>,
-    /// Entries with an id: its number, the fingerprint of the entry, where it is filed, its batch and row.
-    ids: Vec<(u32, u64, Filed, usize, usize)>,
-}
-
-/// The columns of a block, read.
-#[derive(Default)]
-struct Block {
-    when: Vec<Stand>,
-    event: Vec<u32>,
-    item: Vec<u32>,
-    amount: Vec<i64>,
-    conditions: Vec<u32>,
-    more: More,
-}
-
-/// Those that few logs have.
-#[derive(Default)]
-struct More {
-    reading: Vec<i64>,
-    unit: Vec<u32>,
-    found: Vec<u32>,
-    reference: Vec<u32>,
-    expect: Vec<u32>,
+    /// Entries with an id: its number, the fingerprint of the entry, where it is filed.
+    ids: Vec<(u32, u64, Filed)>,
+    /// Those that say who did it or remark something: order of record, batch and row.
+    remarks: Vec<(u32, usize, usize)>,
 }
 
 impl Ledger {
@@ -115,6 +100,7 @@ impl Ledger {
             streams: self.store.streams.len(),
             first,
             ids: self.enter_ids(batches),
+            left_out: self.left_out(),
         };
         let mut odd = Vec::new();
         for output in job.run(count, threads) {
@@ -132,8 +118,31 @@ impl Ledger {
                 refused.push(Refused { batch: number, row, problem });
             }
         }
+        let mut seq = first;
+        for batch in batches {
+            self.add_remarks(batch, seq);
+            seq = seq.saturating_add(index(batch.when.len()));
+        }
         self.written.sort();
+        self.store.facts.sort();
         refused
+    }
+
+    /// Remembers who did what of entries without id that may stand twice, and what was remarked.
+    fn add_remarks(&mut self, batch: &Batch<'_>, first: u32) {
+        if [&batch.by, &batch.note].iter().all(|texts| matches!(texts, Texts::Absent)) {
+            return;
+        }
+        for (row, seq) in (0..batch.when.len()).zip(first..) {
+            let (by, note) = (batch.by.get(row), batch.note.get(row));
+            let has_remarks = !by.is_empty() || !note.is_empty();
+            if has_remarks
+                && batch.id.get(row).is_empty()
+                && may_stand_twice(batch.amount.get(row).flatten(), batch.until.get(row))
+            {
+                self.written.add_remarks(seq, by, note);
+            }
+        }
     }
 
     /// Takes one row on its own, with its order of record if it has one.
@@ -155,6 +164,14 @@ impl Ledger {
         };
         self.unused += usize::from(taken.is_err() && seq.is_some());
         taken
+    }
+
+    /// By name, whether its entries are not kept; empty if all are.
+    fn left_out(&self) -> Vec<bool> {
+        match self.only {
+            None => Vec::new(),
+            Some(_) => (0..index(self.store.streams.len())).map(|stream| !self.keeps(stream)).collect(),
+        }
     }
 
     /// Remembers where the entries of a batch stand and how their clock times are written.
@@ -186,8 +203,7 @@ impl Ledger {
         if !batches.iter().any(has_ids) {
             return vec![Vec::new(); batches.len()];
         }
-        let texts = batches.iter().filter(|batch| has_ids(batch)).map(|batch| batch.when.len()).sum();
-        self.corrections.reserve(texts);
+        self.corrections.reserve(batches.iter().map(|batch| batch.id.size()));
         // What is odd may turn out to be no entry, which has no id then.
         let of_odd: Set<&str> =
             batches.iter().flat_map(|batch| batch.odd).map(|(_, fields)| fields.id.trim()).collect();
@@ -242,10 +258,12 @@ impl Ledger {
         for (seq, when, until) in output.times {
             self.written.add_time(seq, when, until);
         }
-        for (number, fingerprint, filed, batch, row) in output.ids {
+        for (number, fingerprint, filed) in output.ids {
             self.corrections.set(number, fingerprint, filed);
+        }
+        for (seq, batch, row) in output.remarks {
             if let Some(batch) = batches.get(batch) {
-                self.written.add_remarks(filed.seq, batch.by.get(row), batch.note.get(row));
+                self.written.add_remarks(seq, batch.by.get(row), batch.note.get(row));
             }
         }
         output.odd
@@ -293,7 +311,7 @@ impl Job<'_> {
                 if is_simple(batch) {
                     self.simple_block(&block, number, own, seq, &mut output);
                 } else {
-                    block.more.read(batch, own.clone());
+                    block.read_more(batch, own.clone(), &mut clock);
                     self.any_block(&block, number, own, seq, &mut clock, &mut output);
                 }
                 row = next;
@@ -326,6 +344,11 @@ impl Job<'_> {
         event != MISSING && !self.one_by_one.get(event as usize).copied().unwrap_or(false)
     }
 
+    /// Whether entries filed under a name are kept.
+    fn keeps(&self, stream: u32) -> bool {
+        !self.left_out.get(stream as usize).copied().unwrap_or(false)
+    }
+
     /// The lines of a block without any but the usual columns; its first row has this order of record.
     fn simple_block(&self, block: &Block, batch: usize, rows: Range<usize>, seq: u32, output: &mut Output) {
         let Block { when, event, item, amount, conditions, .. } = block;
@@ -339,6 +362,10 @@ impl Job<'_> {
                 output.odd.push((batch, row, seq));
                 continue;
             };
+            if !self.keeps(*item) {
+                output.facts.add_names(*event, *conditions, 0);
+                continue;
+            }
             let fact = Fact::new(*event, *conditions, stated, None, when.dated);
             let fact = output.facts.add(Fact { fine: when.fine, ..fact });
             push(open, at, *item, Line::new(when.ticks, seq, fact), &mut output.full);
@@ -357,92 +384,46 @@ impl Job<'_> {
     ) {
         let Some(batch) = self.batches.get(number) else { return };
         let ids = self.ids.get(number).filter(|ids| !ids.is_empty());
+        let are_plain = are_plain(batch);
         for ((at, row), seq) in rows.enumerate().zip(seq..) {
             let Some(mut entry) = block.entry(at).filter(|entry| self.is_regular(entry.fact.event)) else {
                 output.odd.push((number, row, seq));
                 continue;
             };
-            let until = batch.until.get(row);
-            let span = match until {
-                None => None,
-                Some(until) => match self.span(batch, row, until, &mut entry, clock) {
-                    Some(span) => Some(span),
-                    None => {
-                        output.odd.push((number, row, seq));
-                        continue;
-                    }
-                },
-            };
+            let end = block.until.get(at).copied().flatten();
+            let span = end.and_then(|end| entry.last_to(end, clock));
             let bucket = bucket(entry.item);
-            let Some(open) = output.open.get_mut(bucket) else {
+            let Some(open) = output.open.get_mut(bucket).filter(|_| end.is_some() == span.is_some()) else {
                 output.odd.push((number, row, seq));
                 continue;
             };
-            if let (Some(until), Some(when)) = (until, batch.when.get(row))
+            let Entry { item, when: Stand { ticks, .. }, fact, extra, reference } = entry;
+            if let Some(id @ 0..SHARED_ID) = ids.and_then(|ids| ids.get(row)).copied() {
+                let print = block.print(at, batch, row);
+                let fingerprint = print.as_ref().map_or(0, Print::fingerprint);
+                output.ids.push((id, fingerprint, Filed { stream: item, ticks, seq }));
+                if print.is_some_and(|print| print.texts.iter().any(|text| !text.is_empty())) {
+                    output.remarks.push((seq, number, row));
+                }
+            }
+            if !self.keeps(item) {
+                output.facts.add_names(fact.event, fact.conditions, extra.found);
+                continue;
+            }
+            if span.is_some()
+                && !are_plain
+                && let (Some(until), Some(when)) = (batch.until.get(row), batch.when.get(row))
                 && !is_plain(when, Some(until), self.zone)
             {
                 output.times.push((seq, when, Some(until)));
             }
-            let Entry { item, ticks, fact, extra } = entry;
-            let fact = if extra == Extra::default() && span.is_none() {
-                output.facts.add(fact)
-            } else {
-                if span.is_some() && fact.conditions != 0 {
-                    output.spanned.push(item);
-                }
-                output.facts.add_with(fact, extra, span)
-            };
-            push(open, bucket, item, Line::new(ticks, seq, fact), &mut output.full);
-            if let Some(id @ 0..SHARED_ID) = ids.and_then(|ids| ids.get(row)).copied() {
-                let fingerprint = batch.row(row).map_or(0, |row| row.fingerprint());
-                output.ids.push((id, fingerprint, Filed { stream: item, ticks, seq }, number, row));
+            if span.is_some() && fact.conditions != 0 {
+                output.spanned.push(item);
             }
+            let fact = output.facts.add_with(seq, fact, extra, Own { span, reference });
+            push(open, bucket, item, Line::new(ticks, seq, fact), &mut output.full);
         }
     }
-
-    /// From when to when an entry lasts, and when it then counts; `None` if it ends before it begins, or is taken
-    /// one by one for another reason.
-    fn span(
-        &self,
-        batch: &Batch<'_>,
-        row: usize,
-        until: When,
-        entry: &mut Entry,
-        clock: &mut Clock,
-    ) -> Option<EntrySpan> {
-        let when = batch.when.get(row)?;
-        let stand = clock.when(until);
-        if stand == Stand::NEVER || stand.left_out {
-            return None;
-        }
-        let span = EntrySpan { begin: clock.moment(when, false), end: clock.moment(until, true) };
-        let ends_before = match until {
-            When::Date(date) => date < span.begin.date,
-            _ => span.end.at < span.begin.at,
-        };
-        if ends_before {
-            return None;
-        }
-        let (ticks, fine) = stand.at().max(span.begin.at).ticks();
-        entry.ticks = ticks;
-        entry.fact.fine = fine;
-        entry.fact.flags &= !DATED;
-        Some(span)
-    }
-}
-
-/// Whether a batch has no more than the columns that nearly all logs have.
-fn is_simple(batch: &Batch<'_>) -> bool {
-    fn is_absent<K: Copy + Default + PartialEq>(keys: &Keys<'_, K>) -> bool {
-        matches!(keys, Keys::One(key) if *key == K::default())
-    }
-    matches!(batch.until, Ends::Absent)
-        && matches!(batch.reading, Amounts::Absent)
-        && matches!(batch.id, Texts::Absent)
-        && is_absent(&batch.unit)
-        && is_absent(&batch.found)
-        && is_absent(&batch.reference)
-        && is_absent(&batch.expect)
 }
 
 fn push(open: &mut Segment, bucket: usize, stream: u32, line: Line, full: &mut Vec<(usize, Segment)>) {
@@ -450,57 +431,4 @@ fn push(open: &mut Segment, bucket: usize, stream: u32, line: Line, full: &mut V
         full.push((bucket, std::mem::replace(open, Segment::with_capacity(SEGMENT))));
     }
     open.push(stream, line);
-}
-
-/// A row of a block on its way into a line.
-struct Entry {
-    item: u32,
-    ticks: i64,
-    fact: Fact,
-    extra: Extra,
-}
-
-impl Block {
-    fn read(&mut self, batch: &Batch<'_>, rows: Range<usize>, clock: &mut Clock) {
-        batch.when.stand(rows.clone(), clock, &mut self.when);
-        batch.event.numbers(rows.clone(), |key| key.0, &mut self.event);
-        batch.item.numbers(rows.clone(), |key| key.0, &mut self.item);
-        batch.amount.micros(rows.clone(), &mut self.amount);
-        batch.conditions.numbers(rows, |key| key.0, &mut self.conditions);
-    }
-
-    /// The entry of a row but for its span; `None` if a column has nothing that can be used.
-    fn entry(&self, row: usize) -> Option<Entry> {
-        let when = self.when.get(row).filter(|when| **when != Stand::NEVER && !when.left_out)?;
-        let number = |column: &[u32]| column.get(row).copied().filter(|number| *number != MISSING);
-        let value = |column: &[i64]| match column.get(row) {
-            None => None,
-            Some(&UNSTATED) => Some(None),
-            Some(value) => (*value >= 0).then_some(Some(*value)),
-        };
-        let (amount, reading) = (value(&self.amount)?, value(&self.more.reading)?);
-        let fact = Fact {
-            fine: when.fine,
-            ..Fact::new(number(&self.event)?, number(&self.conditions)?, amount, reading, when.dated)
-        };
-        let extra = Extra {
-            found: number(&self.more.found)?,
-            unit: number(&self.more.unit)?,
-            reference: number(&self.more.reference)?,
-            expect: number(&self.more.expect)?,
-            span: 0,
-            amount: amount.filter(|_| reading.is_some()),
-        };
-        Some(Entry { item: number(&self.item)?, ticks: when.ticks, fact, extra })
-    }
-}
-
-impl More {
-    fn read(&mut self, batch: &Batch<'_>, rows: Range<usize>) {
-        batch.reading.micros(rows.clone(), &mut self.reading);
-        batch.unit.numbers(rows.clone(), |key| key.0, &mut self.unit);
-        batch.found.numbers(rows.clone(), |key| key.0, &mut self.found);
-        batch.reference.numbers(rows.clone(), |key| key.0, &mut self.reference);
-        batch.expect.numbers(rows, |key| key.0, &mut self.expect);
-    }
 }

@@ -32,9 +32,10 @@ impl TextPool {
         (number, true)
     }
 
-    /// Makes place for so many more texts.
-    pub fn reserve(&mut self, count: usize) {
+    /// Makes place for so many more texts, so long together.
+    pub fn reserve(&mut self, count: usize, long: usize) {
         let Self { bytes, ends, table } = self;
+        bytes.reserve(long);
         ends.reserve(count);
         table.reserve(count, |number| hash(get(bytes, ends, *number)));
     }

@@ -5,7 +5,7 @@ use super::keys::SourceKey;
 use super::row::{OwnedRow, Row};
 use super::text_pool::TextPool;
 use crate::time::{Instant, Zone};
-use kitlore_syntax::When;
+use kitlore_syntax::{Amount, When};
 
 /// Beside the lines of a ledger.
 #[derive(Debug, Clone, Default)]
@@ -14,7 +14,7 @@ pub(crate) struct Written {
     clocks: Vec<(u32, bool)>,
     /// By order of record, times that their instants do not give back.
     times: Vec<(u32, When, Option<When>)>,
-    /// By order of record, who did it and what was remarked, of entries with an id.
+    /// By order of record, who did it and what was remarked, of entries that are compared whole.
     remarks: Vec<(u32, [u32; 2])>,
     texts: TextPool,
     /// Entries that are not filed, by order of record; of one that was refused, that of the entry after it.
@@ -48,7 +48,7 @@ impl Written {
         if !is_alike || !is_plain(row.when, row.until, zone) {
             self.times.push((seq, row.when, row.until));
         }
-        if !row.id.is_empty() {
+        if !row.id.is_empty() || may_stand_twice(row.amount, row.until) {
             self.add_remarks(seq, row.by, row.note);
         }
     }
@@ -74,6 +74,8 @@ impl Written {
         if !self.remarks.is_sorted_by_key(|(seq, _)| *seq) {
             self.remarks.sort_by_key(|(seq, _)| *seq);
         }
+        // Rows of a batch that are taken one by one come once more.
+        self.remarks.dedup_by_key(|(seq, _)| *seq);
         if !self.unfiled.is_sorted_by_key(|unfiled| unfiled.seq) {
             self.unfiled.sort_by_key(|unfiled| unfiled.seq);
         }
@@ -113,8 +115,8 @@ impl Written {
         };
         if let Some(span) = span {
             let written = |moment: &Moment| match moment.dated {
-                true => When::Date(moment.date),
-                false => clock(moment.at),
+                true => When::Date(moment.date()),
+                false => clock(moment.at()),
             };
             return (written(&span.begin), Some(written(&span.end)));
         }
@@ -128,12 +130,17 @@ impl Written {
         run.and_then(|run| self.clocks.get(run)).is_some_and(|(_, local)| *local)
     }
 
-    /// Who did it and what was remarked, of an entry with an id.
+    /// Who did it and what was remarked, of an entry that is compared whole.
     pub fn remarks(&self, seq: u32) -> [&str; 2] {
         let found = self.remarks.binary_search_by_key(&seq, |(seq, _)| *seq).ok();
         let numbers = found.and_then(|at| self.remarks.get(at));
         numbers.map_or(["", ""], |(_, numbers)| numbers.map(|number| self.texts.get(number)))
     }
+}
+
+/// Whether an entry without an id says so much that the same once more is hardly meant: an amount above 1 or an end.
+pub(crate) fn may_stand_twice(amount: Option<Amount>, until: Option<When>) -> bool {
+    until.is_some() || amount.is_some_and(|amount| amount > Amount::ONE)
 }
 
 /// Whether a clock time is the house's or has an offset; `None` for a date.

@@ -15,22 +15,23 @@ pub(super) fn report(ledger: &Ledger, problems: &mut Vec<Problem>) {
     let has_ids = corrections.ids().next().is_some();
     for (void, fate) in corrections.voids().iter().zip(corrections.all_fates()) {
         let of = &*void.of;
-        let mut report = |code: Code, message: String, meant: Option<Cow<'_, str>>| {
-            problems.push(Problem::new(code, message).meant(meant).at(ledger.place(void.seq)));
+        let mut report = |code: Code, sentence: &'static str, meant: Option<Cow<'_, str>>| {
+            let problem = Problem::new(code, sentence).with("id", of).meant(meant);
+            problems.push(problem.at(ledger.place(void.seq)));
         };
         if fate == Fate::Open {
-            let message =
-                format!("`void` of `{of}` stands in a loop of corrections; none of them takes anything out");
-            report(Code::VoidLoop, message, None);
+            let sentence =
+                "`void` of `{id}` stands in a loop of corrections; none of them takes anything out";
+            report(Code::VoidLoop, sentence, None);
         } else if of.is_empty() {
-            let message = "`void` does not say what it takes out; give the entry's id as `ref`".to_owned();
-            report(Code::VoidUnknown, message, None);
+            let sentence = "`void` does not say what it takes out; give the entry's id as `ref`";
+            report(Code::VoidUnknown, sentence, None);
         } else if !corrections.has_id(of) {
-            let message = match has_ids {
-                false => format!("`void` of `{of}`, and no entry has an id: the log needs a column `id`"),
-                true => format!("`void` of `{of}`, and no entry has that id"),
+            let sentence = match has_ids {
+                false => "`void` of `{id}`, and no entry has an id: the log needs a column `id`",
+                true => "`void` of `{id}`, and no entry has that id",
             };
-            report(Code::VoidUnknown, message, ids.closest(of));
+            report(Code::VoidUnknown, sentence, ids.closest(of));
         }
     }
 }

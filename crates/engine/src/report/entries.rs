@@ -21,9 +21,8 @@ pub(super) fn doubts(ledger: &Ledger) -> Doubts {
     let taken = ledger.written.unfiled.iter().filter(|unfiled| unfiled.why == Why::Taken);
     let mut of_entries: Vec<(u32, Problem)> = taken
         .map(|unfiled| {
-            let id = unfiled.row.row().id;
-            let message = format!("another entry has the id `{id}`; the first one stands");
-            (unfiled.seq, Problem::new(Code::DuplicateId, message))
+            let sentence = "another entry has the id `{id}`; the first one stands";
+            (unfiled.seq, Problem::new(Code::DuplicateId, sentence).with("id", unfiled.row.row().id))
         })
         .collect();
     let facts = ledger.store.facts.list();
@@ -71,8 +70,8 @@ fn of_entry(ledger: &Ledger, fact: &Fact, mut found: impl FnMut(Problem)) {
     let info = rules.info(fact.event);
     let extra = ledger.extra(fact).copied().unwrap_or_default();
     let Extra { unit, expect, amount, .. } = extra;
-    let mut doubt = |code: Code, what: &str| {
-        found(Problem::new(code, format!("`{}` {what}", ledger.events.singular(fact.event))));
+    let mut doubt = |code: Code, sentence: &'static str| {
+        found(Problem::new(code, sentence).with("event", ledger.events.singular(fact.event)));
     };
     let is_reading = fact.has(READING);
     let wrong = ledger.expects.get(expect).wrong.as_deref();
@@ -81,18 +80,19 @@ fn of_entry(ledger: &Ledger, fact: &Fact, mut found: impl FnMut(Problem)) {
     let no_reading = info.gauge && !info.occurs && !is_reading;
     let other_unit = info.meter.is_some() && ledger.is_other_unit(fact.event, unit);
     if over_amount {
-        doubt(Code::ReadingOverAmount, "has an amount and a reading; the reading stands");
+        doubt(Code::ReadingOverAmount, "`{event}` has an amount and a reading; the reading stands");
     }
     if no_reading {
-        doubt(Code::MissingReading, "has no reading, and the rules only look at its reading");
+        doubt(Code::MissingReading, "`{event}` has no reading, and the rules only look at its reading");
     }
     if other_unit {
-        let what = "is counted in its own name, not in the unit given; this entry is not counted";
-        doubt(Code::UnitDiffers, what);
+        let sentence =
+            "`{event}` is counted in its own name, not in the unit given; this entry is not counted";
+        doubt(Code::UnitDiffers, sentence);
     }
     if let Some(wrong) = wrong {
-        let message = format!("`expect` {wrong}; until then nothing is expected");
-        found(Problem::new(Code::BadExpect, message));
+        let sentence = "`expect` {wrong}; until then nothing is expected";
+        found(Problem::new(Code::BadExpect, sentence).with("wrong", wrong));
     }
 }
 
@@ -115,8 +115,7 @@ impl<'l> UnknownEvents<'l> {
         let closest = || self.candidates.closest(text).map(Cow::into_owned);
         let meant = self.meant.entry(event).or_insert_with(|| if is_looked_for { closest() } else { None });
         let meant = meant.clone();
-        let message =
-            format!("no rule knows the event `{text}`; if it is right, declare it with an `events` line");
-        Problem::new(Code::UnknownEvent, message).meant(meant)
+        let sentence = "no rule knows the event `{event}`; if it is right, declare it with an `events` line";
+        Problem::new(Code::UnknownEvent, sentence).with("event", text).meant(meant)
     }
 }

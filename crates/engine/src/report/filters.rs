@@ -65,9 +65,9 @@ pub(super) fn report(ledger: &Ledger, problems: &mut Vec<Problem>) {
     let known = Candidates::new(headings.values().copied().take(SUGGESTIONS).chain(OWN));
     for column in unused(&tests, &headings).into_iter().take(NAMES) {
         if let Some(meant) = known.closest(column) {
-            let message =
-                format!("the column `{column}` that a filter asks for never occurs in the inventory");
-            problems.push(Problem::new(Code::NeverSeen, message).meant(Some(meant)));
+            let sentence = "the column `{column}` that a filter asks for never occurs in the inventory";
+            let problem = Problem::new(Code::NeverSeen, sentence).with("column", column);
+            problems.push(problem.meant(Some(meant)));
         }
     }
     let mut columns: BTreeMap<&str, Values<'_>> = BTreeMap::new();
@@ -80,11 +80,10 @@ pub(super) fn report(ledger: &Ledger, problems: &mut Vec<Problem>) {
             continue;
         }
         if let Some(meant) = values.close.closest(value) {
-            let message = format!(
-                "the value `{value}` of `{}` that a filter asks for never occurs in the inventory",
-                column.text
-            );
-            problems.push(Problem::new(Code::NeverSeen, message).meant(Some(meant)));
+            let sentence =
+                "the value `{value}` of `{column}` that a filter asks for never occurs in the inventory";
+            let problem = Problem::new(Code::NeverSeen, sentence).with("value", value.as_str());
+            problems.push(problem.with("column", column.text.as_str()).meant(Some(meant)));
         }
     }
 }

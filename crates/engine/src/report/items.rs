@@ -2,16 +2,15 @@
 
 use super::limits::SUGGESTIONS;
 use crate::codes::Code;
-use crate::log::{Ledger, Stream, VOIDED};
-use crate::names::Map;
+use crate::log::{Groups, Ledger, VOIDED};
 use crate::problem::Problem;
-use kitlore_syntax::{Candidates, key};
+use kitlore_syntax::Candidates;
 use std::cell::LazyCell;
 
 /// Entries for a name that is no id, kit, model or kind of the inventory.
 pub(super) fn unknown_items(ledger: &Ledger, problems: &mut Vec<Problem>) {
     let strangers =
-        ledger.store.streams.iter().zip(0_u32..).filter(|(stream, _)| !names_items(ledger, stream));
+        ledger.store.streams.iter().zip(0_u32..).filter(|(stream, _)| !ledger.names_items(&stream.name));
     let strangers = strangers.filter(|(_, number)| !ledger.store.lines(*number).is_empty());
     let known = LazyCell::new(|| {
         let names = ledger.items.iter().map(|record| &*record.id);
@@ -21,37 +20,34 @@ pub(super) fn unknown_items(ledger: &Ledger, problems: &mut Vec<Problem>) {
     for (number, (stream, lines)) in strangers.enumerate() {
         let meant = if number < SUGGESTIONS { known.closest_id(&stream.name) } else { None };
         for line in ledger.store.lines(lines).iter().filter(|line| !line.is(VOIDED)) {
-            let message = format!("the inventory has no item, kit, model or kind `{}`", stream.name);
-            problems.push(Problem::new(Code::UnknownItem, message).meant(meant).at(ledger.place(line.seq)));
+            let sentence = "the inventory has no item, kit, model or kind `{item}`";
+            let problem = Problem::new(Code::UnknownItem, sentence).with("item", &*stream.name);
+            problems.push(problem.meant(meant).at(ledger.place(line.seq)));
         }
     }
 }
 
-/// Whether a stream's name means some item of the inventory, or every item.
-fn names_items(ledger: &Ledger, stream: &Stream) -> bool {
-    let name = &*stream.name;
-    if name.is_empty() || stream.item.is_some() || ledger.kits.contains(name) || ledger.models.contains(name)
-    {
-        return true;
-    }
-    let wanted = key(name);
-    ledger.kinds.iter().any(|kind| kind.keys.contains(&wanted))
-}
-
 /// Completions for a kit, model or kind that count for none of its items.
-pub(super) fn unknown_tasks(ledger: &Ledger, applies: &Map<u32, Vec<bool>>, problems: &mut Vec<Problem>) {
+pub(super) fn unknown_tasks(ledger: &Ledger, groups: &Groups, problems: &mut Vec<Problem>) {
     let program = ledger.program.inner();
-    for (number, tasks) in applies {
-        let Some(stream) = ledger.store.stream(*number) else {
+    for number in groups.streams() {
+        let Some(stream) = ledger.store.stream(number).filter(|stream| !stream.name.is_empty()) else {
             continue;
         };
-        for line in ledger.store.lines(*number).iter().filter(|line| !line.is(VOIDED)) {
+        for line in ledger.store.lines(number).iter().filter(|line| !line.is(VOIDED)) {
             let event = ledger.fact(line).event;
-            let counts = tasks.get(event as usize).copied().unwrap_or(false);
-            if program.info(event).task.is_some() && !counts {
+            if program.info(event).task.is_some() && groups.refuse(ledger, number, line) {
                 let problem = Problem::unknown_task(ledger.events.text(event), &stream.name);
                 problems.push(problem.at(ledger.place(line.seq)));
             }
         }
+    }
+}
+
+/// Dates of kits that are none.
+pub(super) fn bad_kits(ledger: &Ledger, problems: &mut Vec<Problem>) {
+    for record in &ledger.items {
+        let at_item = |problem: &Problem| problem.clone().at(record.item.place.clone());
+        problems.extend(record.bad_kits.iter().map(at_item));
     }
 }

@@ -4,26 +4,39 @@ mod corrections;
 mod entries;
 mod filters;
 mod items;
+mod kinds;
+mod later;
 mod limits;
 mod names;
+mod once;
+mod twice;
+mod values;
+mod whom;
 
+pub(crate) use later::not_yet_done;
 pub(crate) use names::unused_names;
 
-use crate::log::Ledger;
-use crate::names::Map;
+use crate::log::{Groups, Ledger};
 use crate::problem::Problem;
 
-/// The problems of entries, of corrections, of names. `applies` says for every kit, model or kind that
-/// entries name which task events count for some member.
-pub(crate) fn of_log(ledger: &Ledger, applies: &Map<u32, Vec<bool>>) -> Vec<Problem> {
+/// The problems of entries, of corrections, of names; `groups` says whom entries for several items are for.
+pub(crate) fn of_log(ledger: &Ledger, groups: &Groups) -> Vec<Problem> {
     let mut problems: Vec<Problem> = ledger.reports.iter().map(|(_, problem)| problem.clone()).collect();
     let doubts = entries::doubts(ledger);
     problems.extend(doubts.of_entries);
     corrections::report(ledger, &mut problems);
     problems.extend(doubts.unknown_events);
     items::unknown_items(ledger, &mut problems);
-    items::unknown_tasks(ledger, applies, &mut problems);
+    items::unknown_tasks(ledger, groups, &mut problems);
+    items::bad_kits(ledger, &mut problems);
+    whom::no_item(ledger, &mut problems);
+    whom::no_member(ledger, groups, &mut problems);
+    whom::before_received(ledger, &mut problems);
+    values::report(ledger, &mut problems);
+    twice::same_twice(ledger, &mut problems);
+    kinds::no_such_kind(ledger, &mut problems);
     names::slips(ledger, &mut problems);
+    names::unknown_kinds(ledger, &mut problems);
     filters::report(ledger, &mut problems);
     problems
 }

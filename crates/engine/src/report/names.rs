@@ -3,9 +3,9 @@
 use super::filters::unused_columns;
 use super::limits::{NAMES, SUGGESTIONS};
 use crate::codes::Code;
-use crate::log::{Ledger, VOIDED};
-use crate::names::{Candidates, Map};
-use crate::problem::{Place, Problem};
+use crate::log::Ledger;
+use crate::names::Candidates;
+use crate::problem::{Argument, Problem};
 use crate::rules::EventInfo;
 use kitlore_syntax::key;
 use std::borrow::Cow;
@@ -31,8 +31,6 @@ pub(crate) fn unused_names(ledger: &Ledger) -> Vec<(&'static str, &str)> {
 struct Sort<'a> {
     /// What people call the sort.
     word: &'static str,
-    /// The code for a name of the data that no rule knows and that looks like a slip.
-    unknown: Option<Code>,
     in_rules: Vec<&'a str>,
     /// The keys of those.
     known: BTreeSet<String>,
@@ -70,65 +68,40 @@ pub(super) fn slips(ledger: &Ledger, problems: &mut Vec<Problem>) {
             let is_of =
                 |(other, names): &(&Sort<'_>, &Vec<&str>)| other.word != word && names.contains(&&*meant);
             let other = sorts.iter().zip(&strangers).find(is_of).map(|(other, _)| other.word);
-            let role = match other.filter(|_| !sort.in_data.values().any(|known| **known == *meant)) {
-                Some("event") => " as an event".to_owned(),
-                Some(other) => format!(" as a {other}"),
-                None => String::new(),
+            let other = other.filter(|_| !sort.in_data.values().any(|known| **known == *meant));
+            let never = "the {sort} `{name}` of the rules never occurs in the data";
+            let sentence: Cow<'static, str> = match other {
+                Some("event") => format!("{never}, and `{{other}}` does as an event").into(),
+                Some(_) => format!("{never}, and `{{other}}` does as a {{role}}").into(),
+                // What was probably meant stands behind it.
+                None if *meant != **name => never.into(),
+                None => format!("{never}, and `{{other}}` does").into(),
             };
-            // What was probably meant stands behind it.
-            let and = match role.is_empty() && *meant != **name {
-                true => String::new(),
-                false => format!(", and `{meant}` does{role}"),
-            };
-            let message = format!("the {word} `{name}` of the rules never occurs in the data{and}");
-            problems.push(
-                Problem::new(Code::NeverSeen, message).meant(Some(meant).filter(|meant| **meant != **name)),
-            );
-        }
-    }
-    for sort in &sorts {
-        let Some(code) = sort.unknown else { continue };
-        let known = Candidates::new(sort.in_rules.iter().copied());
-        let strange = sort.in_data.iter().filter(|(used, _)| !sort.known.contains(*used));
-        let meant: BTreeMap<&str, Cow<'_, str>> = strange
-            .take(SUGGESTIONS)
-            .filter_map(|(used, name)| Some((used.as_str(), known.closest(name)?)))
-            .collect();
-        let is_strange = |name: &str| meant.get(key(name).as_str()).map(|meant| &**meant);
-        let spots = if meant.is_empty() { Vec::new() } else { occurrences(ledger, sort.word, &is_strange) };
-        for (name, meant, place) in spots {
-            let message = format!("no rule knows the {} `{name}`", sort.word);
-            problems.push(Problem::new(code, message).meant(Some(meant)).at(place));
+            let words = |word: &'static str| Argument::Words(word.into());
+            let problem =
+                Problem::new(Code::NeverSeen, sentence).with("sort", words(word)).with("name", *name);
+            let problem = problem.with("other", &*meant).with("role", words(other.unwrap_or_default()));
+            problems.push(problem.meant(Some(meant).filter(|meant| **meant != **name)));
         }
     }
 }
 
-/// Where the data has a condition, finding or kind that was probably meant otherwise: the name, what was meant, the
-/// place. What is taken out does not count.
-fn occurrences<'b, 'm>(
-    ledger: &'b Ledger,
-    sort: &str,
-    meant: &dyn Fn(&str) -> Option<&'m str>,
-) -> Vec<(&'b str, &'m str, Option<Place>)> {
-    if sort == "kind" {
-        let of =
-            |item: &'b crate::log::Item| Some((item.kind.as_str(), meant(&item.kind)?, item.place.clone()));
-        return ledger.items.iter().filter_map(|record| of(&record.item)).collect();
+/// Kinds of the inventory that no rule knows and that are close to one they know.
+pub(super) fn unknown_kinds(ledger: &Ledger, problems: &mut Vec<Problem>) {
+    let Some(kinds) = sorts(ledger).into_iter().find(|sort| sort.word == "kind") else { return };
+    let known = Candidates::new(kinds.in_rules.iter().copied());
+    let strange = kinds.in_data.iter().filter(|(used, _)| !kinds.known.contains(*used));
+    let meant: BTreeMap<&str, Cow<'_, str>> = strange
+        .take(SUGGESTIONS)
+        .filter_map(|(used, name)| Some((used.as_str(), known.closest(name)?)))
+        .collect();
+    for item in ledger.items.iter().map(|record| &record.item).filter(|_| !meant.is_empty()) {
+        if let Some(meant) = meant.get(key(&item.kind).as_str()) {
+            let problem = Problem::new(Code::UnknownKind, "no rule knows the kind `{kind}`");
+            let problem = problem.with("kind", item.kind.as_str()).meant(Some(&**meant));
+            problems.push(problem.at(item.place.clone()));
+        }
     }
-    let mut found = Vec::new();
-    // A key is made once for a name and not for each entry.
-    let mut met: Map<u32, Option<&'m str>> = Map::default();
-    for line in ledger.store.all_lines().filter(|line| !line.is(VOIDED)) {
-        let fact = ledger.fact(line);
-        let (names, ids) = match sort {
-            "condition" => (&ledger.conditions, ledger.condition_sets.list(fact.conditions)),
-            _ => (&ledger.findings, ledger.found(ledger.extra(fact))),
-        };
-        let mut known = |id: u32| *met.entry(id).or_insert_with(|| meant(names.text(id)));
-        let strange = ids.iter().filter_map(|id| Some((names.text(*id), known(*id)?)));
-        found.extend(strange.map(|(name, meant)| (name, meant, ledger.place(line.seq))));
-    }
-    found
 }
 
 fn sorts(ledger: &Ledger) -> Vec<Sort<'_>> {
@@ -158,19 +131,14 @@ fn sorts(ledger: &Ledger) -> Vec<Sort<'_>> {
     let mut kinds_in_rules: Vec<&str> = kinds_in_rules.map(|kind| kind.text.as_str()).collect();
     kinds_in_rules.sort_unstable();
     kinds_in_rules.dedup();
-    let sort = |word, unknown, in_rules: Vec<_>, in_data| {
+    let sort = |word, in_rules: Vec<_>, in_data| {
         let known = in_rules.iter().map(|name: &&str| key(name)).collect();
-        Sort { word, unknown, in_rules, known, in_data }
+        Sort { word, in_rules, known, in_data }
     };
     vec![
-        sort("event", None, events_in_rules.map(|(_, text)| text).collect(), keyed(events)),
-        sort(
-            "condition",
-            Some(Code::UnknownCondition),
-            program.conditions.texts().collect(),
-            keyed(conditions),
-        ),
-        sort("finding", Some(Code::UnknownFinding), program.findings.texts().collect(), keyed(findings)),
-        sort("kind", Some(Code::UnknownKind), kinds_in_rules, keyed(kinds)),
+        sort("event", events_in_rules.map(|(_, text)| text).collect(), keyed(events)),
+        sort("condition", program.conditions.texts().collect(), keyed(conditions)),
+        sort("finding", program.findings.texts().collect(), keyed(findings)),
+        sort("kind", kinds_in_rules, keyed(kinds)),
     ]
 }

@@ -88,6 +88,14 @@ pub(crate) struct CompiledRule {
     pub asks: Vec<u32>,
 }
 
+impl CompiledRule {
+    /// Whether an atom, by its number, can ground an item. A finding, a reading or disuse then counts from the first
+    /// time in the cycle it was reached: another look does not lift it.
+    pub fn grounds(&self, atom: usize) -> bool {
+        self.do_not_use || atom >= self.trigger_atoms
+    }
+}
+
 /// The shape of a trigger over its atoms.
 #[derive(Debug, Clone)]
 pub(crate) enum Node {

@@ -72,6 +72,21 @@ impl Program {
         self.0.conditions.find(&kitlore_syntax::key(name)).is_some()
     }
 
+    /// The conditions that some rule asks about or a list declares, as first spelled.
+    pub fn conditions(&self) -> impl Iterator<Item = &str> {
+        self.0.conditions.texts()
+    }
+
+    /// Whether the rules know a finding's name: some rule acts on it, or it is declared.
+    pub fn knows_finding(&self, name: &str) -> bool {
+        self.0.findings.find(&kitlore_syntax::key(name)).is_some()
+    }
+
+    /// The findings that some rule acts on or a list declares, as first spelled.
+    pub fn findings(&self) -> impl Iterator<Item = &str> {
+        self.0.findings.texts()
+    }
+
     /// The keys of a kind and of all broader ones, its own first.
     ///
     /// ```

@@ -15,6 +15,9 @@ pub enum SaveError {
     /// One item, entry or name is longer than a block.
     #[error("the book cannot be written: {0} takes more than 64 MiB; shorten it in the table")]
     TooLong(&'static str),
+    /// The book answers for some items alone.
+    #[error("the book keeps only what concerns some items; save one that keeps all entries")]
+    InPart,
 }
 
 /// Why a book could not be loaded.
@@ -52,6 +55,7 @@ impl SaveError {
         match self {
             Self::Write(_) => "cannot-write",
             Self::TooLong(_) => "too-long",
+            Self::InPart => "in-part",
         }
     }
 }

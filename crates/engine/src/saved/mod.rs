@@ -22,6 +22,9 @@ use std::io::{Read, Write};
 
 /// Writes a ledger, see [`crate::Book::save`].
 pub(crate) fn save(ledger: &Ledger, to: impl Write) -> Result<(), SaveError> {
+    if ledger.only.is_some() {
+        return Err(SaveError::InPart);
+    }
     v1::save(ledger, blocks::Writer::new(to, VERSION)?)
 }
 

@@ -132,12 +132,11 @@ impl<'a> Entries<'a> {
     fn row(&self, (stream, line): &(u32, Line)) -> Row<'a> {
         let ledger = self.ledger;
         let fact: &Fact = ledger.fact(line);
-        let extra = ledger.extra(fact);
-        let (when, until) = ledger.written.time(line, fact, ledger.span(extra), ledger.zone());
+        let (when, until) = ledger.written.time(line, fact, ledger.span(line, fact), ledger.zone());
         let is_reading = fact.has(READING);
         let value = Amount::from_micros(fact.amount);
-        let beside = extra.and_then(|extra| extra.amount).map(Amount::from_micros);
-        let extra = extra.copied().unwrap_or_default();
+        let extra = ledger.extra(fact).copied().unwrap_or_default();
+        let beside = extra.amount.map(Amount::from_micros);
         let [by, note] = ledger.written.remarks(line.seq);
         Row {
             until,
@@ -146,7 +145,7 @@ impl<'a> Entries<'a> {
             unit: extra.unit,
             conditions: fact.conditions,
             found: extra.found,
-            reference: extra.reference,
+            reference: ledger.store.facts.reference_of(line, fact),
             expect: extra.expect,
             id: self.ids.get(&line.seq).copied().unwrap_or(""),
             by,
@@ -193,7 +192,7 @@ mod tests {
             let all: Result<(), ()> = each_by(&ledger, window, |step| {
                 met.push(match step {
                     Step::Entry(entry) => format!("entry {}", entry.row.note),
-                    Step::Report(problem) => problem.message.to_string(),
+                    Step::Report(problem) => problem.message(),
                 });
                 Ok(())
             });

@@ -5,7 +5,7 @@ use super::error::MetadataError;
 use super::tiff::TiffFields;
 use chrono::format::{Item, Numeric, Pad, Parsed};
 use chrono::{FixedOffset, NaiveDateTime, NaiveTime, Timelike};
-use kitlore_engine::Problem;
+use kitlore_engine::{Argument, Problem};
 use kitlore_syntax::Amount;
 use std::borrow::Cow;
 use std::fs::File;
@@ -155,7 +155,8 @@ impl Measured {
 }
 
 fn problem(path: &Path, error: &MetadataError) -> Problem {
-    Problem::new(error.code(), format!("`{}` {error}", path.display()))
+    let problem = Problem::new(error.code(), "`{file}` {error}").with("file", path.display().to_string());
+    problem.with("error", Argument::Words(error.to_string().into()))
 }
 
 fn is_no_serial(serial: &str) -> bool {

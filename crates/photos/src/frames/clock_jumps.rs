@@ -35,15 +35,11 @@ pub(crate) fn jumps(
                 end(one, &mut series);
             } else if next.number == one.number + 1 && back > TimeDelta::seconds(1) {
                 let folder = folders.get(next.folder as usize);
-                series.add(Problem::new(
-                    PictureCode::ClockJumpsBack,
-                    format!(
-                        "the clock of `{body}` goes back by {} from `{}` to `{}`; if it was wrong, correct it with a shift; if it was set to another zone or to winter time, all is well",
-                        spoken(back),
-                        one.name.to_string_lossy(),
-                        folder.map(|folder| folder.join(&*next.name)).unwrap_or_default().display()
-                    ),
-                ));
+                let to = folder.map(|folder| folder.join(&*next.name)).unwrap_or_default();
+                let sentence = "the clock of `{item}` goes back by {by} from `{from}` to `{to}`; if it was wrong, correct it with a shift; if it was set to another zone or to winter time, all is well";
+                let problem = Problem::new(PictureCode::ClockJumpsBack, sentence).with("item", body);
+                let problem = problem.with("by", spoken(back)).with("from", &*one.name.to_string_lossy());
+                series.add(problem.with("to", to.display().to_string()));
             }
         }
         last = Some(next);

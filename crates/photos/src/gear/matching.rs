@@ -102,13 +102,11 @@ impl Index {
                 ([], [only]) => {
                     let model = item(only).and_then(|item| item.model.as_deref()).unwrap_or_default();
                     if !model.is_empty() {
-                        let message = format!(
-                            "taken for {}, which has the serial number `{}`; but the pictures give the model `{}`, the inventory `{model}`",
-                            id(only),
-                            gear.serial,
-                            gear.model
-                        );
-                        doubts.push(Problem::new(PictureCode::ModelDiffers, message));
+                        let sentence = "taken for `{item}`, which has the serial number `{serial}`; but the pictures give the model `{found}`, the inventory `{model}`";
+                        let problem = Problem::new(PictureCode::ModelDiffers, sentence);
+                        let id = item(only).map_or("", |item| &item.id);
+                        let problem = problem.with("item", id).with("serial", gear.serial.as_str());
+                        doubts.push(problem.with("found", gear.model.as_str()).with("model", model));
                     }
                     Match::Is(*only)
                 }

@@ -4,7 +4,7 @@ use super::matching::Match;
 use crate::codes::PictureCode;
 use crate::exif::Gear;
 use chrono::NaiveDate;
-use kitlore_engine::{Item, Problem};
+use kitlore_engine::{Argument, Item, Problem};
 use std::collections::BTreeMap;
 
 /// A body or lens without an item of the inventory.
@@ -27,26 +27,34 @@ pub struct Unmatched {
 impl Unmatched {
     /// What it is, in which pictures it occurs, and why it has no item.
     pub fn describe(&self) -> String {
-        let name = [&self.gear.make, &self.gear.model, &self.gear.serial];
-        let name: Vec<&str> = name.into_iter().map(String::as_str).filter(|part| !part.is_empty()).collect();
-        let what = if self.is_lens { "lens" } else { "body" };
-        let (count, plural) = (self.pictures, if self.pictures == 1 { "" } else { "s" });
-        let dates = match self.dates {
-            (first, last) if first == last => format!("of {first}"),
-            (first, last) => format!("of {first} to {last}"),
-        };
-        format!("the {what} `{}` in {count} picture{plural} {dates}: {}", name.join(" "), self.why)
+        self.without_remedy().message()
     }
 
     /// The same as a problem.
     pub fn problem(&self) -> Problem {
-        let remedy = match &self.line {
+        let problem = self.without_remedy();
+        match &self.line {
+            None => problem,
             Some(line) => {
-                format!("; to add it, append to an inventory with the columns `id,kind,model,serial`: {line}")
+                let remedy =
+                    "to add it, append to an inventory with the columns `id,kind,model,serial`: {line}";
+                problem.then(remedy).with("line", line.as_str())
             }
-            None => String::new(),
-        };
-        Problem::new(PictureCode::UnknownGear, format!("{}{remedy}", self.describe()))
+        }
+    }
+
+    fn without_remedy(&self) -> Problem {
+        let name = [&self.gear.make, &self.gear.model, &self.gear.serial];
+        let name: Vec<&str> = name.into_iter().map(String::as_str).filter(|part| !part.is_empty()).collect();
+        let words = |words: &'static str| Argument::Words(words.into());
+        let (first, last) = self.dates;
+        let dates = if first == last { first.to_string() } else { format!("{first} to {last}") };
+        let sentence = "the {part} `{gear}` in {count} {pictures} of {dates}: {why}";
+        let problem = Problem::new(PictureCode::UnknownGear, sentence).with("gear", name.join(" "));
+        let problem = problem.with("part", words(if self.is_lens { "lens" } else { "body" }));
+        let problem =
+            problem.with("count", self.pictures).with("dates", dates).with("why", self.why.as_str());
+        problem.with("pictures", words(if self.pictures == 1 { "picture" } else { "pictures" }))
     }
 }
 

@@ -111,7 +111,7 @@ pub enum TripError {
         meant: Option<String>,
     },
     /// An entry made of the description cannot be used.
-    #[error("{}", .0.message)]
+    #[error("{}", .0.message())]
     Refused(Problem),
 }
 

@@ -75,20 +75,20 @@ pub(crate) fn find(book: &Book, at: Instant, ask: &TripAsk) -> Result<FoundTrip,
     Ok(FoundTrip { name, plans, begin, end, from, to, items: items.into_iter().collect(), book })
 }
 
-/// The items of each of some plans. Names are looked up once, so that it takes no longer where every item has a
-/// plan of its own.
+/// The items of each of some plans. Names are looked up once for the same dates, so that it takes no longer where
+/// every item has a plan of its own.
 fn members<'b>(book: &'b Book, plans: &[Planned]) -> Vec<Rc<[&'b Item]>> {
     let ids: HashMap<&str, &Item> = book.items().map(|item| (item.id.as_str(), item)).collect();
-    let mut known: HashMap<&str, Rc<[&Item]>> = HashMap::new();
-    let of_name = |name: &str| -> Rc<[&'b Item]> {
-        match ids.get(name.trim()) {
+    let mut known: HashMap<(&str, NaiveDate, NaiveDate), Rc<[&Item]>> = HashMap::new();
+    let items_of = |plan: &Planned| -> Rc<[&'b Item]> {
+        match ids.get(plan.item.trim()) {
             Some(item) => Rc::from([*item]),
-            None => book.members(name).into(),
+            None => book.members_on(plan).into(),
         }
     };
     plans
         .iter()
-        .map(|plan| known.entry(&plan.item).or_insert_with_key(|name| of_name(name)).clone())
+        .map(|plan| known.entry((&plan.item, plan.from, plan.to)).or_insert_with(|| items_of(plan)).clone())
         .collect()
 }
 

@@ -1,5 +1,6 @@
 //! What a trip needs before it, on the way, on return and in the bag.
 
+mod again;
 mod answer;
 mod ask;
 mod cause;

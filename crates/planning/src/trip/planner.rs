@@ -1,8 +1,9 @@
 //! What a trip needs: asked of a copy of the book, in which it is planned and then comes to pass.
 
+use super::again::Again;
 use super::answer::{
     BeforeTask, ChanceBy, DailyUse, FollowUp, LeftAtHome, Note, Packed, ReturnTask, Trip, TripEntry,
-    TripItem, UnknownName, WayTask,
+    TripItem, TripTask, UnknownName, WayTask,
 };
 use super::ask::{TripAsk, TripError};
 use super::cause::Cause;
@@ -15,7 +16,7 @@ use super::{cautions, near, stock};
 use chrono::NaiveDate;
 use kitlore_engine::{Amount, Book, Instant, Planned, Program, Row, Standing};
 use kitlore_syntax::key;
-use std::collections::HashSet;
+use std::collections::{HashMap, HashSet};
 
 /// What a trip needs: before it, on it, after it, in the bag.
 ///
@@ -113,8 +114,11 @@ impl<'a> Planner<'a> {
         let at_home: HashSet<String> = leave_at_home.iter().map(|left| left.item.clone()).collect();
         let going = |item: &str| !at_home.contains(item);
 
+        let before = freeing(before, &leave_at_home);
+
         let outlook = self.outlook(&done, self.leave);
-        let on_return = self.on_return(&outlook, &going);
+        let again = Again::new(&done, &self.found, &self.days, &going);
+        let on_return = self.on_return(&outlook, &again, &going);
         let on_the_way = self.on_the_way(&rows, &outlook, &going);
         let days = TripDays { from: self.found.from, to: self.found.to, end: self.found.end };
         let follow_ups = follow_ups(&rows, &going, &on_the_way, days);
@@ -189,14 +193,20 @@ impl<'a> Planner<'a> {
         }
     }
 
-    /// Of what the trip brings due, what falls on its last day or later.
-    fn on_return(&self, outlook: &Outlook, going: &dyn Fn(&str) -> bool) -> Vec<ReturnTask> {
+    /// Of what the trip brings due, what falls on its last day or later; and what is due again after it was done on the
+    /// way.
+    fn on_return(&self, outlook: &Outlook, again: &Again, going: &dyn Fn(&str) -> bool) -> Vec<ReturnTask> {
         let mut tasks = Vec::new();
         for row in outlook.at_end.rows().filter(|row| going(row.item)) {
             let key = TaskKey::of(&row);
             if let Some(due) = outlook.return_date(&key, &self.found, &self.found.book) {
                 tasks.push(ReturnTask { task: task(&row), due, why: Cause::of(&row) });
             }
+        }
+        let known: HashSet<TaskKey> = tasks.iter().map(|known| TaskKey::of_task(&known.task)).collect();
+        for row in again.rows().filter(|row| !known.contains(&TaskKey::of(row))) {
+            let due = row.due_at.map_or(self.found.to, |due| self.date(due));
+            tasks.push(ReturnTask { task: task(&row), due, why: Cause::of(&row) });
         }
         tasks.sort_by_cached_key(|task| (task.due, task.task.item.clone(), key(&task.task.task)));
         tasks
@@ -303,6 +313,15 @@ impl<'a> Planner<'a> {
         }
         notes
     }
+}
+
+/// What is to be done before, of an item that stays at home only what would free it.
+fn freeing(mut before: Vec<BeforeTask>, left: &[LeftAtHome]) -> Vec<BeforeTask> {
+    let held: HashMap<&str, &LeftAtHome> = left.iter().map(|left| (left.item.as_str(), left)).collect();
+    let frees =
+        |task: &TripTask, left: &LeftAtHome| left.tasks.iter().any(|held| held.task.task == task.task);
+    before.retain(|before| held.get(before.task.item.as_str()).is_none_or(|left| frees(&before.task, left)));
+    before
 }
 
 /// What the plans expect a day, each event once: the most that any of them expects.

@@ -15,7 +15,7 @@ struct JsonForecasts<'a>(&'a Forecasts);
 impl Serialize for JsonForecasts<'_> {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         let all = self.0;
-        let mut fields = serializer.serialize_struct("Forecasts", 8)?;
+        let mut fields = serializer.serialize_struct("Forecasts", 9)?;
         fields.serialize_field("house", &all.program().house().name)?;
         fields.serialize_field("at", &shown(all, all.at()))?;
         fields.serialize_field("from", &all.from())?;
@@ -23,6 +23,7 @@ impl Serialize for JsonForecasts<'_> {
         fields.serialize_field("days", &all.days())?;
         fields.serialize_field("seed", &all.seed())?;
         fields.serialize_field("rows", &JsonRows(all))?;
+        fields.serialize_field("awaited", &all.standings().awaited().collect::<Vec<_>>())?;
         fields.serialize_field("problems", all.standings().problems())?;
         fields.end()
     }

@@ -4,7 +4,7 @@ use super::frame::{HtmlPage, PageSection};
 use super::row::{line, problems};
 use super::timeline::{Bar, DaysShown, draw};
 use super::work_table::{WorkLine, table};
-use crate::words::{Days, basis, counted, plain, reasons, too_little};
+use crate::words::{Days, awaited, basis, counted, plain, reasons, too_little};
 use crate::work::{WorkDetails, group};
 use kitlore_engine::{Row, Standing};
 use kitlore_planning::{Forecast, Forecasts};
@@ -29,6 +29,13 @@ pub fn ahead(forecasts: &Forecasts) -> String {
     ];
     let mut sections: Vec<PageSection> = sections.into_iter().flatten().collect();
     sections.extend(problems(standings.problems()));
+    let totals = format!(
+        "{} due now; {} may fall due by {}; {} hardly before then",
+        counted(now.len(), "task"),
+        dated.len(),
+        forecasts.to(),
+        later.len()
+    );
     let house = standings.program().house().name.as_deref();
     HtmlPage {
         title: house.map_or_else(|| "The days ahead".to_owned(), |house| format!("{house}: the days ahead")),
@@ -38,13 +45,7 @@ pub fn ahead(forecasts: &Forecasts) -> String {
             forecasts.to(),
             counted(forecasts.days() as usize, "day")
         ),
-        totals: format!(
-            "{} due now; {} may fall due by {}; {} hardly before then",
-            counted(now.len(), "task"),
-            dated.len(),
-            forecasts.to(),
-            later.len()
-        ),
+        totals: [Some(totals), awaited(standings)].into_iter().flatten().collect::<Vec<_>>().join("; "),
         cautions: Vec::new(),
         sections,
     }

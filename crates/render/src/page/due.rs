@@ -5,7 +5,7 @@ use super::mark::mark;
 use super::row::{line, problems};
 use super::timeline::{Bar, DaysShown, draw};
 use super::work_table::table;
-use crate::words::{Days, counted, totals};
+use crate::words::{Days, awaited, counted, totals};
 use crate::work::{WorkDetails, group, urgency};
 use kitlore_engine::{Row, Standing, Standings};
 use maud::html;
@@ -28,7 +28,11 @@ pub fn due(standings: &Standings, all: bool) -> String {
     HtmlPage {
         title: house.map_or_else(|| "WorkRows sheet".to_owned(), |house| format!("{house}: work sheet")),
         of: standings.program().local(standings.at()).format("%A %-d %B %Y").to_string(),
-        totals: totals(standings),
+        totals: [Some(totals(standings)), awaited(standings)]
+            .into_iter()
+            .flatten()
+            .collect::<Vec<_>>()
+            .join("; "),
         cautions: Vec::new(),
         sections,
     }

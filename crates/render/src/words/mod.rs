@@ -1,6 +1,7 @@
 //! Answers in words, once for every screen, page and calendar: why a row stands as it does, since when, what
 //! happens next, what a forecast rests on, dates and lengths as people say them.
 
+mod awaited;
 mod dates;
 #[cfg(feature = "planning")]
 mod forecast;
@@ -14,6 +15,7 @@ mod suggestion;
 #[cfg(feature = "planning")]
 mod trip;
 
+pub use awaited::awaited;
 pub use dates::Days;
 #[cfg(feature = "planning")]
 pub use forecast::{basis, too_little};

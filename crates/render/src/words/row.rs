@@ -56,6 +56,9 @@ pub fn totals(standings: &Standings) -> String {
         .filter(|(_, count)| *count > 0)
         .map(|(standing, count)| format!("{count} {standing}"))
         .collect();
+    if counts.is_empty() && standings.items().next().is_none() && standings.awaited().len() > 0 {
+        return "no item is there yet".to_owned();
+    }
     if counts.is_empty() {
         return "no rule applies to any item".to_owned();
     }

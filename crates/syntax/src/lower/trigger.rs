@@ -135,18 +135,17 @@ impl File<'_> {
         Some(AtomKind::Delay { duration: duration?, event, unless })
     }
 
-    /// What cancels a delay: another event than the one it counts from, which would cancel every time.
+    /// A name after `unless` that is not the delay's own: that would cancel each occurrence by itself.
     fn other(&self, node: &Node, event: &Name, report: &mut Report) -> Option<Name> {
         let name = self.name(node, report)?;
         if name.key != event.key {
             return Some(name);
         }
-        let message = format!("`{}` would cancel each of its own times", event.text);
-        let help = format!("write `unless a newer {}`, which waits after the latest one alone", name.text);
-        let at = Diagnostic::error(Code::UnlessItself, name.span, message).help(help);
-        let written = self.text(node);
-        let named = format!("a newer {written}");
-        report.push(at.second(event.span, "the event it counts from").meant(named));
+        let message = format!("`unless {}` would cancel every `{}`: each by itself", name.text, event.text);
+        let help = format!("write `unless a newer {}`", event.text);
+        let meant = format!("a newer {}", self.text(node));
+        let at = Diagnostic::error(Code::UnlessItself, name.span, message).help(help).meant(meant);
+        report.push(at.second(event.span, "the event it counts from"));
         None
     }
 

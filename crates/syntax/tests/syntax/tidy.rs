@@ -111,7 +111,7 @@ fn atom() -> impl Strategy<Value = String> {
         1 => list(" or ").prop_map(|f| format!("When {f} is found")),
         1 => (name(), pick(&["below", "at LEAST", "above -"])).prop_map(|(n, c)| format!("when {n} is {c} 1,200.5 percent")),
         1 => duration().prop_map(|d| format!("when unused for {d}")),
-        1 => (duration(), name(), list(" or a ")).prop_map(|(d, n, u)| format!("{d} after each {n} shift unless {u} or a newer {n} shift")),
+        1 => (duration(), name(), list(" or a ")).prop_map(|(d, n, u)| format!("{d} after each {n} again unless {u} or a newer {n} again")),
     ]
 }
 

@@ -12,8 +12,9 @@ use arrow_array::{
 };
 use arrow_buffer::ScalarBuffer;
 use arrow_schema::{DataType, TimeUnit};
-use kitlore_engine::columns::{Amounts, Codes, Keys, Ticks, Times};
+use kitlore_engine::columns::{Amounts, Codes, Ends, Keys, ShortName, Ticks, Times};
 use kitlore_engine::{Amount, Program, When};
+use std::borrow::Cow;
 use std::collections::HashMap;
 
 /// A column of times.
@@ -102,10 +103,31 @@ fn days(ticks: &[i64], unit: TimeUnit) -> Vec<i32> {
     ticks.iter().map(|ticks| i32::try_from(ticks.div_euclid(per_day)).unwrap_or(i32::MAX)).collect()
 }
 
+/// A column of ends.
+pub(crate) enum UntilColumn<'a> {
+    Absent,
+    All(WhenColumn<'a>),
+    Each(Vec<Option<When>>),
+}
+
+impl UntilColumn<'_> {
+    pub fn ends(&self) -> Ends<'_> {
+        match self {
+            Self::Absent => Ends::Absent,
+            Self::All(times) => Ends::All(times.times()),
+            Self::Each(ends) => Ends::Each(ends),
+        }
+    }
+}
+
 /// The ends of a column, where any row has one; rows whose end cannot be read go to `odd`.
-pub(crate) fn ends(array: &ArrayRef, dates: bool, odd: &mut Vec<usize>) -> Vec<Option<When>> {
-    if array.logical_null_count() == array.len() {
-        return Vec::new();
+pub(crate) fn ends<'a>(array: Option<&'a ArrayRef>, dates: bool, odd: &mut Vec<usize>) -> UntilColumn<'a> {
+    let Some(array) = array.filter(|array| array.logical_null_count() < array.len()) else {
+        return UntilColumn::Absent;
+    };
+    let is_counted = matches!(array.data_type(), DataType::Timestamp(..) | DataType::Date32);
+    if is_counted && array.null_count() == 0 {
+        return UntilColumn::All(whens(array, dates, odd));
     }
     let mut read = |row: usize| {
         if array.is_null(row) {
@@ -124,7 +146,7 @@ pub(crate) fn ends(array: &ArrayRef, dates: bool, odd: &mut Vec<usize>) -> Vec<O
         }
         read
     };
-    (0..array.len()).map(&mut read).collect()
+    UntilColumn::Each((0..array.len()).map(&mut read).collect())
 }
 
 /// A column of amounts.
@@ -455,6 +477,7 @@ impl<'a> NameColumn<'a> {
 
     fn of_texts(texts: &Texts<'a>, rows: usize) -> Self {
         let mut known: HashMap<&str, u32, foldhash::fast::FixedState> = HashMap::default();
+        let mut known_short: HashMap<ShortName, u32, foldhash::fast::FixedState> = HashMap::default();
         let mut list = Vec::new();
         let mut last = ("", u32::MAX);
         let code = |row| {
@@ -463,7 +486,10 @@ impl<'a> NameColumn<'a> {
             let is_last = text.len() == last.0.len() && (text.is_empty() || text == last.0);
             if last.1 == u32::MAX || !is_last {
                 let next = u32::try_from(list.len()).unwrap_or(u32::MAX);
-                let code = *known.entry(text).or_insert(next);
+                let code = *match ShortName::of(text) {
+                    Some(short) => known_short.entry(short).or_insert(next),
+                    None => known.entry(text).or_insert(next),
+                };
                 if code == next {
                     list.push(text);
                 }
@@ -631,9 +657,9 @@ pub(crate) enum Remarks<'a> {
 }
 
 impl Remarks<'_> {
-    pub fn list(&self) -> Vec<&str> {
+    pub fn list(&self) -> Cow<'_, [&str]> {
         match self {
-            Self::Borrowed(list) => list.clone(),
+            Self::Borrowed(list) => Cow::Borrowed(list),
             Self::Own(list) => list.iter().map(String::as_str).collect(),
         }
     }

@@ -2,7 +2,7 @@
 
 use super::cells::{Cells, midnights};
 use super::columns::{
-    AmountColumn, NameColumn, NameKeys, Remarks, WhenColumn, amounts, ends, remarks, whens,
+    AmountColumn, NameColumn, NameKeys, Remarks, UntilColumn, WhenColumn, amounts, ends, remarks, whens,
 };
 use crate::batch::{OwnedRow, fields};
 use crate::blocks::by_threads;
@@ -11,12 +11,13 @@ use crate::host_rows::{HostRow, HostRows};
 use crate::mapping::{Field, Layout};
 use arrow_array::{ArrayRef, RecordBatch};
 use kitlore_engine::batch::Batch;
-use kitlore_engine::columns::{Ends, Lines, Texts};
+use kitlore_engine::columns::{Lines, Texts};
 use kitlore_engine::{
     Amount, Book, ConditionsKey, EventKey, ExpectKey, Fields, FindingsKey, ItemKey, Problem, ReferenceKey,
-    SourceKey, UnitKey, When,
+    SourceKey, UnitKey,
 };
 use kitlore_syntax::key;
+use std::borrow::Cow;
 use std::num::NonZeroUsize;
 
 /// Fewer rows are not worth a part of their own.
@@ -44,7 +45,7 @@ struct Part {
 /// The columns of a part.
 struct LogColumns<'a> {
     when: WhenColumn<'a>,
-    until: Vec<Option<When>>,
+    until: UntilColumn<'a>,
     event: NameColumn<'a>,
     item: NameColumn<'a>,
     amount: AmountColumn<'a>,
@@ -88,9 +89,9 @@ struct Places {
 
 /// What a batch borrows of its columns.
 struct View<'a> {
-    id: Vec<&'a str>,
-    by: Vec<&'a str>,
-    note: Vec<&'a str>,
+    id: Cow<'a, [&'a str]>,
+    by: Cow<'a, [&'a str]>,
+    note: Cow<'a, [&'a str]>,
     odd: Vec<(u32, Fields<'a>)>,
 }
 
@@ -142,9 +143,7 @@ impl<'b> LogFrame<'b> {
                 // A blank row is no entry.
                 Ok(at) => {
                     if let Some((_, Some(odd))) = columns.odd.get(at) {
-                        let mut problem = refused.problem;
-                        crate::batch::add_time_help(&mut problem, odd);
-                        problems.push((number, problem));
+                        problems.push((number, crate::batch::with_time_help(refused.problem, odd)));
                     }
                 }
             }
@@ -156,14 +155,14 @@ impl<'b> LogFrame<'b> {
         for (number, doubt) in doubts {
             problems.push((number, doubt));
         }
-        problems.sort_by_key(|(number, problem)| (*number, problem.code != Code::PercentCell.word()));
+        problems.sort_by_key(|(number, problem)| (*number, !problem.is(Code::PercentCell)));
         keys.forget_all_but_last();
         self.keys = keys;
         let sink = self.rows.sink();
         for (number, problem) in problems {
             match problem.place {
                 Some(_) => sink.report(number, problem),
-                None => sink.report_at(number, problem),
+                None => sink.problem(number.into(), problem),
             }
         }
     }
@@ -189,11 +188,10 @@ impl<'b> LogFrame<'b> {
         const MANY: usize = 10;
         let (midnight, clock) = self.midnights;
         if clock > 0 && midnight > 1 && midnight * MANY >= midnight + clock {
-            let message = format!(
-                "{midnight} of the {} times of `{name}` are at 00:00, and are read as clock times because the others have one; give what is a date as a date, in a column of texts or objects",
-                midnight + clock
-            );
-            self.rows.sink().doubtful_column(message, Code::Midnights, None);
+            let sentence = "{midnights} of the {times} times of `{table}` are at 00:00, and are read as clock times because the others have one; give what is a date as a date, in a column of texts or objects";
+            let problem = Problem::new(Code::Midnights, sentence).with("midnights", midnight);
+            let problem = problem.with("times", midnight + clock).with("table", name);
+            self.rows.sink().column_problem(problem);
         }
         self.rows.finish();
     }
@@ -221,8 +219,7 @@ impl<'a> LogColumns<'a> {
             Some(array) => whens(array, dates(Field::When), &mut odd),
             None => WhenColumn::Each(Vec::new()),
         };
-        let until = column(Field::Until);
-        let until = until.map_or_else(Vec::new, |array| ends(array, dates(Field::Until), &mut odd));
+        let until = ends(column(Field::Until), dates(Field::Until), &mut odd);
         let event = NameColumn::of(column(Field::Event), &keys.event, rules);
         odd.extend(event.rows_of(rows, |event| event.trim().is_empty()));
         let amount = amounts(column(Field::Amount), rules, &mut odd);
@@ -287,7 +284,7 @@ impl<'a> LogColumns<'a> {
 
     fn batch<'k>(
         &'k self,
-        view: &'k View<'k>,
+        view: &'k View<'_>,
         keys: &'k LogKeys,
         places: &Places,
         (source, first): (SourceKey, u32),
@@ -297,7 +294,7 @@ impl<'a> LogColumns<'a> {
         }
         let event = self.event.keys(keys.event.get(places.event));
         Batch {
-            until: if self.until.is_empty() { Ends::Absent } else { Ends::Each(&self.until) },
+            until: self.until.ends(),
             item: self.item.keys(keys.item.get(places.item)),
             amount: self.amount.amounts(),
             reading: self.reading.amounts(),

@@ -12,7 +12,7 @@ use crate::mapping::{Columns, Kind};
 use arrow_array::{RecordBatch, RecordBatchReader};
 use arrow_schema::DataType;
 use cells::{Cells, is_local, is_read, suits};
-use kitlore_engine::Book;
+use kitlore_engine::{Book, Problem};
 use log::LogFrame;
 use std::num::NonZeroUsize;
 
@@ -151,10 +151,9 @@ fn check_types(
         for (column, heading) in others {
             let Some(found) = types.get(column).filter(|found| !is_read(found)) else { continue };
             let (heading, found) = (short(&heading), short(&found.to_string()));
-            let message = format!(
-                "the column `{heading}` of `{name}` holds {found} and is not read; turn it into texts, numbers, dates or times if a rule asks about it"
-            );
-            rows.sink().doubtful_column(message, Code::BadValue, None);
+            let sentence = "the column `{column}` of `{table}` holds {type} and is not read; turn it into texts, numbers, dates or times if a rule asks about it";
+            let problem = Problem::new(Code::BadValue, sentence).with("column", heading).with("table", name);
+            rows.sink().column_problem(problem.with("type", found));
         }
     }
     Ok(())

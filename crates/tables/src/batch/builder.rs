@@ -1,6 +1,8 @@
 //! Rows of any log into the columns of a batch: the way of csv, jsonl, workbooks and rows of a host.
 
 use super::column::{AmountColumn, LineColumn, Moment, NameColumn, TextColumn, WhenColumn, texts};
+use super::points::Points;
+use super::problems::bad_value;
 use super::value::{OwnedRow, Row, Value, fields};
 use crate::codes::Code;
 use crate::error::narrow;
@@ -35,11 +37,17 @@ pub(crate) struct Rows {
     note: TextColumn,
     odd: Vec<(u32, OwnedRow)>,
     lines: LineColumn,
+    points: Points,
     /// Problems of lines, also of those that are no entry.
     pub problems: Vec<(u32, Problem)>,
 }
 
 impl Rows {
+    /// Takes the numbers whose point may group digits.
+    pub fn take_points(&mut self) -> Points {
+        std::mem::take(&mut self.points)
+    }
+
     /// How many rows there are.
     pub fn len(&self) -> usize {
         self.when.len()
@@ -51,14 +59,15 @@ impl Rows {
     }
 
     /// Reports a problem of a line.
-    pub fn problem(&mut self, line: u64, code: Code, message: impl Into<String>) {
-        self.problems.push((narrow(line), Problem::new(code, message)));
+    pub fn problem(&mut self, line: u64, problem: Problem) {
+        self.problems.push((narrow(line), problem));
     }
 
     /// Adds a row, or reports why it is left out.
     pub fn push(&mut self, row: &impl Row, line: u64, book: &Book) {
         if !self.spoils(row, line) {
             self.doubt_percent(row, line);
+            self.points.look(row, Kind::Log, line);
             self.add(row, line, book);
         }
     }
@@ -97,8 +106,11 @@ impl Rows {
         self.expect.push(text(Field::Expect), rows, |text| book.find_expect(text));
         let id = text(Field::Id);
         self.id.push(id, rows);
-        // Who did it and what was remarked matter only beside an id.
-        let remark = |field| if id.is_empty() { "" } else { text(field) };
+        // Who did it and what was remarked matter only where entries are compared whole: beside an id, or where
+        // the same once more is hardly meant.
+        let is_compared =
+            !id.is_empty() || until.is_some() || amount.flatten().is_some_and(|amount| amount > Amount::ONE);
+        let remark = |field| if is_compared { text(field) } else { "" };
         self.by.push(remark(Field::By), rows);
         self.note.push(remark(Field::Note), rows);
         self.lines.push(narrow(line));
@@ -114,9 +126,12 @@ impl Rows {
         for field in Kind::Log.fields() {
             if let Value::Fault(what) = row.get(*field) {
                 let remark = matches!(field, Field::By | Field::Note);
-                let then = if remark { "the entry is taken without it" } else { "the entry is left out" };
+                let sentence = match remark {
+                    true => "`{field}` {what}; the entry is taken without it",
+                    false => "`{field}` {what}; the entry is left out",
+                };
                 spoiled |= !remark;
-                self.problem(line, Code::BadValue, format!("`{}` {what}; {then}", field.name()));
+                self.problem(line, bad_value(sentence, field.name(), what));
             }
         }
         spoiled
@@ -205,10 +220,8 @@ impl Rows {
 
 /// A reading of a share of one percent, where percents were probably meant.
 pub(crate) fn share_of_percent(reading: &str) -> Problem {
-    let message = format!(
-        "this reading is {reading} percent; where the sheet shows a share such as 80 %, write the plain number 80"
-    );
-    Problem::new(Code::PercentCell, message)
+    let sentence = "this reading is {reading} percent; where the sheet shows a share such as 80 %, write the plain number 80";
+    Problem::new(Code::PercentCell, sentence).with("reading", reading)
 }
 
 /// What a batch borrows of its rows.

@@ -1,7 +1,9 @@
 //! Puts rows of one source into a book and reports what cannot be used.
 
 use super::builder::Rows;
-use super::time_help::time_help;
+use super::points::Points;
+use super::problems::{bad_value, unknown_heading};
+use super::time_help::{TimeHelp, time_help};
 use super::value::{Row, Value};
 use crate::codes::Code;
 use crate::error::{narrow, short};
@@ -9,9 +11,8 @@ use crate::mapping::{Field, Kind, Layout};
 use chrono::NaiveDate;
 use kitlore_engine::batch::Batch;
 use kitlore_engine::codes::Code as EngineCode;
-use kitlore_engine::{Book, Item, Place, Problem, SourceKey};
+use kitlore_engine::{Argument, Book, Item, Place, Problem, SourceKey};
 use kitlore_syntax::When;
-use std::borrow::Cow;
 use std::num::NonZeroUsize;
 use std::sync::Arc;
 
@@ -28,13 +29,23 @@ pub(crate) struct Sink<'b> {
     unlisted: Option<(u64, u32, u32)>,
     /// Rows of a log that wait to be recorded together.
     waiting: Rows,
+    points: Points,
 }
 
 impl<'b> Sink<'b> {
     pub fn new(book: &'b mut Book, name: &str, problems: usize) -> Self {
         let source = book.source(name);
         let (name, waiting) = (name.into(), Rows::default());
-        Self { book, source, name, left: problems, counted_in: "line", unlisted: None, waiting }
+        Self {
+            book,
+            source,
+            name,
+            left: problems,
+            counted_in: "line",
+            unlisted: None,
+            waiting,
+            points: Points::default(),
+        }
     }
 
     /// The same for a frame, which has rows and no lines.
@@ -54,45 +65,28 @@ impl<'b> Sink<'b> {
     }
 
     /// Reports a problem of a line.
-    pub fn problem(&mut self, line: u64, code: impl Into<Cow<'static, str>>, message: impl Into<String>) {
+    pub fn problem(&mut self, line: u64, problem: Problem) {
         let place = Place::new(Arc::clone(&self.name), narrow(line));
-        self.report(narrow(line), Problem::new(code, message).at(Some(place)));
+        self.report(narrow(line), problem.at(Some(place)));
     }
 
-    /// Reports a problem of a line that has no place yet.
-    pub fn report_at(&mut self, line: u32, problem: Problem) {
-        let place = Place::new(Arc::clone(&self.name), line);
-        self.report(line, problem.at(Some(place)));
-    }
-
-    /// Reports a heading that is probably a mistyped field.
-    pub fn doubtful_heading(&mut self, line: u64, heading: &str, meant: &'static str, kind: Kind) {
-        let message = format!("the column `{}` is {}", short(heading), kind.use_of_others());
-        let place = Place::new(Arc::clone(&self.name), narrow(line));
-        let problem = Problem::new(Code::UnknownHeading, message).at(Some(place)).meant(Some(meant));
-        self.report(narrow(line), problem);
-    }
-
-    /// Reports a column of a frame that is not read, or read as something else than was probably meant.
-    pub fn doubtful_column(&mut self, message: String, code: Code, meant: Option<&'static str>) {
-        self.book.report(Problem::new(code, message).meant(meant));
+    /// Reports a problem of a column of a frame.
+    pub fn column_problem(&mut self, problem: Problem) {
+        self.book.report(problem);
     }
 
     /// Reports the headings of a table that are probably mistyped fields.
     pub fn doubtful_headings(&mut self, layout: &Layout, kind: Kind, line: u64) {
-        for (heading, meant) in &layout.doubts {
-            self.doubtful_heading(line, heading, meant, kind);
+        for doubt in &layout.doubts {
+            self.problem(line, unknown_heading(doubt, kind, None));
         }
     }
 
     /// Reports a column of an inventory that has a value and no heading.
     pub fn no_heading(&mut self, line: u64, column: usize, value: &str) {
-        let message = format!(
-            "column {} has no heading, so that `{}` and what stands below it is not read; give the column a heading",
-            column + 1,
-            short(value)
-        );
-        self.problem(line, Code::NoHeading, message);
+        let sentence = "column {column} has no heading, so that `{value}` and what stands below it is not read; give the column a heading";
+        let problem = Problem::new(Code::NoHeading, sentence).with("column", column + 1);
+        self.problem(line, problem.with("value", short(value)));
     }
 
     /// Reports a problem of a line as it is, while few were.
@@ -113,13 +107,15 @@ impl<'b> Sink<'b> {
     /// Records what waits, and says how many problems are not listed.
     pub fn finish(mut self) {
         self.record_waiting();
+        for (line, problem) in std::mem::take(&mut self.points).problems() {
+            self.problem(line.into(), problem);
+        }
         if let Some((count, first, last)) = self.unlisted {
-            let message = format!(
-                "{count} more problems in {}s {first} to {last} are not listed; mend the ones above first",
-                self.counted_in
-            );
-            let place = Place::new(self.name, first);
-            self.book.report(Problem::new(Code::MoreProblems, message).at(Some(place)));
+            let sentence = "{count} more problems in {unit}s {first} to {last} are not listed; mend the ones above first";
+            let problem = Problem::new(Code::MoreProblems, sentence).with("count", count);
+            let problem = problem.with("unit", Argument::Words(self.counted_in.into()));
+            let problem = problem.with("first", u64::from(first)).with("last", u64::from(last));
+            self.book.report(problem.at(Some(Place::new(self.name, first))));
         }
     }
 
@@ -149,6 +145,7 @@ impl<'b> Sink<'b> {
     pub fn record(&mut self, mut blocks: Vec<Rows>, threads: NonZeroUsize) {
         for rows in &mut blocks {
             rows.settle(self.book);
+            self.points.append(rows.take_points());
         }
         let views: Vec<_> = blocks.iter().map(Rows::view).collect();
         let each = blocks.iter().zip(&views);
@@ -162,7 +159,7 @@ impl<'b> Sink<'b> {
             while let Some(refused) = refused.next_if(|refused| refused.batch == number) {
                 let mut problem = refused.problem;
                 if let Some(row) = rows.odd(refused.row) {
-                    add_time_help(&mut problem, row);
+                    problem = with_time_help(problem, row);
                 }
                 problems.push((rows.line(refused.row), problem));
             }
@@ -183,15 +180,13 @@ impl<'b> Sink<'b> {
         for (field, code) in [(Field::Id, EngineCode::MissingId), (Field::Kind, EngineCode::MissingKind)] {
             let value = row.get(field);
             if let Value::Fault(what) = value {
-                return self.problem(
-                    line,
-                    Code::BadValue,
-                    format!("`{}` {what}; the item is left out", field.name()),
-                );
+                let problem = bad_value("`{field}` {what}; the item is left out", field.name(), what);
+                return self.problem(line, problem);
             }
             if value.text().is_empty() {
-                let message = format!("this row has no `{0}` and is left out; write its {0}", field.name());
-                return self.problem(line, code, message);
+                let sentence = "this row has no `{field}` and is left out; write its {field}";
+                let name = Argument::Words(field.name().into());
+                return self.problem(line, Problem::new(code, sentence).with("field", name));
             }
         }
         let mut item = Item::new(row.get(Field::Id).text(), row.get(Field::Kind).text())
@@ -201,73 +196,69 @@ impl<'b> Sink<'b> {
         item.received = date(row, Field::Received, &mut without);
         item.in_service = date(row, Field::InService, &mut without);
         item.retired = date(row, Field::Retired, &mut without);
-        item.kits = row
-            .get(Field::Kit)
-            .text()
-            .split(';')
-            .map(str::trim)
-            .filter(|kit| !kit.is_empty())
-            .map(str::to_owned)
-            .collect();
+        item.kits =
+            Some(row.get(Field::Kit).text().to_owned()).into_iter().filter(|kits| !kits.is_empty()).collect();
         item.model = Some(row.get(Field::Model).text().to_owned()).filter(|model| !model.is_empty());
         for field in [Field::Kit, Field::Model] {
             if let Value::Fault(what) = row.get(field) {
-                without.push((Code::BadValue.into(), format!("`{}` {what} and is left out", field.name())));
+                without.push(bad_value(LEFT_OUT, field.name(), what));
             }
         }
         row.attributes(&mut |heading, value| match value {
             Value::Absent => {}
             Value::Fault(what) => {
-                without.push((Code::BadValue.into(), format!("`{}` {what} and is left out", short(heading))));
+                without.push(bad_value(LEFT_OUT, &short(heading), what));
             }
             Value::Text(text) | Value::Number(text) | Value::Time(_, text) => {
                 item.attributes.push((heading.to_owned(), text.to_owned()));
             }
         });
         match self.book.add_item(item) {
-            Ok(()) => without.into_iter().for_each(|(code, message)| self.problem(line, code, message)),
+            Ok(()) => {
+                self.points.look(row, Kind::Items, line);
+                without.into_iter().for_each(|problem| self.problem(line, problem));
+            }
             Err(problem) => self.report(narrow(line), problem),
         }
     }
 }
 
-/// A date of an item; for one that cannot be read a code and a message are added, and the item does without.
-fn date(row: &impl Row, field: Field, without: &mut Vec<(Cow<'static, str>, String)>) -> Option<NaiveDate> {
+/// What is said of a cell of an item that is used without it.
+const LEFT_OUT: &str = "`{field}` {what} and is left out";
+
+/// A date of an item; for one that cannot be read a problem is added, and the item does without.
+fn date(row: &impl Row, field: Field, without: &mut Vec<Problem>) -> Option<NaiveDate> {
     let value = row.get(field);
-    let name = field.name();
-    match read_date(&value) {
-        Ok(date) => date,
-        Err(what) => {
-            let help = time_help(&value).map_or_else(String::new, |help| format!("; {help}"));
-            let code = match value {
-                Value::Fault(_) => Code::BadValue.into(),
-                _ => EngineCode::BadTime.into(),
-            };
-            without.push((code, format!("`{name}` {what}{help}; the item is taken without it")));
-            None
-        }
-    }
+    read_date(&value, field).unwrap_or_else(|problem| {
+        without.push(add_help(problem, &value).then("the item is taken without it"));
+        None
+    })
 }
 
 /// Adds to a time that cannot be read how it is written.
-pub(crate) fn add_time_help(problem: &mut Problem, row: &impl Row) {
-    if problem.code != EngineCode::BadTime.word() {
-        return;
+pub(crate) fn with_time_help(problem: Problem, row: &impl Row) -> Problem {
+    if !problem.is(EngineCode::BadTime) {
+        return problem;
     }
-    let [when, until] = [Field::When, Field::Until].map(|field| row.get(field));
+    let when = row.get(Field::When);
     // The first that is wrong is the one that was reported.
-    let wrong = if when == Value::Absent || read_date(&when).is_err() { when } else { until };
-    if let Some(help) = time_help(&wrong) {
-        problem.message.push_str("; ");
-        problem.message.push_str(&help);
+    let is_when = when == Value::Absent || read_date(&when, Field::When).is_err();
+    add_help(problem, &if is_when { when } else { row.get(Field::Until) })
+}
+
+fn add_help(problem: Problem, value: &Value<'_>) -> Problem {
+    match time_help(value) {
+        None => problem,
+        Some(TimeHelp { sentence, day: None }) => problem.then(sentence),
+        Some(TimeHelp { sentence, day: Some(day) }) => problem.then(sentence).with("day", day.to_string()),
     }
 }
 
 /// The date of a value, or what is wrong with it. A clock time is left out.
-fn read_date(value: &Value<'_>) -> Result<Option<NaiveDate>, String> {
+fn read_date(value: &Value<'_>, field: Field) -> Result<Option<NaiveDate>, Problem> {
     let (when, text) = match value {
         Value::Absent => return Ok(None),
-        Value::Fault(what) => return Err((*what).to_owned()),
+        Value::Fault(what) => return Err(bad_value("`{field}` {what}", field.name(), what)),
         Value::Time(when, text) => (Ok(*when), *text),
         Value::Text(text) | Value::Number(text) => (When::parse(text), *text),
     };
@@ -275,6 +266,6 @@ fn read_date(value: &Value<'_>) -> Result<Option<NaiveDate>, String> {
         Ok(When::Date(date)) => Ok(Some(date)),
         Ok(When::Local(at)) => Ok(Some(at.date())),
         Ok(When::Instant(at)) => Ok(Some(at.naive_local().date())),
-        Err(error) => Err(format!("`{}` {error}", short(text))),
+        Err(error) => Err(Problem::unreadable(EngineCode::BadTime, field.name(), &short(text), error)),
     }
 }

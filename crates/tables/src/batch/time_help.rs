@@ -4,10 +4,20 @@ use super::value::Value;
 use chrono::NaiveDate;
 
 /// The remedy for a value that is no time.
-pub(crate) fn time_help(value: &Value<'_>) -> Option<String> {
+#[derive(Debug, PartialEq)]
+pub(crate) struct TimeHelp {
+    /// What to do; `{day}` stands for the day.
+    pub sentence: &'static str,
+    /// The only day that can be meant.
+    pub day: Option<NaiveDate>,
+}
+
+/// The remedy for a value that is no time.
+pub(crate) fn time_help(value: &Value<'_>) -> Option<TimeHelp> {
     match value {
         Value::Number(_) => {
-            Some("a plain number is no date; in a spreadsheet give the cell a date format".to_owned())
+            let sentence = "a plain number is no date; in a spreadsheet give the cell a date format";
+            Some(TimeHelp { sentence, day: None })
         }
         Value::Text(text) => local_date_help(text),
         _ => None,
@@ -16,22 +26,23 @@ pub(crate) fn time_help(value: &Value<'_>) -> Option<String> {
 
 /// The remedy for a date as one country or another writes it: `1.3.2026`, `03/01/26`, `1-3-2026`. Which
 /// day is meant is never guessed: only one that can be read in no other way is named.
-fn local_date_help(text: &str) -> Option<String> {
+fn local_date_help(text: &str) -> Option<TimeHelp> {
     let [first, second, year] = numbers(text)?;
+    let help = |sentence, day| Some(TimeHelp { sentence, day });
     if year.len() < 4 {
-        return Some("the year needs four digits; write year, month, day".to_owned());
+        return help("the year needs four digits; write year, month, day", None);
     }
     let year = year.parse().ok()?;
     let date = |month: &str, day: &str| NaiveDate::from_ymd_opt(year, month.parse().ok()?, day.parse().ok()?);
-    Some(match (date(second, first), date(first, second)) {
+    match (date(second, first), date(first, second)) {
         (None, None) => {
-            "no such day exists, whichever number is the month; write year, month, day".to_owned()
+            help("no such day exists, whichever number is the month; write year, month, day", None)
         }
         (Some(day), Some(other)) if day != other => {
-            "day and month can be read either way round; write year, month, day".to_owned()
+            help("day and month can be read either way round; write year, month, day", None)
         }
-        (Some(day), _) | (None, Some(day)) => format!("write year, month, day: `{day}`"),
-    })
+        (Some(day), _) | (None, Some(day)) => help("write year, month, day: `{day}`", Some(day)),
+    }
 }
 
 /// The three numbers of a date that does not begin with its year; a clock time may follow.
@@ -49,7 +60,7 @@ fn numbers(text: &str) -> Option<[&str; 3]> {
 
 #[cfg(test)]
 mod tests {
-    use super::local_date_help;
+    use super::{TimeHelp, local_date_help};
 
     #[test]
     fn each_date_has_its_own_help() {
@@ -71,7 +82,8 @@ mod tests {
             ("3.3.2026.", "`2026-03-03`"),
             ("29.2.2028", "`2028-02-29`"),
         ] {
-            let help = local_date_help(written);
+            let day = |help: TimeHelp| help.day.map_or_else(String::new, |day| format!("`{day}`"));
+            let help = local_date_help(written).map(|help| help.sentence.to_owned() + &day(help));
             assert!(help.as_ref().is_some_and(|help| help.contains(trouble)), "{written}: {help:?}");
         }
         for written in ["2026.3.1", "soon", "1.3", "1.3.20266", "1.333.2026", "a.b.2026", ""] {

@@ -27,6 +27,10 @@ pub(crate) trait Row {
     fn may_have_faults(&self) -> bool {
         true
     }
+    /// Whether its table is written where a comma is the decimal point, so that a point may group digits.
+    fn may_group_by_points(&self) -> bool {
+        false
+    }
     /// Calls `each` with the heading and the value of every column that is no field.
     fn attributes(&self, each: &mut dyn FnMut(&str, Value<'_>));
 }

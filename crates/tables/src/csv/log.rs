@@ -56,12 +56,12 @@ fn decode(mut block: Block, book: &Book, file: &str, check: Check<'_>, limit: us
             break;
         }
         let mut problems = Vec::new();
-        let text = check.usable(&record, &mut |code, message| problems.push((code, message)));
-        for (code, message) in problems {
-            rows.problem(record.line, code, message);
+        let text = check.usable(&record, &mut |problem| problems.push(problem));
+        for problem in problems {
+            rows.problem(record.line, problem);
         }
         if let Some(text) = text {
-            rows.push(&CsvRow { text, layout: check.layout }, record.line, book);
+            rows.push(&CsvRow { text, layout: check.layout, delimiter: check.delimiter }, record.line, book);
         }
         (complete, lines) = (records.used(), records.line());
     }

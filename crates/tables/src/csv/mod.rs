@@ -51,10 +51,10 @@ fn items<R: Read>(
     let check = Check { layout, kind: Kind::Items, delimiter: records.delimiter() };
     while records.advance()? {
         let record = records.record();
-        let mut problem = |code, message: String| sink.problem(record.line, code, message);
+        let mut problem = |problem| sink.problem(record.line, problem);
         let Some(text) = check.usable(&record, &mut problem) else { continue };
         report_nameless(sink, &mut nameless, text, record.line);
-        sink.item(&CsvRow { text, layout }, record.line);
+        sink.item(&CsvRow { text, layout, delimiter: check.delimiter }, record.line);
     }
     Ok(())
 }

@@ -4,11 +4,13 @@ use super::records::{CsvRecord, CsvText};
 use crate::batch::{Row, Value};
 use crate::codes::Code;
 use crate::mapping::{Field, Kind, Layout};
+use kitlore_engine::Problem;
 
 /// A record under the headings of its table.
 pub(super) struct CsvRow<'a> {
     pub text: CsvText<'a>,
     pub layout: &'a Layout,
+    pub delimiter: u8,
 }
 
 impl Row for CsvRow<'_> {
@@ -22,6 +24,10 @@ impl Row for CsvRow<'_> {
 
     fn may_have_faults(&self) -> bool {
         false
+    }
+
+    fn may_group_by_points(&self) -> bool {
+        self.delimiter == b';'
     }
 
     fn attributes(&self, each: &mut dyn FnMut(&str, Value<'_>)) {
@@ -50,21 +56,19 @@ impl Check<'_> {
     pub fn usable<'a>(
         &self,
         record: &CsvRecord<'a>,
-        problem: &mut impl FnMut(Code, String),
+        problem: &mut impl FnMut(Problem),
     ) -> Option<CsvText<'a>> {
         let width = self.layout.width;
         let Some(text) = record.text() else {
-            let message =
+            let sentence =
                 "this row holds bytes that are not UTF-8 text and is left out; save the file as `CSV UTF-8`";
-            problem(Code::BadText, message.to_owned());
+            problem(Problem::new(Code::BadText, sentence));
             return None;
         };
         if record.len() > width && text.fields().skip(width).any(|field| !field.is_empty()) {
-            let message = format!(
-                "this row has {} values under {width} headings and is left out; put a value that holds the separator in quotes",
-                record.len(),
-            );
-            problem(Code::TooManyValues, message);
+            let sentence = "this row has {values} values under {headings} headings and is left out; put a value that holds the separator in quotes";
+            let too_many = Problem::new(Code::TooManyValues, sentence).with("values", record.len());
+            problem(too_many.with("headings", width));
             return None;
         }
         // The first field tells most rows from blank ones.
@@ -77,24 +81,19 @@ impl Check<'_> {
         Some(text)
     }
 
-    fn doubt(&self, record: &CsvRecord<'_>, text: CsvText<'_>, problem: &mut impl FnMut(Code, String)) {
+    fn doubt(&self, record: &CsvRecord<'_>, text: CsvText<'_>, problem: &mut impl FnMut(Problem)) {
+        let lines = record.lines;
         if record.unclosed {
-            let message = format!(
-                "a quote in this row is never closed, so that {} lines to the end of the file are read as one; close it",
-                record.lines
-            );
-            return problem(Code::UnclosedQuote, message);
+            let sentence = "a quote in this row is never closed, so that {lines} lines to the end of the file are read as one; close it";
+            return problem(Problem::new(Code::UnclosedQuote, sentence).with("lines", lines));
         }
         if record.lines > 1 && self.swallows_a_row(text) {
-            let message = format!(
-                "a quote in this row goes over {} lines, and one of them looks like a row of its own; close the quote before it",
-                record.lines
-            );
-            problem(Code::UnclosedQuote, message);
+            let sentence = "a quote in this row goes over {lines} lines, and one of them looks like a row of its own; close the quote before it";
+            problem(Problem::new(Code::UnclosedQuote, sentence).with("lines", lines));
         }
         if !record.terminated && record.len() < self.layout.width {
-            let message = "the last row has no line end and fewer values than there are headings: it may have been cut off; compare it with what was meant";
-            problem(Code::CutOff, message.to_owned());
+            let sentence = "the last row has no line end and fewer values than there are headings: it may have been cut off; compare it with what was meant";
+            problem(Problem::new(Code::CutOff, sentence));
         }
     }
 

@@ -2,10 +2,11 @@
 
 use super::object::{self, Pairs};
 use super::row::{JsonRow, cell};
+use crate::batch::unknown_heading;
 use crate::codes::Code;
 use crate::error::{ReadError, narrow, short};
 use crate::limits::Limits;
-use crate::mapping::{Field, Headings, Kind, Meaning};
+use crate::mapping::{Doubt, Field, Headings, Kind, Meaning};
 use kitlore_engine::Problem;
 use std::borrow::Cow;
 use std::collections::HashMap;
@@ -27,8 +28,8 @@ impl<'l> LineReader<'l> {
         Self { keys, headings, limits, order: Vec::new(), problems: Vec::new() }
     }
 
-    fn problem(&mut self, line: u64, code: Code, message: impl Into<String>) {
-        self.problems.push((narrow(line), Problem::new(code, message)));
+    fn problem(&mut self, line: u64, problem: Problem) {
+        self.problems.push((narrow(line), problem));
     }
 
     /// The row of a line; nothing where it is blank, or left out and reported.
@@ -53,26 +54,30 @@ impl<'l> LineReader<'l> {
             self.keys.to_mut().first = Some(line);
         }
         let Ok(text) = std::str::from_utf8(bytes) else {
-            let message =
+            let sentence =
                 "this row holds bytes that are not UTF-8 text and is left out; save the file as UTF-8";
-            self.problem(line, Code::BadText, message);
+            self.problem(line, Problem::new(Code::BadText, sentence));
             return Ok(None);
         };
         if let Err(error) = object::read(text, pairs) {
-            let message = format!(
-                "this row is not one JSON object and is left out; the mistake is at column {}",
-                error.column()
-            );
-            self.problem(line, Code::BadJson, message);
+            let sentence =
+                "this row is not one JSON object and is left out; the mistake is at column {column}";
+            let problem = Problem::new(Code::BadJson, sentence).with("column", error.column());
+            self.problem(line, problem);
             return Ok(None);
         }
         let mut row = JsonRow::default();
+        let mut stand_ins = Vec::new();
         for (place, (key, raw)) in pairs.drain(..).enumerate() {
             let (twice, name) = match self.meaning(&key, place, line)? {
                 Meaning::Is(field) => {
                     let slot = row.fields.get_mut(field as usize);
                     let twice = slot.and_then(|slot| slot.replace(cell(raw, Some(field)))).is_some();
                     (twice, Cow::Borrowed(field.name()))
+                }
+                Meaning::Stands(field) => {
+                    stand_ins.push((field, key, raw));
+                    continue;
                 }
                 Meaning::Other if self.headings.kind == Kind::Log => continue,
                 Meaning::Other => {
@@ -82,10 +87,15 @@ impl<'l> LineReader<'l> {
                 }
             };
             if twice {
-                let message =
-                    format!("`{}` stands twice in this row, which is left out; keep one", short(&name));
-                self.problem(line, Code::BadJson, message);
+                let sentence = "`{key}` stands twice in this row, which is left out; keep one";
+                self.problem(line, Problem::new(Code::BadJson, sentence).with("key", short(&name)));
                 return Ok(None);
+            }
+        }
+        for (field, key, raw) in stand_ins {
+            match row.fields.get_mut(field as usize) {
+                Some(slot @ None) => *slot = Some(cell(raw, Some(field))),
+                _ => self.unread(&key, line),
             }
         }
         Ok(Some(row))
@@ -106,6 +116,17 @@ impl<'l> LineReader<'l> {
         Ok(meaning)
     }
 
+    /// A key that is not read, because the line has the field under its own name.
+    fn unread(&mut self, key: &str, line: u64) {
+        if self.keys.unread.iter().any(|known| known == key) {
+            return;
+        }
+        self.keys.to_mut().unread.push(key.to_owned());
+        let doubt = Doubt { heading: key.to_owned(), meant: None };
+        let problem = unknown_heading(&doubt, Kind::Log, None);
+        self.problems.push((narrow(line), problem));
+    }
+
     fn look_up(&mut self, key: &str, line: u64) -> Result<Meaning, ReadError> {
         if let Some(meaning) = self.keys.known.get(key) {
             return Ok(*meaning);
@@ -122,10 +143,9 @@ impl<'l> LineReader<'l> {
         }
         let meaning = headings.meaning(key)?;
         if meaning == Meaning::Other
-            && let Some(meant) = headings.doubt(key, |field| keys.has(field))
+            && let Some(doubt) = headings.doubt(key, |field| keys.has(field))
         {
-            let message = format!("the column `{}` is {}", short(key), headings.kind.use_of_others());
-            let problem = Problem::new(Code::UnknownHeading, message).meant(Some(meant));
+            let problem = unknown_heading(&doubt, headings.kind, None);
             self.problems.push((narrow(line), problem));
         }
         self.keys.to_mut().known.insert(key.to_owned(), meaning);
@@ -137,13 +157,15 @@ impl<'l> LineReader<'l> {
 #[derive(Debug, Clone, Default)]
 pub(super) struct Keys {
     known: HashMap<String, Meaning, foldhash::fast::FixedState>,
+    /// Those that stood beside the field they would stand for.
+    unread: Vec<String>,
     /// The first line that is not blank.
     first: Option<u64>,
 }
 
 impl Keys {
     fn has(&self, field: Field) -> bool {
-        self.known.values().any(|meaning| *meaning == Meaning::Is(field))
+        self.known.values().any(|meaning| [Meaning::Is(field), Meaning::Stands(field)].contains(meaning))
     }
 
     /// A mapping to a key that no object has is a mistake, found only at the end.

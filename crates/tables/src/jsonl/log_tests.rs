@@ -110,6 +110,6 @@ fn late_keys_and_names_change_nothing() {
             &format!("{{\"when\": \"2026-01-{day:02}\", \"event\": \"trip\", \"item\": \"{item}\"{late}}}\n");
     }
     let expected = shown(READ, log.as_bytes(), &Limits::default(), None);
-    assert!(expected.contains("unknown-item") && expected.contains("unknown-heading"), "{expected}");
+    assert!(expected.contains("unknown-item") && expected.contains("unread-column"), "{expected}");
     check(READ, log.as_bytes(), &Limits::default());
 }

@@ -53,7 +53,7 @@ fn items<R: Read>(
         line += 1;
         let row = reader.row(window.part(0, length), line, &mut Vec::new())?;
         for (line, problem) in reader.problems.drain(..) {
-            sink.report_at(line, problem);
+            sink.problem(line.into(), problem);
         }
         if let Some(row) = row {
             sink.item(&row, line);

@@ -39,8 +39,8 @@ pub(super) fn cell<'a>(text: &'a str, field: Option<Field>) -> Cell<'a> {
                 .map_or(Cell::Fault("cannot be read"), |text| Cell::Text(Cow::Owned(text))),
         },
         [b'[', ..] if list => match serde_json::from_str::<Vec<String>>(text) {
-            Ok(names) if names.iter().any(|name| name.contains(';')) => {
-                Cell::Fault("holds a name with `;`, which separates names")
+            Ok(names) if names.iter().any(|name| name.contains([';', ','])) => {
+                Cell::Fault("holds a name with `;` or `,`, which separate names")
             }
             Ok(names) => Cell::Text(Cow::Owned(names.join(";"))),
             Err(_) => Cell::Fault("is a list of something other than texts"),

@@ -22,6 +22,8 @@ use std::fmt;
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Columns {
     list: Vec<(Field, String)>,
+    /// Other words for fields of a log, which are never taken for them.
+    pub(super) words: Vec<(Field, String)>,
 }
 
 /// Why a text is no mapping of columns.
@@ -138,6 +140,25 @@ impl Columns {
             }
             None => self.list.push((known, heading.to_owned())),
         }
+        Ok(())
+    }
+
+    /// Adds another word for a field of a log, as `date` is one for `when`: a column of that heading is not read, and
+    /// reported with the field that was probably meant.
+    ///
+    /// # Errors
+    /// An unknown field.
+    ///
+    /// ```
+    /// let mut columns = kitlore_tables::Columns::new();
+    /// columns.add_word("by", "technician")?;
+    /// # Ok::<(), kitlore_tables::ColumnsError>(())
+    /// ```
+    pub fn add_word(&mut self, field: &str, word: &str) -> Result<(), ColumnsError> {
+        let meant = || Field::meant(field, &Field::ALL);
+        let known = Field::named(field)
+            .ok_or_else(|| ColumnsError::UnknownField { name: field.to_owned(), meant: meant() })?;
+        self.words.push((known, word.trim().to_owned()));
         Ok(())
     }
 

@@ -2,6 +2,7 @@
 
 use super::columns::Columns;
 use super::field::{COUNT, Field, Kind, named_in};
+use super::words;
 use crate::error::ReadError;
 use kitlore_syntax::{closest, key};
 
@@ -16,8 +17,16 @@ pub(crate) struct Layout {
     pub nameless: Vec<usize>,
     /// How many columns there are.
     pub width: usize,
-    /// Headings that mean nothing but are close to a field that has no column.
-    pub doubts: Vec<(String, &'static str)>,
+    /// Headings that mean nothing but probably should.
+    pub doubts: Vec<Doubt>,
+}
+
+/// A heading that means nothing but probably should.
+#[derive(Debug, PartialEq, Eq)]
+pub(crate) struct Doubt {
+    pub heading: String,
+    /// The field that was probably meant, unless another column is that.
+    pub meant: Option<&'static str>,
 }
 
 /// What one heading means.
@@ -25,6 +34,8 @@ pub(crate) struct Layout {
 pub(crate) enum Meaning {
     /// A field.
     Is(Field),
+    /// A field of a log, where no other column is that.
+    Stands(Field),
     /// An attribute, or nothing.
     Other,
 }
@@ -52,10 +63,18 @@ impl Headings<'_> {
                 second: second.name(),
             }),
             [field] => Ok(Meaning::Is(*field)),
-            [] => Ok(named_in(&key(heading), self.kind.fields())
-                .filter(|field| !self.takes_elsewhere(*field))
-                .map_or(Meaning::Other, Meaning::Is)),
+            [] => Ok(self.unmapped(heading)),
         }
+    }
+
+    /// The meaning of a heading that is not mapped.
+    fn unmapped(&self, heading: &str) -> Meaning {
+        let is_free = |field: &Field| !self.takes_elsewhere(*field);
+        if let Some(field) = named_in(&key(heading), self.kind.fields()).filter(is_free) {
+            return Meaning::Is(field);
+        }
+        let stands = words::same(heading).filter(|_| self.kind == Kind::Log).filter(is_free);
+        stands.map_or(Meaning::Other, Meaning::Stands)
     }
 
     /// Whether a field's column is under another heading than its own name.
@@ -74,6 +93,7 @@ impl Headings<'_> {
             doubts: Vec::new(),
         };
         let mut other_keys: Vec<(String, &str)> = Vec::new();
+        let mut stand_ins: Vec<(Field, usize, &str)> = Vec::new();
         for (column, heading) in headings.iter().enumerate() {
             let heading = heading.trim();
             if heading.is_empty() {
@@ -88,10 +108,17 @@ impl Headings<'_> {
                     }
                     layout.set(field, column);
                 }
+                Meaning::Stands(field) => stand_ins.push((field, column, heading)),
                 Meaning::Other => {
                     other_keys.push((key(heading), heading));
                     layout.others.push((column, heading.to_owned()));
                 }
+            }
+        }
+        for (field, column, heading) in stand_ins {
+            match layout.position(field) {
+                Some(_) => layout.others.push((column, heading.to_owned())),
+                None => layout.set(field, column),
             }
         }
         if self.kind == Kind::Items {
@@ -104,18 +131,26 @@ impl Headings<'_> {
             }
         }
         self.check_complete(&layout, headings, line)?;
-        for (_, heading) in &layout.others {
-            if let Some(meant) = self.doubt(heading, |field| layout.position(field).is_some()) {
-                layout.doubts.push((heading.clone(), meant));
-            }
-        }
+        let has = |field| layout.position(field).is_some();
+        layout.doubts = layout.others.iter().filter_map(|(_, heading)| self.doubt(heading, has)).collect();
         Ok(layout)
     }
 
-    /// The field that a heading without meaning is close to, unless the table has that field.
-    pub fn doubt(&self, heading: &str, has: impl Fn(Field) -> bool) -> Option<&'static str> {
-        let free: Vec<Field> = self.kind.fields().iter().copied().filter(|field| !has(*field)).collect();
-        Field::meant(heading, &free)
+    /// Whether a heading without meaning probably should have one. In an inventory it does have one, as an attribute:
+    /// there only a heading close to a field that the table lacks is a doubt.
+    pub fn doubt(&self, heading: &str, has: impl Fn(Field) -> bool) -> Option<Doubt> {
+        let fields = self.kind.fields();
+        let meant = match self.kind {
+            Kind::Items => {
+                let free: Vec<Field> = fields.iter().copied().filter(|field| !has(*field)).collect();
+                Some(Field::meant(heading, &free)?)
+            }
+            Kind::Log => {
+                let field = words::probable(heading, fields, &self.columns.words)?;
+                Some(field.name()).filter(|_| !has(field))
+            }
+        };
+        Some(Doubt { heading: heading.to_owned(), meant })
     }
 
     /// The field whose mapped heading the table does not have.

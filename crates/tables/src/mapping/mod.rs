@@ -3,9 +3,10 @@
 mod columns;
 mod field;
 mod layout;
+mod words;
 
 pub use columns::{Columns, ColumnsError};
 pub use field::{Field, Kind};
 
 pub(crate) use field::COUNT;
-pub(crate) use layout::{Headings, Layout, Meaning};
+pub(crate) use layout::{Doubt, Headings, Layout, Meaning};

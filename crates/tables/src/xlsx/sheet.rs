@@ -12,6 +12,7 @@ use crate::mapping::{Field, Headings, Kind, Layout};
 use crate::path::split_sheet;
 use calamine::{DataRef, ExcelDateTime, Reader, SheetType, Xlsx};
 use chrono::{NaiveDateTime, NaiveTime, Timelike};
+use kitlore_engine::Problem;
 use kitlore_syntax::{When, closest};
 use std::io::{BufReader, Read, Seek};
 
@@ -258,8 +259,8 @@ impl SheetTable<'_> {
         }
         for cell in cells {
             if let Cell::Fault(what) = cell {
-                let message = format!("a heading {what}; its column is not read");
-                sink.problem(u64::from(self.line()), Code::BadValue, message);
+                let problem = Problem::new(Code::BadValue, "a heading {what}; its column is not read");
+                sink.problem(u64::from(self.line()), problem.with("what", what.as_str()));
             }
         }
         sink.doubtful_headings(&layout, self.headings.kind, u64::from(self.line()));

@@ -279,3 +279,14 @@ fn no_block_is_long() {
         assert!(saved(&Book::load(&rules, &*file).unwrap()) == file, "{what}");
     }
 }
+
+#[test]
+fn a_book_that_does_not_keep_all_entries_is_not_saved() {
+    let rules =
+        kitlore_engine::Program::parse("for cameras\n after 20 lens changes, inspect sensor").unwrap();
+    let mut book = kitlore_engine::Book::new(&rules);
+    book.add_item(kitlore_engine::Item::new("C1", "camera")).unwrap();
+    book.answer_for(["C1"]);
+    let error = book.save(Vec::new()).unwrap_err();
+    assert_eq!(error.code(), "in-part");
+}

@@ -3,6 +3,7 @@
 use chrono::{DateTime, Datelike, FixedOffset, NaiveDate};
 use kitlore_syntax::{When, in_range};
 use serde::{Deserialize, Serialize};
+use std::borrow::Cow;
 
 /// What one block holds. Names come before what uses their numbers; numbers count from 0 over all blocks of
 /// a sort.
@@ -112,7 +113,8 @@ pub(super) struct Time(pub Form, pub i64, pub u32, pub i32);
 #[derive(Serialize, Deserialize)]
 pub(super) struct Report<'a> {
     pub code: &'a str,
-    pub message: &'a str,
+    #[serde(borrow)]
+    pub message: Cow<'a, str>,
     pub place: Option<(u32, u32)>,
     pub meant: Option<&'a str>,
 }

@@ -220,7 +220,7 @@ impl Loading {
     }
 
     fn report(&mut self, report: &Report<'_>) -> Result<(), Foreign> {
-        let problem = Problem::new(report.code.to_owned(), report.message)
+        let problem = Problem::new(report.code.to_owned(), report.message.to_string())
             .at(self.place(report.place)?)
             .meant(report.meant);
         self.totals.reports += 1;

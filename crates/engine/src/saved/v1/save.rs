@@ -244,7 +244,7 @@ impl<'a> Open<'a> {
     fn report(&mut self, problem: &'a Problem, sources: &Sources<'_>) {
         let report = Report {
             code: &problem.code,
-            message: &problem.message,
+            message: problem.message().into(),
             place: sources.place(problem.place.as_ref()),
             meant: problem.meant.as_deref(),
         };

@@ -62,7 +62,7 @@ pub fn show(book: &mut Book) -> String {
     for problem in found.problems() {
         let place = problem.place.as_ref().map(|place| format!("{}:{}", place.source, place.line));
         let meant = problem.meant.as_ref().map(|meant| format!(" [meant {meant}]")).unwrap_or_default();
-        lines.push(format!("{} {}: {}{meant}", place.unwrap_or_default(), problem.code, problem.message));
+        lines.push(format!("{} {}: {}{meant}", place.unwrap_or_default(), problem.code, problem.message()));
     }
     lines.iter().map(|line| format!("{line}\n")).collect()
 }
