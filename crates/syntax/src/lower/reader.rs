@@ -22,6 +22,7 @@ impl Lowering<'_> {
         if text.len() > limits::FILE_BYTES {
             let id = self.house.sources.add(name, "");
             self.codes.push("".into());
+            self.lines.push(Vec::new());
             let mib = limits::FILE_BYTES / (1024 * 1024);
             let span = asked.unwrap_or(Span { source: id, start: 0, end: 0 });
             let message = format!("`{name}` is larger than {mib} MiB");
@@ -37,6 +38,7 @@ impl Lowering<'_> {
         lines.mistakes.drain(..).for_each(|mistake| self.report.push(mistake));
         let code: Arc<str> = lines.code.into();
         self.codes.push(code.clone());
+        self.lines.push(lines.list.iter().map(|line| line.range.clone()).collect());
         self.stack.push(name.to_owned());
         let mut reader = Reader::new(&code, id);
         for line in &lines.list {
