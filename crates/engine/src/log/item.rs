@@ -5,14 +5,6 @@ use super::kits::InKit;
 use crate::problem::Problem;
 use std::sync::Arc;
 
-/// The name under which entries that say no item are filed.
-pub(crate) const NO_NAME: u32 = 0;
-
-/// Whether what an entry says of its item is that it is for every item.
-pub(crate) fn is_every_item(name: &str) -> bool {
-    name.is_empty() || name.eq_ignore_ascii_case("every item")
-}
-
 #[derive(Debug, Clone)]
 pub(crate) struct ItemRecord {
     /// The id, shared with every answer.

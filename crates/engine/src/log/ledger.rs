@@ -6,7 +6,7 @@
 use super::corrections::Corrections;
 use super::entries::{EntrySpan, Extra, Fact, Line};
 use super::expect::Expects;
-use super::item::{ItemRecord, KindRecord, NO_NAME, is_every_item};
+use super::item::{ItemRecord, KindRecord};
 use super::keys::SourceKey;
 use super::lexicon::Lexicon;
 use super::places::Places;

@@ -6,7 +6,7 @@
 use super::dates::Dates;
 use super::entries::{Fact, Line, READING, VOIDED};
 use super::input::Item;
-use super::item::{ItemRecord, NO_NAME, is_every_item};
+use super::item::ItemRecord;
 use super::ledger::Ledger;
 use super::store::{EVERY_ITEM, NO_NAME, is_every_item};
 use crate::rules::Life;

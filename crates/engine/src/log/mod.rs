@@ -45,7 +45,6 @@ pub(crate) use entries::{
 };
 pub(crate) use facts::Order;
 pub(crate) use groups::{Counted, Groups};
-pub(crate) use item::NO_NAME;
 pub(crate) use ledger::Ledger;
 pub(crate) use membership::{Member, Naming, NotUsed};
 pub(crate) use merge::first_tick;

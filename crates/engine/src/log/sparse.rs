@@ -26,6 +26,11 @@ impl<T> Default for Sparse<T> {
 }
 
 impl<T> Sparse<T> {
+    /// Whether no entry has one.
+    pub fn is_empty(&self) -> bool {
+        self.values.is_empty()
+    }
+
     /// The value of an entry. Those that come out of order are found once they are sorted.
     pub fn push(&mut self, seq: u32, value: T) {
         match self.runs.last_mut() {
