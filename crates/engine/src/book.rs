@@ -174,7 +174,7 @@ impl Book {
 
     /// The key of what entries can be for, trimmed, if that name was met.
     pub fn find_item(&self, item: &str) -> Option<ItemKey> {
-        self.ledger.find_stream(item).map(ItemKey)
+        self.ledger.find_item_stream(item).map(ItemKey)
     }
 
     /// The key of a list of conditions as spelled, if that spelling was met.

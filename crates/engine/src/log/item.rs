@@ -5,17 +5,6 @@ use super::kits::InKit;
 use crate::problem::Problem;
 use std::sync::Arc;
 
-/// The name under which entries that say no item are filed.
-pub(crate) const NO_NAME: u32 = 0;
-
-/// The key of the name that says in so many words that an entry is for every item.
-pub(crate) const EVERY_ITEM: &str = "every item";
-
-/// Whether a name says so.
-pub(crate) fn says_every_item(name: &str) -> bool {
-    name.eq_ignore_ascii_case(EVERY_ITEM)
-}
-
 #[derive(Debug, Clone)]
 pub(crate) struct ItemRecord {
     /// The id, shared with every answer.

@@ -13,7 +13,7 @@ use super::places::Places;
 use super::sets::NameSets;
 use super::sources::Sources;
 use super::spellings::Spellings;
-use super::store::Store;
+use super::store::{EVERY_ITEM, Store, is_every_item};
 use super::text_pool::TextPool;
 use super::written::Written;
 use crate::names::{Map, Names, Set, index};
@@ -64,9 +64,9 @@ impl Ledger {
     pub fn new(program: &Program) -> Self {
         let rules = program.inner();
         let mut store = Store::default();
-        let every_item = store.add("");
+        let no_name = store.add("");
         let mut stream_names = Spellings::default();
-        stream_names.insert("", every_item);
+        stream_names.insert("", no_name);
         Self {
             program: program.clone(),
             items: Vec::new(),
@@ -204,8 +204,9 @@ impl Ledger {
         expect.daily.iter().map(named).collect()
     }
 
-    /// The number of a name under which entries are filed.
+    /// The number of a name under which entries are filed; of `every item` in any case, one.
     pub fn add_stream(&mut self, name: &str, is_id: bool) -> u32 {
+        let name = if !is_id && is_every_item(name) { EVERY_ITEM } else { name };
         if let Some(stream) = self.stream_names.get(name) {
             return stream;
         }

@@ -6,8 +6,9 @@
 use super::dates::Dates;
 use super::entries::{Fact, Line, READING, VOIDED};
 use super::input::Item;
-use super::item::{EVERY_ITEM, ItemRecord, NO_NAME, says_every_item};
+use super::item::ItemRecord;
 use super::ledger::Ledger;
+use super::store::{EVERY_ITEM, NO_NAME, is_every_item};
 use crate::rules::Life;
 use crate::time::Instant;
 use chrono::NaiveDate;
@@ -20,7 +21,7 @@ pub(crate) enum By {
     Id,
     /// It is one of its kits, by its place among them.
     Kit(usize),
-    /// It is its model, its kind or a broader one, or says every item.
+    /// It is its model, its kind or a broader one, or means every item.
     Group,
     /// It is none: the entry says no item.
     NoName,
@@ -99,6 +100,11 @@ impl Ledger {
         if !self.groups.is_empty() {
             self.add_groups_of(record, &mut namings);
         }
+        // Once, also where an inventory has that for a name of its own.
+        let is_known = |stream: &u32| namings.iter().any(|naming| naming.stream == *stream);
+        if let Some(stream) = self.find_stream(EVERY_ITEM).filter(|stream| !is_known(stream)) {
+            namings.push(Naming { stream, by: By::Group });
+        }
         if !self.store.lines(NO_NAME).is_empty() {
             namings.push(Naming { stream: NO_NAME, by: By::NoName });
         }
@@ -122,20 +128,17 @@ impl Ledger {
                 namings.push(group(*stream));
             }
         }
-        for stream in self.groups.get(EVERY_ITEM).into_iter().flatten() {
-            let name = self.store.stream(*stream).map_or("", |stream| &stream.name);
-            let is_other = self.kits.contains(name) || self.models.contains(name);
-            let is_known = namings.iter().any(|naming| naming.stream == *stream);
-            if says_every_item(name) && no_id(stream) && !is_other && !is_known {
-                namings.push(group(*stream));
-            }
-        }
+    }
+
+    /// The number of what an entry says of its item, if it was met.
+    pub fn find_item_stream(&self, name: &str) -> Option<u32> {
+        self.find_stream(if is_every_item(name) { EVERY_ITEM } else { name })
     }
 
     /// Whether a name means some item of the inventory, or every item.
     pub fn names_items(&self, name: &str) -> bool {
         let name = name.trim();
-        if name.is_empty() || says_every_item(name) || self.item_number(name).is_some() {
+        if name.is_empty() || is_every_item(name) || self.item_number(name).is_some() {
             return true;
         }
         let wanted = key(name);
@@ -185,9 +188,9 @@ impl Ledger {
         let is_in_model = |item: &Item| item.model.as_deref() == Some(name);
         let named = |record: &&ItemRecord| match name {
             "" => true,
+            _ if is_every_item(name) => true,
             _ if self.kits.contains(name) => record.is_in(name),
             _ if self.models.contains(name) => is_in_model(&record.item),
-            _ if says_every_item(name) => true,
             _ => self.kinds.get(record.kind as usize).is_some_and(|kind| kind.keys.contains(&wanted)),
         };
         let mut items: Vec<&ItemRecord> = self.items.iter().filter(named).collect();
@@ -197,7 +200,7 @@ impl Ledger {
 
     /// The items that an entry is for which names them and has these dates.
     pub fn members_between(&self, name: &str, from: NaiveDate, to: NaiveDate) -> Vec<&ItemRecord> {
-        let stream = self.find_stream(name.trim());
+        let stream = self.find_item_stream(name.trim());
         let is_for = |record: &&ItemRecord| {
             let member = self.member(record);
             let mut namings = member.namings.iter().filter(|naming| Some(naming.stream) == stream);
