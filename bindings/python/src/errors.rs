@@ -1,7 +1,7 @@
 //! From what the crates say to the exceptions of the package, which are plain Python classes.
 
 use arrow_schema::ArrowError;
-use kitlore::language::{Diagnostic, Severity, Sources, Span};
+use kitlore::language::{Diagnostic, Fix, Severity, Sources, Span};
 use kitlore::tables::{ColumnsError, ReadError, RulesFileError};
 use kitlore::{Diagnostics, Problem};
 use pyo3::prelude::*;
@@ -136,6 +136,7 @@ pub(crate) fn dict<'py>(
     entry.set_item("severity", severity)?;
     entry.set_item("message", &diagnostic.message)?;
     entry.set_item("help", &diagnostic.help)?;
+    entry.set_item("fix", diagnostic.fix.as_ref().map(|fix| edits(py, fix, sources)).transpose()?)?;
     place(&entry, diagnostic.span, sources)?;
     entry.set_item(
         "second",
@@ -152,9 +153,27 @@ pub(crate) fn dict<'py>(
     Ok(entry)
 }
 
-fn place(entry: &Bound<'_, PyDict>, span: Span, sources: &Sources) -> PyResult<()> {
+/// The edits of a correction, in order of place.
+fn edits<'py>(py: Python<'py>, fix: &Fix, sources: &Sources) -> PyResult<Bound<'py, PyList>> {
+    let list = PyList::empty(py);
+    for edit in &fix.edits {
+        let entry = PyDict::new(py);
+        entry.set_item("file", sources.name(edit.span))?;
+        entry.set_item("start", characters(sources, edit.span, edit.span.start))?;
+        entry.set_item("end", characters(sources, edit.span, edit.span.end))?;
+        entry.set_item("text", &edit.text)?;
+        list.append(entry)?;
+    }
+    Ok(list)
+}
+
+/// How many characters stand before a byte of the source that a span is in.
+fn characters(sources: &Sources, span: Span, to: u32) -> usize {
     let text = sources.get(span.source).map_or("", |source| &source.text);
-    let characters = |to: u32| text.get(..to as usize).unwrap_or(text).chars().count();
+    text.get(..to as usize).unwrap_or(text).chars().count()
+}
+
+fn place(entry: &Bound<'_, PyDict>, span: Span, sources: &Sources) -> PyResult<()> {
     let (line, column) = sources.line_column(span);
     let (end_line, end_column) = sources.line_column(Span { start: span.end, ..span });
     entry.set_item("file", sources.name(span))?;
@@ -163,6 +182,6 @@ fn place(entry: &Bound<'_, PyDict>, span: Span, sources: &Sources) -> PyResult<(
     entry.set_item("column", column)?;
     entry.set_item("end_line", end_line)?;
     entry.set_item("end_column", end_column)?;
-    entry.set_item("start", characters(span.start))?;
-    entry.set_item("end", characters(span.end))
+    entry.set_item("start", characters(sources, span, span.start))?;
+    entry.set_item("end", characters(sources, span, span.end))
 }

@@ -35,6 +35,18 @@ def test_a_wrong_rule_says_where_and_how_to_mend_it():
     assert error.message == first["message"] and error.line == 4 and error.help
 
 
+def test_a_correction_is_edits_that_leave_fewer_mistakes():
+    text = "house \"Ünïcode – 工房\"\nfor cameras\n  # é\n  every other week, wipe body\n  after 90, look"
+    corrected, without = rule_error().errors()
+    assert without["fix"] is None
+    for edit in reversed(corrected["fix"]):
+        text = text[: edit["start"]] + edit["text"] + text[edit["end"] :]
+    assert text.splitlines()[3] == "  every 2 weeks, wipe body"
+    with pytest.raises(kitlore.RuleError) as caught:
+        kitlore.Rules(text)
+    assert len(caught.value.errors()) == 1
+
+
 def test_doubts_are_warned_of_once_where_the_text_is_read(tmp_path):
     text = "for cameras\n  after 90 dayz, wipe body\n  after 9 weekz, wipe body"
     path = tmp_path / "house.lore"

@@ -206,6 +206,12 @@ pub(crate) struct ProofArgs {
     /// The rule file, such as house.lore.
     #[arg(value_name = "RULES")]
     pub rules: String,
+    /// Correct every mistake that has one correction only, and write the file.
+    #[arg(long)]
+    pub mend: bool,
+    /// With --mend: print the corrected text and leave the file unchanged.
+    #[arg(long, requires = "mend")]
+    pub show: bool,
     /// An inventory to check the names in the rules against.
     #[arg(long, value_name = "FILE")]
     pub items: Option<String>,

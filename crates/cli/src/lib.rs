@@ -21,11 +21,13 @@ mod drawing;
 mod due;
 mod fit;
 mod load;
+mod mend;
 mod photos;
 mod problems;
 mod proof;
 mod quote;
 mod record;
+mod replace;
 mod screen;
 mod spreadsheet;
 mod stop;
@@ -67,6 +69,7 @@ fn command(command: &Command, host: &mut Host<'_>) -> Result<u8, Stop> {
         Command::Trip(args) => trip::trip(args, host),
         Command::Why(args) => why::why(args, host),
         Command::Calendar(args) => calendar::calendar(args, host),
+        Command::Proof(args) if args.mend => mend::mend(args, host),
         Command::Proof(args) => proof::proof(args, host),
         Command::Tidy(args) => tidy::tidy(args, host),
         Command::Record(args) => record::record(args, host),

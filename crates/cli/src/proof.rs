@@ -53,6 +53,7 @@ fn as_diagnostic(failure: Failure) -> Diagnostic {
         span: failure.span,
         second: None,
         help: None,
+        fix: None,
     }
 }
 

@@ -12,5 +12,6 @@
 
 pub use kitlore_engine::Failure;
 pub use kitlore_syntax::{
-    Diagnostic, Loaded, Name, NoIncludes, Severity, Source, SourceId, Sources, Span, closest, key, tidy, tree,
+    Diagnostic, Edit, Fix, Loaded, Name, NoIncludes, Severity, Source, SourceId, Sources, Span, closest, key,
+    tidy, tree,
 };

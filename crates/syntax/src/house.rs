@@ -1,12 +1,9 @@
-//! A house: all stages, one after the other.
+//! A house: all stages, one after the other, and what is meant where they find a mistake.
 
-use crate::check::check;
 use crate::diagnostic::Diagnostics;
-use crate::doubts::doubts;
 use crate::loader::Loader;
-use crate::lower::Lowering;
-use crate::repair::explain;
-use crate::source::SourceId;
+use crate::reading::Reading;
+use crate::repair::{explain, repair};
 use crate::tree::House;
 
 /// Reads a rule text with all it includes.
@@ -30,16 +27,11 @@ pub fn parse(name: &str, text: &str, loader: &dyn Loader) -> Result<House, Diagn
 
 /// Reads a text; without a loader, `include` statements are stepped over.
 pub(crate) fn read(name: &str, text: &str, loader: Option<&dyn Loader>) -> Result<House, Diagnostics> {
-    let mut lowering = Lowering::new(loader);
-    lowering.file(name, text, None);
-    lowering.items();
-    let Lowering { report, house, places, codes, .. } = &mut lowering;
-    check(house, places, report);
-    if !report.is_empty() {
-        let code = |file: SourceId| codes.get(file.0 as usize).map_or("", |code| code);
-        let list = std::mem::take(report).finish(|misread| explain(misread, code(misread.file), house));
-        return Err(Diagnostics { sources: std::mem::take(&mut house.sources), list });
+    let mut reading = Reading::of(name, text, loader, explain);
+    repair(name, loader, &mut reading);
+    let Reading { mut house, mistakes, .. } = reading;
+    if mistakes.is_empty() {
+        return Ok(house);
     }
-    doubts(house);
-    Ok(lowering.house)
+    Err(Diagnostics { sources: std::mem::take(&mut house.sources), list: mistakes })
 }

@@ -21,6 +21,7 @@ mod name;
 mod nearness;
 mod normalise;
 mod parse;
+mod reading;
 mod repair;
 mod report;
 mod source;
@@ -31,7 +32,7 @@ mod when;
 
 pub use amount::{Amount, AmountError};
 pub use code_word::CodeWord;
-pub use diagnostic::{Diagnostic, Diagnostics, Severity};
+pub use diagnostic::{Diagnostic, Diagnostics, Edit, Fix, Severity};
 pub use house::parse;
 pub use loader::{Loaded, Loader, NoIncludes};
 pub use name::{Name, key};

@@ -10,6 +10,8 @@ pub(crate) const NESTING: usize = 64;
 pub(crate) const RULES: usize = 100_000;
 /// Statements `a … is a …`, and tasks named after `covers`: what follows from them grows with their square.
 pub(crate) const LINKS: usize = 1_000;
+/// Bytes that are read again, in all, to try corrections; a larger house is read once.
+pub(crate) const READ_AGAIN: usize = 1024 * 1024;
 /// Mistakes shown at once.
 pub(crate) const MISTAKES: usize = 100;
 /// Files of a house.

@@ -222,7 +222,8 @@ impl Cutter<'_> {
         let shown: String = text.chars().take(60).collect();
         self.broken_by(
             Diagnostic::error(Code::UnclosedQuote, span, message)
-                .help(format!("end it with `\"`: `{shown}\"`")),
+                .help(format!("end it with `\"`: `{shown}\"`"))
+                .meant(format!("{text}\"")),
         );
     }
 
@@ -305,19 +306,24 @@ fn foreign_character(c: char, text: &str, followed_by_digit: bool, span: Span) -
             let message = format!("`{text}` has typographic quotes");
             Diagnostic::error(Code::CurlyQuotes, span, message)
                 .help(format!("write straight ones: `\"{inside}\"`"))
+                .meant(format!("\"{inside}\""))
         }
         '&' => Diagnostic::error(Code::ForeignCharacter, span, "`&` is not a word of the language")
             .help("write `and`"),
         '|' => Diagnostic::error(Code::ForeignCharacter, span, "`|` is not a word of the language")
-            .help("write `or`"),
+            .help("write `or`")
+            .meant("or"),
         '−' | '–' | '—' if followed_by_digit => {
             let message = format!("`{c}` is a dash, not a minus sign");
-            Diagnostic::error(Code::ForeignCharacter, span, message).help("write `-` before the number")
+            Diagnostic::error(Code::ForeignCharacter, span, message)
+                .help("write `-` before the number")
+                .meant("-")
         }
         '−' | '–' | '—' => {
             let message = format!("`{c}` is a dash; a name joins its words with `-`");
             Diagnostic::error(Code::ForeignCharacter, span, message)
                 .help("write `-`, or a blank between words")
+                .meant("-")
         }
         '%' => Diagnostic::error(Code::ForeignCharacter, span, "`%` is not a word of the language")
             .help("write `percent`"),
@@ -338,10 +344,13 @@ fn foreign_character(c: char, text: &str, followed_by_digit: bool, span: Span) -
             let message = format!("`{c}` has no meaning in a rule");
             Diagnostic::error(Code::ForeignCharacter, span, message)
                 .help("a rule begins with its first word, without a bullet")
+                .meant("")
         }
         c if c.is_control() || ('\u{200b}'..='\u{200f}').contains(&c) || c == '\u{feff}' || c == '\u{ad}' => {
             let message = format!("there is an invisible character (U+{:04X}) here", u32::from(c));
-            Diagnostic::error(Code::ForeignCharacter, span, message).help("delete it, or type the line again")
+            Diagnostic::error(Code::ForeignCharacter, span, message)
+                .help("delete it, or type the line again")
+                .meant("")
         }
         c => {
             let message = format!("`{c}` has no meaning in a name, a number or a rule");

@@ -34,11 +34,33 @@ pub(crate) enum Missed {
     /// A part of a trigger that has none of the forms.
     Atom(Node),
     /// `every` with a word that counts.
-    CountingWord { atom: Node, name: Node },
+    CountingWord { atom: Node },
     /// A time zone that does not exist.
     Zone { text: String, span: Span },
     /// A name that the house's list of its sort does not have.
     Undeclared { name: Name, what: &'static str },
     /// A notice of something that the trigger of a rule does not count.
     NoticeOfNothing { rule: usize, count: Amount, name: Name, span: Span },
+}
+
+impl Missed {
+    /// Where it begins in its file.
+    pub fn start(&self) -> u32 {
+        let node = match self {
+            Self::Unreadable(span) | Self::Zone { span, .. } | Self::NoticeOfNothing { span, .. } => {
+                return span.start;
+            }
+            Self::Undeclared { name, .. } => return name.span.start,
+            Self::Line(node)
+            | Self::Instead(node)
+            | Self::Task(node)
+            | Self::NoTask(node)
+            | Self::Detail(node)
+            | Self::DetailWithoutRule(node)
+            | Self::ExampleLine(node)
+            | Self::Atom(node)
+            | Self::CountingWord { atom: node } => node,
+        };
+        u32::try_from(node.start).unwrap_or(u32::MAX)
+    }
 }

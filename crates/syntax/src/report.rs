@@ -54,11 +54,6 @@ impl Report {
         self.list.len() >= limits::MISTAKES
     }
 
-    /// Whether none was found.
-    pub(crate) fn is_empty(&self) -> bool {
-        self.list.is_empty()
-    }
-
     /// All of them in order of place; what goes beyond the limit is summed up in a last one. `explain` says what to
     /// say of what was misread.
     pub(crate) fn finish(self, explain: impl Fn(&Misread) -> Diagnostic) -> Vec<Diagnostic> {

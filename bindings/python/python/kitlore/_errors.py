@@ -68,14 +68,19 @@ class RuleError(KitloreError, ValueError):
     """A rule text with mistakes. `str()` shows each with its text underlined, as the command line does.
 
     The attributes are those of the first mistake; `errors()` has them all, each also with `file`, `text`,
-    `end_line`, `end_column` and the offsets `start` and `end`, in characters of the file.
+    `end_line`, `end_column` and the offsets `start` and `end`, in characters of the file. `fix` is the only correction that
+    leaves fewer mistakes, or None: edits in order of place, each with `file`, `start`, `end` and the `text` that stands
+    there then.
 
     >>> import kitlore
     >>> try:
     ...     kitlore.Rules("for cameras\\n  every other week, wipe body")
     ... except kitlore.RuleError as error:
-    ...     (error.code, error.line, len(error.errors()))
+    ...     wrong = error
+    >>> (wrong.code, wrong.line, len(wrong.errors()))
     ('number-in-words', 2, 1)
+    >>> wrong.errors()[0]["fix"]
+    [{'file': 'rules', 'start': 20, 'end': 30, 'text': '2 weeks'}]
     """
 
     def __init__(self, text: str, errors: Sequence[dict[str, Any]]) -> None:

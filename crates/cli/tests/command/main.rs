@@ -15,6 +15,7 @@ mod commands;
 mod common;
 #[cfg(unix)]
 mod crash;
+mod mend;
 mod photos;
 mod readme;
 mod screens;

@@ -26,6 +26,11 @@ impl<T> Default for Sparse<T> {
 }
 
 impl<T> Sparse<T> {
+    /// Whether no entry has one.
+    pub fn is_empty(&self) -> bool {
+        self.values.is_empty()
+    }
+
     /// The value of an entry. Those that come out of order are found once they are sorted.
     pub fn push(&mut self, seq: u32, value: T) {
         match self.runs.last_mut() {
@@ -40,11 +45,6 @@ impl<T> Sparse<T> {
         let first = index(self.values.len());
         self.values.extend(other.values);
         self.runs.extend(other.runs.into_iter().map(|run| Run { first: run.first + first, ..run }));
-    }
-
-    /// Whether no entry has one.
-    pub fn is_empty(&self) -> bool {
-        self.values.is_empty()
     }
 
     /// Puts entries that came out of order into the order of record.

@@ -21,7 +21,13 @@ pub(crate) fn doubts(house: &mut House) {
     let mut last: Option<&Arc<Section>> = None;
     for rule in &house.rules {
         if !last.is_some_and(|l| Arc::ptr_eq(l, &rule.section)) {
-            found.extend(rule.section.kinds.iter().flatten().filter_map(kind));
+            found.extend(
+                rule.section
+                    .kinds
+                    .iter()
+                    .flatten()
+                    .filter_map(|name| kind(name).or_else(|| item(name, house))),
+            );
             rule.section.filter.iter().for_each(|filter| comparisons(filter, &mut found));
         }
         last = Some(&rule.section);
@@ -31,7 +37,10 @@ pub(crate) fn doubts(house: &mut House) {
         found.extend(detail_in(&rule.task, house.sources.text(rule.task.span)));
         let limit = rule.details.no_later_than.iter().flat_map(Trigger::atoms);
         for atom in rule.trigger.atoms().into_iter().chain(limit) {
-            found.extend(doubt_of(rule, &atom.kind, house, &covering));
+            found.extend(doubt_of(rule, &atom.kind, house, &covering).or_else(|| {
+                let AtomKind::Usage { name, .. } = &atom.kind else { return None };
+                names::clock_time(house.sources.text(atom.span), name).filter(|_| !is_in(&house.events, name))
+            }));
             found.extend(thousands(house.sources.text(atom.span), atom.span));
         }
     }
@@ -62,8 +71,10 @@ fn misspelt_tasks(house: &House, found: &mut Vec<Diagnostic>) {
     for name in unasked.take(LOOKED_INTO) {
         if let Some(meant) = asked.closest(&name.key) {
             let message = format!("no rule asks for `{}`", name.text);
+            let meant =
+                house.rules.iter().find(|rule| rule.task.key == meant).map_or(meant, |rule| &rule.task.text);
             let help = format!("did you mean `{meant}`?");
-            found.push(Diagnostic::doubt(Code::LikeATask, name.span, message).help(help));
+            found.push(Diagnostic::doubt(Code::LikeATask, name.span, message).help(help).meant(meant));
         }
     }
 }
@@ -72,7 +83,11 @@ fn misspelt_tasks(house: &House, found: &mut Vec<Diagnostic>) {
 fn full_stop(task: &Name) -> Option<Diagnostic> {
     let plain = task.text.strip_suffix('.')?;
     let message = format!("the full stop is read as part of the name `{}`", task.text);
-    Some(Diagnostic::doubt(Code::LikeASentence, task.span, message).help(format!("write `{plain}`")))
+    Some(
+        Diagnostic::doubt(Code::LikeASentence, task.span, message)
+            .help(format!("write `{plain}`"))
+            .meant(plain),
+    )
 }
 
 /// `after 20 trips, wipe body because "salt eats brass"`
@@ -84,7 +99,8 @@ fn detail_in(task: &Name, written: &str) -> Option<Diagnostic> {
     let detail = written.get(head.len()..)?.trim_start();
     let message = format!("`{word}` and what follows are read as part of the name `{}`", task.text);
     let help = format!("write `{}; {detail}`", head.trim_end());
-    Some(Diagnostic::doubt(Code::LikeADetail, task.span, message).help(help))
+    let meant = format!("{}; {detail}", head.trim_end());
+    Some(Diagnostic::doubt(Code::LikeADetail, task.span, message).help(help).meant(meant))
 }
 
 /// `where slots is more than five`, `where slots is not above 3`: texts that no cell is likely to hold.
@@ -126,12 +142,32 @@ fn thousands(text: &str, span: Span) -> Option<Diagnostic> {
     )
 }
 
+/// `for C1`, where an example has an item of this id.
+fn item(name: &Name, house: &House) -> Option<Diagnostic> {
+    let mut items = house.examples.iter().flat_map(|example| &example.items);
+    let item = items.find(|item| item.id == name.text)?;
+    let message =
+        format!("`{}` is read as the name of a kind, and an item of an example has this id", name.text);
+    let help = format!("write the kind of the item: `for {}`", item.kind.text);
+    Some(Diagnostic::doubt(Code::LikeManyKinds, name.span, message).help(help))
+}
+
 /// `for all cameras`, `for two weeks`, `for camera's`
 fn kind(name: &Name) -> Option<Diagnostic> {
     let message = format!("`{}` is read as the name of a kind", name.text);
-    if let Some(rest) = name.key.strip_prefix("all ") {
+    if name.key.starts_with("all ")
+        && let Some((_, rest)) = name.text.split_once(char::is_whitespace)
+    {
         let help = format!("did you mean `for {rest}`? write `for every item` for all of them");
-        return Some(Diagnostic::doubt(Code::LikeManyKinds, name.span, message).help(help));
+        return Some(Diagnostic::doubt(Code::LikeManyKinds, name.span, message).help(help).meant(rest));
+    }
+    if ["all", "everything", "anything", "any", "everyone", "equipment", "all equipment"]
+        .contains(&name.key.as_str())
+    {
+        let help = "write `for every item` for all of them";
+        return Some(
+            Diagnostic::doubt(Code::LikeManyKinds, name.span, message).help(help).meant("every item"),
+        );
     }
     let last = name.key.rsplit(' ').next().unwrap_or("");
     if length(1, last).is_some() {
@@ -141,7 +177,8 @@ fn kind(name: &Name) -> Option<Diagnostic> {
     let singular = name.text.strip_suffix("'s")?;
     Some(
         Diagnostic::doubt(Code::LikeManyKinds, name.span, message)
-            .help(format!("did you mean `{singular}s`?")),
+            .help(format!("did you mean `{singular}s`?"))
+            .meant(format!("{singular}s")),
     )
 }
 
@@ -173,7 +210,7 @@ fn doubt_of(rule: &Rule, atom: &AtomKind, house: &House, covering: &Covering<'_>
             names::usage(*threshold, name).filter(|_| !is_in(&house.events, name))
         }
         AtomKind::Before { event, .. } | AtomKind::Delay { event, .. } => {
-            names::around_condition(event).filter(|_| !is_in(&house.events, event))
+            names::around_event(event).filter(|_| !is_in(&house.events, event))
         }
         AtomKind::Finding { task, findings } => names::inspection(task).or_else(|| {
             findings.iter().filter(|name| !is_in(&house.findings, name)).find_map(names::finding)

@@ -93,6 +93,31 @@ fn time(number: u32, key: &str) -> Option<String> {
     }
 }
 
+/// `every 36 hours`, `every 30 minutes`: a clock time that is read as a use. `after 2,000 hours` counts hours.
+pub(super) fn clock_time(written: &str, name: &Name) -> Option<Diagnostic> {
+    let recurs = ["every ", "each "].iter().any(|word| written.to_lowercase().starts_with(word));
+    if !recurs
+        || !matches!(
+            name.key.as_str(),
+            "hour" | "minute" | "second" | "half day" | "half hour" | "hr" | "min"
+        )
+    {
+        return None;
+    }
+    let message = format!("`{}` is read as the name of a use to count", name.text);
+    let help = "the shortest length of time is a day, as in `every day`; hours that the log counts are written `after 36 hours`";
+    Some(Diagnostic::doubt(Code::LikeAUnit, name.span, message).help(help))
+}
+
+/// `trip except in sand`, `trip with rain`: what is planned or waited after, with a condition that it does not take.
+pub(super) fn around_event(name: &Name) -> Option<Diagnostic> {
+    let diagnostic = around_condition(name)?;
+    let words: Vec<&str> = name.text.split_whitespace().collect();
+    let at = words.iter().skip(1).position(|word| AROUND.contains(&word.to_lowercase().as_str()))? + 1;
+    let head = words.get(..at)?.join(" ");
+    Some(diagnostic.help(format!("name the event alone: `{head}`")))
+}
+
 /// `lens changes without dust`, `trips except in sand`: conditions follow `in` and `not in`.
 pub(super) fn around_condition(name: &Name) -> Option<Diagnostic> {
     let words: Vec<&str> = name.text.split_whitespace().collect();
@@ -154,13 +179,22 @@ pub(super) fn finding(name: &Name) -> Option<Diagnostic> {
     }
 }
 
-/// What is to be done: `then inspect sensor`.
+/// What is to be done: `then inspect sensor`, `from October to March`.
 pub(super) fn task(name: &Name) -> Option<Diagnostic> {
     let (first, rest) = name.text.split_once(' ')?;
+    let begins =
+        ["from", "until", "till", "between", "during", "within", "whenever", "once", "since", "while"];
+    if begins.contains(&first.to_lowercase().as_str()) {
+        let message = format!("`{}` is read as the name of the task", name.text);
+        let help = "write what is to be done after the comma, as in `every 90 days, inspect sensor`";
+        return Some(Diagnostic::doubt(Code::LikeASentence, name.span, message).help(help));
+    }
     let stray = ["then", "please", "we", "you", "i", "must", "should", "always"];
     stray.contains(&first.to_lowercase().as_str()).then(|| {
         let message = format!("`{first}` is read as part of the name `{}`", name.text);
-        Diagnostic::doubt(Code::LikeASentence, name.span, message).help(format!("leave it out: `{rest}`"))
+        Diagnostic::doubt(Code::LikeASentence, name.span, message)
+            .help(format!("leave it out: `{rest}`"))
+            .meant(rest)
     })
 }
 
@@ -168,5 +202,9 @@ pub(super) fn task(name: &Name) -> Option<Diagnostic> {
 pub(super) fn broader(name: &Name) -> Option<Diagnostic> {
     let rest = ["kind of ", "type of ", "sort of "].iter().find_map(|words| name.key.strip_prefix(words))?;
     let message = format!("`{}` is read as the name of a kind", name.text);
-    Some(Diagnostic::doubt(Code::LikeManyKinds, name.span, message).help(format!("write `is a {rest}`")))
+    Some(
+        Diagnostic::doubt(Code::LikeManyKinds, name.span, message)
+            .help(format!("write `is a {rest}`"))
+            .meant(rest),
+    )
 }

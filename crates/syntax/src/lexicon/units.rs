@@ -29,3 +29,13 @@ pub(crate) fn meant_unit(word: &str) -> Option<&'static str> {
 pub(crate) fn like_a_unit(word: &str) -> Option<&'static str> {
     meant_unit(word).filter(|_| unit_of(word).is_none())
 }
+
+/// `minutes` or `hours`, where a word was probably meant to be one of them.
+pub(crate) fn clock_unit_meant(word: &str) -> Option<&'static str> {
+    match word {
+        "minute" | "minutes" | "hour" | "hours" => None,
+        "min" | "mins" | "m" => Some("minutes"),
+        "h" | "hr" | "hrs" => Some("hours"),
+        _ => closest(word, ["minutes", "hours", "minute", "hour"]),
+    }
+}

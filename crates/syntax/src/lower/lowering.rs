@@ -11,6 +11,7 @@ use crate::parse::Node;
 use crate::report::Report;
 use crate::source::{SourceId, Span};
 use crate::tree::House;
+use std::ops::Range;
 use std::sync::Arc;
 
 /// A rule with the places of its details, which the checks ask for.
@@ -35,6 +36,8 @@ pub(crate) struct Lowering<'a> {
     /// Item lines wait until every kind is known: example, node, the file's code.
     pub items: Vec<(usize, Node, SourceId)>,
     pub codes: Vec<Arc<str>>,
+    /// The logical lines of each text.
+    pub lines: Vec<Vec<Range<usize>>>,
     pub known: Vocabulary,
     /// How many tasks come after `covers`.
     pub links: usize,
@@ -51,6 +54,7 @@ impl<'a> Lowering<'a> {
             stack: Vec::new(),
             items: Vec::new(),
             codes: Vec::new(),
+            lines: Vec::new(),
             known: Vocabulary::default(),
             links: 0,
         }

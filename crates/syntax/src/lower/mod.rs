@@ -12,4 +12,4 @@ mod values;
 pub(crate) use detail::opening;
 pub(crate) use file::File;
 pub(crate) use lowering::{Lowering, Places};
-pub(crate) use values::{bad_number, word};
+pub(crate) use values::word;

@@ -20,8 +20,9 @@ impl Lowering<'_> {
     /// Reads a text with all it includes; `asked` is the place of the `include`.
     pub(crate) fn file(&mut self, name: &str, text: &str, asked: Option<Span>) {
         if text.len() > limits::FILE_BYTES {
-            let id = self.house.sources.add(name, "");
+            let id = self.house.sources.add(name, "", asked);
             self.codes.push("".into());
+            self.lines.push(Vec::new());
             let mib = limits::FILE_BYTES / (1024 * 1024);
             let span = asked.unwrap_or(Span { source: id, start: 0, end: 0 });
             let message = format!("`{name}` is larger than {mib} MiB");
@@ -32,11 +33,12 @@ impl Lowering<'_> {
             return;
         }
         let text = normalise(text);
-        let id = self.house.sources.add(name, &text);
+        let id = self.house.sources.add(name, &text, asked);
         let mut lines = lines::cut(&text, id);
         lines.mistakes.drain(..).for_each(|mistake| self.report.push(mistake));
         let code: Arc<str> = lines.code.into();
         self.codes.push(code.clone());
+        self.lines.push(lines.list.iter().map(|line| line.range.clone()).collect());
         self.stack.push(name.to_owned());
         let mut reader = Reader::new(&code, id);
         for line in &lines.list {

@@ -143,7 +143,8 @@ impl File<'_> {
         }
         let message = format!("`unless {}` would cancel every `{}`: each by itself", name.text, event.text);
         let help = format!("write `unless a newer {}`", event.text);
-        let at = Diagnostic::error(Code::UnlessItself, name.span, message).help(help);
+        let meant = format!("a newer {}", self.text(node));
+        let at = Diagnostic::error(Code::UnlessItself, name.span, message).help(help).meant(meant);
         report.push(at.second(event.span, "the event it counts from"));
         None
     }
@@ -260,7 +261,7 @@ impl File<'_> {
         let words = first.and_then(|first| self.code.get(first.start..atom.end)).unwrap_or("");
         let is_each = atom.parts.iter().any(|n| counts(n) || after_every(n));
         if is_each && in_words(words.to_ascii_lowercase().split_whitespace()).is_some() {
-            let missed = Missed::CountingWord { atom: atom.clone(), name: name.clone() };
+            let missed = Missed::CountingWord { atom: atom.clone() };
             report.misread(self.id, missed);
             return None;
         }

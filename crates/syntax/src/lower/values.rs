@@ -200,36 +200,18 @@ pub(crate) fn word(unit: Unit) -> &'static str {
 }
 
 /// A figure that is no number, with what was probably meant.
-pub(crate) fn bad_number(text: &str, span: Span, error: AmountError) -> Diagnostic {
+fn bad_number(text: &str, span: Span, error: AmountError) -> Diagnostic {
     let digits = text.find(|c: char| !(c.is_ascii_digit() || c == ',' || c == '.')).unwrap_or(text.len());
     let (head, tail) = text.split_at(digits);
-    let read = head.parse::<Amount>();
-    let head_is_number = read.is_ok();
     let help = match (error, tail) {
-        (_, "%") if head_is_number => format!("write `{head} percent`"),
-        (_, "k" | "K") if head_is_number && !head.contains('.') => format!("write `{head},000`"),
-        (_, "k" | "K") => "write the number in full, such as `1,500`".to_owned(),
-        (_, range)
-            if head_is_number && range.strip_prefix('-').is_some_and(|r| r.parse::<Amount>().is_ok()) =>
-        {
-            format!("write one number: `{head}` for the earlier time")
-        }
-        (_, "x") if head_is_number => format!("leave the `x` out: `{head}`"),
-        (_, "st" | "nd" | "rd" | "th") if head_is_number => format!("write `{head}`"),
         (AmountError::Malformed, _) if parse_date(text).is_ok() => {
             "a number is needed here, not a date; what happened on a day belongs in the log, or in an `example`"
                 .to_owned()
         }
-        (AmountError::Malformed, _) if tail.strip_prefix(['e', 'E']).is_some_and(|power| power.parse::<u8>().is_ok()) => {
-            "write the number in full, such as `200,000`".to_owned()
+        (AmountError::Malformed, _) if tail.starts_with(['e', 'E', 'k', 'K']) => {
+            "write the number in full, such as `200,000` or `1,500`".to_owned()
         }
-        (AmountError::Malformed, _) if head_is_number && tail.starts_with(char::is_alphabetic) => {
-            format!("put a blank between them: `{head} {tail}`")
-        }
-        (AmountError::Malformed, "") if head.ends_with('.') => {
-            format!("write `{}`", head.trim_end_matches('.'))
-        }
-        _ if read == Err(AmountError::Grouping) => comma_help(head),
+        _ if head.parse::<Amount>() == Err(AmountError::Grouping) => comma_help(head),
         (AmountError::TooFine, _) => "write at most 6 digits after the point".to_owned(),
         (AmountError::TooLarge, _) => "write a smaller number".to_owned(),
         _ => "write a number such as `12`, `200,000` or `0.5`".to_owned(),
@@ -271,5 +253,11 @@ fn bad_date(text: &str, span: Span, error: WhenError) -> Diagnostic {
         (_, [Some(date), _] | [None, Some(date)]) => format!("write `{date}`"),
         (_, [None, None]) => "write the date as `2026-03-01`".to_owned(),
     };
-    Diagnostic::error(Code::BadDate, span, message).help(help)
+    let diagnostic = Diagnostic::error(Code::BadDate, span, message);
+    match help.strip_prefix("write `").and_then(|help| help.strip_suffix('`')) {
+        Some(only) if error == WhenError::Malformed && parse_date(only).is_ok() => {
+            diagnostic.meant(only).help(help)
+        }
+        _ => diagnostic.help(help),
+    }
 }

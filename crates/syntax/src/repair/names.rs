@@ -44,7 +44,11 @@ pub(super) fn undeclared(name: &Name, what: &'static str, house: &House) -> Diag
             None => add,
         },
     };
-    Diagnostic::error(Code::UndeclaredName, name.span, message).help(help)
+    let diagnostic = Diagnostic::error(Code::UndeclaredName, name.span, message).help(help);
+    match close(own) {
+        Some(meant) => diagnostic.meant(meant),
+        None => diagnostic,
+    }
 }
 
 /// `notice 5 shoots` where the trigger counts no shoots.
@@ -61,16 +65,25 @@ pub(super) fn notice_of_nothing(rule: Option<&Rule>, count: Amount, name: &Name,
         let message =
             format!("`{}` is not a unit of time, and the trigger counts no `{}`", name.text, name.text);
         return Diagnostic::error(Code::UnknownUnit, name.span, message)
-            .help(format!("write `notice {count} {unit}`"));
+            .help(format!("write `notice {count} {unit}`"))
+            .meant(unit);
     }
     let message = format!("the trigger counts no `{}`, so there is nothing to announce", name.text);
-    let help = match (counted.first(), closest(&name.key, counted.iter().map(|n| n.key.as_str()))) {
-        (_, Some(close)) => {
-            let meant = counted.iter().find(|n| n.key == close).map_or(close, |n| &n.text);
-            format!("did you mean `notice {count} {meant}`?")
+    let near = closest(&name.key, counted.iter().map(|n| n.key.as_str()));
+    let near = near.map(|near| counted.iter().find(|n| n.key == near).map_or(near, |n| &n.text));
+    if let Some(meant) = near {
+        let help = format!("did you mean `notice {count} {meant}`?");
+        let fix = crate::diagnostic::Fix::replace(name.span, meant);
+        return Diagnostic {
+            fix: Some(fix),
+            ..Diagnostic::error(Code::NoticeOfNothing, span, message).help(help)
+        };
+    }
+    let help = match counted.first() {
+        Some(first) => {
+            format!("write for example `notice {count} {}`, or a time: `notice 14 days`", first.text)
         }
-        (Some(first), None) => format!("write `notice {count} {}`, or a time: `notice 14 days`", first.text),
-        (None, None) => "write a time: `notice 14 days`".to_owned(),
+        None => "write a time: `notice 14 days`".to_owned(),
     };
     Diagnostic::error(Code::NoticeOfNothing, span, message).help(help)
 }
@@ -99,10 +112,10 @@ pub(super) fn zone(text: &str, span: Span) -> Diagnostic {
         lows.iter().find(|(l, _)| l == close).map(|(_, n)| *n)
     };
     let near_whole = || near(&plain.to_lowercase(), whole);
-    let help = match exact.or_else(near_whole).or_else(|| near(asked_city, city)) {
-        Some(meant) => format!("write `time zone {meant}`"),
-        None => "write a name of the time zone database, such as `Europe/Lisbon` or `UTC`".to_owned(),
-    };
     let shown: String = text.chars().take(60).collect();
-    Diagnostic::error(Code::UnknownZone, span, format!("`{shown}` is not a time zone")).help(help)
+    let diagnostic = Diagnostic::error(Code::UnknownZone, span, format!("`{shown}` is not a time zone"));
+    match exact.or_else(near_whole).or_else(|| near(asked_city, city)) {
+        Some(meant) => diagnostic.help(format!("write `time zone {meant}`")).meant(meant),
+        None => diagnostic.help("write a name of the time zone database, such as `Europe/Lisbon` or `UTC`"),
+    }
 }

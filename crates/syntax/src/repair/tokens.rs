@@ -1,159 +1,211 @@
-//! The words, numbers and signs of a part that missed its form.
+//! A logical line as words, figures, texts and signs, which rewrites exchange for others.
 
-use super::words::RESERVED;
+use crate::diagnostic::Edit;
 use crate::lower::File;
-use crate::parse::{Node, Part};
-use crate::source::Span;
+use crate::tokens::{blank_between, tokens};
 use std::ops::Range;
+use std::rc::Rc;
 
-/// One word, number, string, bracket or sign.
-#[derive(Debug)]
-pub(super) struct Token<'a> {
-    pub part: Part,
-    pub text: &'a str,
-    /// In lower case, without a full stop after it.
-    pub low: String,
-    pub span: Span,
+/// Words that no unquoted name may hold.
+pub(super) const RESERVED: [&str; 21] = [
+    "a", "an", "and", "any", "after", "at", "before", "each", "every", "for", "if", "in", "instead", "is",
+    "not", "on", "or", "the", "unless", "when", "where",
+];
+
+/// The words that details begin with.
+pub(super) const DETAILS: [&str; 11] =
+    ["within", "notice", "allow", "no", "do", "at", "needs", "takes", "by", "because", "caution"];
+
+/// Words that begin a part of a trigger.
+pub(super) const STARTS: [&str; 8] = ["after", "every", "each", "at", "before", "when", "on", "age"];
+
+/// One token.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Token {
+    pub text: Rc<str>,
+    /// In lower case.
+    pub low: Rc<str>,
+    /// Which token of the line it is; none for what a rewrite put in.
+    pub from: Option<usize>,
 }
 
-/// The tokens of a part that missed its form.
-#[derive(Debug)]
-pub(super) struct Tokens<'a> {
-    code: &'a str,
-    pub list: Vec<Token<'a>>,
-}
-
-impl<'a> Tokens<'a> {
-    /// The tokens of a `bad_…` node, words of names taken apart.
-    pub fn of(file: &File<'a>, node: &Node) -> Self {
-        let mut tokens = Self { code: file.code, list: Vec::new() };
-        tokens.add(file, node);
-        tokens
+impl Token {
+    pub fn new(text: &str, from: Option<usize>) -> Self {
+        Self { text: text.into(), low: text.to_lowercase().into(), from }
     }
 
-    fn add(&mut self, file: &File<'a>, node: &Node) {
-        for part in &node.parts {
-            if part.parts.is_empty() || part.part == Part::bracket {
-                let text = file.code.get(part.start..part.end).unwrap_or("");
-                self.list.push(Token {
-                    part: part.part,
-                    text,
-                    low: text.trim_end_matches('.').to_lowercase(),
-                    span: file.span(part),
-                });
-            } else {
-                self.add(file, part);
+    pub fn is_figure(&self) -> bool {
+        self.text.starts_with(|c: char| c.is_ascii_digit())
+    }
+
+    pub fn is_string(&self) -> bool {
+        self.text.starts_with('"')
+    }
+
+    pub fn is_word(&self) -> bool {
+        self.text.starts_with(char::is_alphabetic)
+    }
+
+    /// Whether a name can hold it.
+    pub fn is_bit(&self) -> bool {
+        self.is_string() || self.is_word() && !RESERVED.contains(&&*self.low)
+    }
+}
+
+/// The tokens of a line, with their places in the source.
+#[derive(Debug)]
+pub(super) struct Line<'a> {
+    file: File<'a>,
+    pub range: Range<usize>,
+    places: Vec<Range<usize>>,
+    pub tokens: Vec<Token>,
+}
+
+impl<'a> Line<'a> {
+    /// The tokens of a stretch of code.
+    pub fn of(file: File<'a>, range: Range<usize>) -> Self {
+        let mut places = Vec::new();
+        for place in tokens(file.code, range.clone()) {
+            split_marks(file.code, place, &mut places);
+        }
+        let text = |place: &Range<usize>| file.code.get(place.clone()).unwrap_or("");
+        let tokens = places.iter().enumerate().map(|(i, place)| Token::new(text(place), Some(i))).collect();
+        Self { file, range, places, tokens }
+    }
+
+    /// The text that the line is in.
+    pub fn file(&self) -> &File<'a> {
+        &self.file
+    }
+
+    /// The place of some tokens of the line as it was written.
+    pub fn place(&self, tokens: Range<usize>) -> Range<usize> {
+        let start = self.places.get(tokens.start).map_or(self.range.start, |place| place.start);
+        let end = tokens.end.checked_sub(1).and_then(|last| self.places.get(last)).map_or(start, |p| p.end);
+        start..end.max(start)
+    }
+
+    /// The edits that make these tokens of the line; none where a comment would be lost.
+    pub fn edits(&self, tokens: &[Token]) -> Option<Vec<Edit>> {
+        let mut edits = Vec::new();
+        let (mut at, mut put) = (0, Vec::new());
+        for token in tokens {
+            match kept(token, self.tokens.get(at..).unwrap_or(&[])) {
+                Some(skipped) => {
+                    edits.extend(self.edit(at..at + skipped, &put)?);
+                    put.clear();
+                    at += skipped + 1;
+                }
+                None => put.push(&*token.text),
             }
         }
+        edits.extend(self.edit(at..self.tokens.len(), &put)?);
+        Some(edits)
     }
 
-    pub fn len(&self) -> usize {
-        self.list.len()
-    }
-
-    pub fn get(&self, i: usize) -> Option<&Token<'a>> {
-        self.list.get(i)
-    }
-
-    /// A token in lower case; nothing beyond the end.
-    pub fn low(&self, i: usize) -> &str {
-        self.list.get(i).map_or("", |p| &p.low)
-    }
-
-    /// A token as written; nothing beyond the end.
-    pub fn raw(&self, i: usize) -> &'a str {
-        self.list.get(i).map_or("", |p| p.text)
-    }
-
-    pub fn is(&self, i: usize, part: Part) -> bool {
-        self.list.get(i).is_some_and(|p| p.part == part)
-    }
-
-    pub fn is_figure(&self, i: usize) -> bool {
-        self.is(i, Part::figure)
-    }
-
-    /// Whether a name could begin here.
-    pub fn is_bit(&self, i: usize) -> bool {
-        self.is(i, Part::string) || self.is_word(i) && !RESERVED.contains(&self.low(i))
-    }
-
-    pub fn is_word(&self, i: usize) -> bool {
-        self.is(i, Part::any_word) || self.is(i, Part::word)
-    }
-
-    /// The first place of a word.
-    pub fn find(&self, word: &str) -> Option<usize> {
-        self.list.iter().position(|p| p.low == word)
-    }
-
-    /// The first place of one of some words.
-    pub fn find_any(&self, words: &[&str]) -> Option<usize> {
-        self.list.iter().position(|p| words.contains(&p.low.as_str()))
-    }
-
-    /// The first place of one of some words, from a place on.
-    pub fn find_from(&self, from: usize, words: &[&str]) -> Option<usize> {
-        (from..self.len()).find(|i| words.contains(&self.low(*i)))
-    }
-
-    /// Whether these words follow one another from a place on.
-    pub fn stand(&self, from: usize, words: &[&str]) -> bool {
-        words.iter().enumerate().all(|(i, w)| self.low(from + i) == *w)
-    }
-
-    /// The tokens around one, as far as the nearest of some words or the ends of a range.
-    pub fn around(&self, at: usize, within: Range<usize>, words: &[&str]) -> Range<usize> {
-        let stops = |i: &usize| words.contains(&self.low(*i));
-        let start = (within.start..at).rev().find(stops).map_or(within.start, |i| i + 1);
-        start..(at..within.end).find(stops).unwrap_or(within.end)
-    }
-
-    /// As written, blanks and line breaks as one blank each, cut off where it gets long.
-    pub fn text(&self, from: usize, to: usize) -> String {
-        let Some(span) = self.span(from, to) else {
-            return String::new();
+    /// The edit that puts texts in place of some tokens; no edit for nothing in place of nothing, and nothing at all
+    /// where a comment or a line break would be lost.
+    fn edit(&self, tokens: Range<usize>, put: &[&str]) -> Option<Option<Edit>> {
+        if tokens.is_empty() && put.is_empty() {
+            return Some(None);
+        }
+        let at = |i: usize| Some((&*self.tokens.get(i)?.text, self.places.get(i)?.clone()));
+        let (before, after) = (tokens.start.checked_sub(1).and_then(at), at(tokens.end));
+        let gap = |from: usize, to: usize| self.file.code.get(from..to).unwrap_or("");
+        let place = match (tokens.is_empty(), &before) {
+            (true, Some((_, before))) => before.end..before.end,
+            (true, None) => self.range.start..self.range.start,
+            (false, _) => self.place(tokens.clone()),
         };
-        let text = self.code.get(span.start as usize..span.end as usize).unwrap_or("");
-        short(text)
-    }
-
-    pub fn rest(&self, from: usize) -> String {
-        self.text(from, self.len())
-    }
-
-    /// The place of some tokens.
-    pub fn span(&self, from: usize, to: usize) -> Option<Span> {
-        let tokens = self.list.get(from..to)?;
-        Some(tokens.first()?.span.to(tokens.last()?.span))
-    }
-
-    /// The place of a token, or of all.
-    pub fn at(&self, i: usize) -> Span {
-        self.list.get(i).map_or_else(|| self.whole(), |p| p.span)
-    }
-
-    /// The place of all, on its first line.
-    pub fn whole(&self) -> Span {
-        let span = self.span(0, self.len()).unwrap_or_default();
-        let text = self.code.get(span.start as usize..span.end as usize).unwrap_or("");
-        let first = text.lines().next().map_or(0, |l| l.trim_end().len());
-        Span { end: span.start + u32::try_from(first).unwrap_or(0), ..span }
+        let broken = before.as_ref().is_some_and(|(_, before)| gap(before.end, place.start).contains('\n'));
+        let (first, last) = (put.first().copied(), put.last().copied());
+        let (mut start, mut end) = (place.start, place.end);
+        match (&before, &after) {
+            // The blank before what goes, goes too.
+            (Some((text, before)), _) if !broken && first.is_none_or(|first| is_break(text, first)) => {
+                start = before.end;
+            }
+            (_, Some((_, after))) if put.is_empty() => end = after.start,
+            _ => {}
+        }
+        if let (Some((word, _)), Some((next, after))) = (&before, &after)
+            && (put.is_empty() && is_break(word, next) || last == Some("\n"))
+        {
+            end = after.start;
+        }
+        let mut text = joined(put);
+        if let Some((word, before)) = &before
+            && first.is_some_and(|first| start == before.end && !is_break(word, first))
+        {
+            text.insert(0, ' ');
+        }
+        let next_to = last.or(before.as_ref().map(|(word, _)| *word));
+        if let (Some((word, after)), Some(next_to)) = (&after, next_to)
+            && end == after.start
+            && !is_break(next_to, word)
+            && (!put.is_empty()
+                || start < place.start
+                || tokens.is_empty()
+                || start == place.start && before.is_some())
+        {
+            text.push(' ');
+        }
+        let whole = self.places.get(tokens).unwrap_or(&[]);
+        let lost = whole.windows(2).any(|pair| match pair {
+            [one, other] => gap(one.end, other.start).contains('\n'),
+            _ => false,
+        });
+        (!lost).then(|| Some(Edit { span: self.file.place(start, end), text }))
     }
 }
 
-/// A text on one line, cut off where it gets long.
-pub(super) fn short(text: &str) -> String {
-    const MOST: usize = 100;
+/// How many tokens of the line are left out before the one that stands for this one.
+fn kept(token: &Token, rest: &[Token]) -> Option<usize> {
+    let from = token.from?;
+    rest.iter().position(|other| other.from == Some(from) && other.text == token.text)
+}
+
+/// Whether nothing stands between two tokens.
+fn is_break(before: &str, after: &str) -> bool {
+    before == "\n" || after == "\n" || !blank_between(before, after)
+}
+
+/// Tokens as one text, with the one spacing.
+pub(super) fn joined<T: AsRef<str>>(tokens: &[T]) -> String {
     let mut out = String::new();
-    for word in text.split_whitespace() {
-        if !out.is_empty() {
+    let mut before = "";
+    for token in tokens {
+        let token = token.as_ref();
+        if !is_break(before, token) {
             out.push(' ');
         }
-        out.push_str(word);
-        if out.chars().count() > MOST {
-            return out.chars().take(MOST).chain("…".chars()).collect();
-        }
+        out.push_str(token);
+        before = token;
     }
     out
+}
+
+impl AsRef<str> for Token {
+    fn as_ref(&self) -> &str {
+        &self.text
+    }
+}
+
+/// A colon behind a word, and signs before it, are tokens of their own.
+fn split_marks(code: &str, place: Range<usize>, places: &mut Vec<Range<usize>>) {
+    let text = code.get(place.clone()).unwrap_or("");
+    if text.starts_with('"') {
+        places.push(place);
+        return;
+    }
+    let body = text.trim_end_matches(':');
+    let lead =
+        body.len() - body.trim_start_matches(['/', '-', '<', '>', '=', '+', '*', '!', '&', '|', '_']).len();
+    let parts = [0..lead, lead..body.len(), body.len()..text.len()];
+    places.extend(
+        parts
+            .into_iter()
+            .filter(|part| !part.is_empty())
+            .map(|part| place.start + part.start..place.start + part.end),
+    );
 }

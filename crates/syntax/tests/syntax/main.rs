@@ -4,6 +4,7 @@ mod any_text;
 mod bounds;
 mod codes;
 mod files;
+mod fixes;
 mod forms;
 mod reference;
 mod tidy;

@@ -136,7 +136,7 @@ fn includes() {
 #[test]
 fn mistakes_as_one_text_have_a_line_each() {
     let text = "evry 3 months, wipe body\nafter 20 trips, clean\n  takes 5";
-    let expected = "t.lore:1:1: `evry` is not the beginning of a statement (did you mean `every 3 months, wipe body`?)\n\
-                t.lore:3:9: `5` of what? `minutes` or `hours` is missing (write `takes 5 minutes`)";
+    let expected = "t.lore:1:1: `evry` is not a word of the language (write `every 3 months, wipe body`)\n\
+                t.lore:3:9: `5` of what? `minutes` or `hours` is missing (write for example `takes 10 minutes` or `takes 2 hours`)";
     assert_eq!(parse("t.lore", text, &NoIncludes).unwrap_err().to_string(), expected);
 }
