@@ -231,12 +231,13 @@ impl Book {
 
     /// How the items, or one of them, stand; now if no time is given.
     fn standings(&self, py: Python<'_>, at: Option<String>, item: Option<String>) -> PyResult<Standings> {
-        let when = when_of(py, at.as_deref())?;
+        let (when, is_now) = (when_of(py, at.as_deref())?, at.is_none());
         let ask = || {
             let mut book = self.lock();
             let at = instant_of(when, &book);
             match item {
                 Some(item) => book.standing(&item, at),
+                None if is_now => book.standings_now(at, threads()),
                 None => book.standings_on(at, threads()),
             }
         };

@@ -5,15 +5,13 @@ use crate::screen::Host;
 use crate::stop::Stop;
 use crate::{load, problems};
 use kitlore::render::CalendarFile;
-use std::num::NonZeroUsize;
 
 /// Runs the command.
 pub(crate) fn calendar(args: &CalendarArgs, host: &mut Host<'_>) -> Result<u8, Stop> {
     let rules = load::rules(&args.files.rules, host)?;
     let at = load::at(args.at.as_deref(), &rules, host.now)?;
     let mut book = load::book(&args.files, &rules)?;
-    let threads = std::thread::available_parallelism().unwrap_or(NonZeroUsize::MIN);
-    let standings = book.standings_on(at, threads);
+    let standings = load::standings(&mut book, args.at.as_deref(), at);
     let text = CalendarFile::of(&standings).events(args.events).within_days(args.days).to_string();
     match args.out.as_deref() {
         None | Some("-") => host.print(&text)?,

@@ -6,7 +6,7 @@ use crate::screen::{Host, plain};
 use crate::stop::Stop;
 use kitlore::render::counted;
 use kitlore::tables::{Columns, Limits, RulesFileError, Table, load_rules, read_items, read_log};
-use kitlore::{Book, Instant, Rules, When};
+use kitlore::{Book, Instant, Rules, Standings, When};
 use std::num::NonZeroUsize;
 
 /// The rules of a file. Mistakes are shown, and the number of doubts is reported: a rule in doubt may never fall
@@ -64,6 +64,15 @@ pub(crate) fn columns(arg: &ColumnsArg) -> Result<Columns, Stop> {
         text.push('\n');
     }
     Columns::parse(&text).map_err(|error| Stop::Use(format!("`--columns`: {error}")))
+}
+
+/// How all items stand; without `--at` the instant is now.
+pub(crate) fn standings(book: &mut Book, arg: Option<&str>, at: Instant) -> Standings {
+    let threads = std::thread::available_parallelism().unwrap_or(NonZeroUsize::MIN);
+    match arg {
+        None => book.standings_now(at, threads),
+        Some(_) => book.standings_on(at, threads),
+    }
 }
 
 /// The instant to ask about: the end of a date, a date-time, or now.

@@ -45,7 +45,7 @@ pub(crate) fn why(args: &WhyArgs, host: &mut Host<'_>) -> Result<u8, Stop> {
     let text = pages(&standings, rows, args.task.is_some(), quotes, host.text_width(), host.colour_out);
     host.print(&text)?;
     // An entry that could not be used may explain an unexpected standing.
-    let problems = book.standings(at).problems().len();
+    let problems = load::standings(&mut book, args.at.as_deref(), at).problems().len();
     if problems > 0 {
         let them = if problems == 1 { "it" } else { "them" };
         let problems = counted(problems, "problem");

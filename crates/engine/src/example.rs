@@ -98,8 +98,10 @@ impl Program {
 const LINES: &str = "example";
 
 /// Problems of entries that count for nothing: what an example with such a line shows is not what it says.
-const COUNTS_NOTHING: [Code; 7] = [
+const COUNTS_NOTHING: [Code; 9] = [
     Code::MissingReading,
+    Code::NoItem,
+    Code::NoMember,
     Code::UnitDiffers,
     Code::UnknownCondition,
     Code::UnknownEvent,

@@ -31,6 +31,8 @@ pub struct Source {
     pub name: Arc<str>,
     /// The text, NFC, `\n` line ends, no byte order mark.
     pub text: Arc<str>,
+    /// Where it was included, unless it is the first.
+    pub included: Option<Span>,
     /// The first byte of every line.
     lines: Arc<[u32]>,
 }
@@ -42,13 +44,26 @@ pub struct Sources {
 }
 
 impl Sources {
-    /// Adds a text and returns its id.
-    pub fn add(&mut self, name: &str, text: &str) -> SourceId {
+    /// Adds a text, with the place of the `include` that asked for it, and returns its id.
+    pub fn add(&mut self, name: &str, text: &str, included: Option<Span>) -> SourceId {
         let id = SourceId(u32::try_from(self.list.len()).unwrap_or(u32::MAX));
         let ends = text.bytes().zip(1_u32..).filter(|(byte, _)| *byte == b'\n').map(|(_, next)| next);
         let lines = std::iter::once(0).chain(ends).collect();
-        self.list.push(Source { name: name.into(), text: text.into(), lines });
+        self.list.push(Source { name: name.into(), text: text.into(), included, lines });
         id
+    }
+
+    /// Where a span stands in the order of reading: what is included stands where it was included. Places compare as
+    /// these do.
+    pub fn reading_place(&self, span: Span) -> Vec<u32> {
+        let mut place = vec![span.start];
+        let mut within = self.get(span.source).and_then(|source| source.included);
+        while let Some(asked) = within {
+            place.push(asked.start);
+            within = self.get(asked.source).and_then(|source| source.included);
+        }
+        place.reverse();
+        place
     }
 
     /// The source of an id.

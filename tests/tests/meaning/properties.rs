@@ -8,7 +8,7 @@ use kitlore_tests::case::Question;
 use kitlore_tests::evaluators::{add_item, at_of, book, engine_report, house, record};
 use kitlore_tests::plain::clock::Clock;
 use kitlore_tests::plain::records::{Entry, read_all};
-use kitlore_tests::plain::{ItemRow, LogRow, Report};
+use kitlore_tests::plain::{ItemRow, LogRow, Problem, Report};
 use kitlore_tests::random;
 use kitlore_tests::rng::Rng;
 use std::collections::BTreeSet;
@@ -60,6 +60,19 @@ fn rearranged(log: &[LogRow], entries: &[Entry], rng: &mut Rng) -> Vec<LogRow> {
     rows
 }
 
+/// Reported once for its name, where it first stands in the order of record.
+const ONCE: [&str; 6] =
+    ["unknown-finding", "unknown-condition", "before-received", "not-yet-done", "no-effect", "same-twice"];
+
+/// Without the places of what is reported once: where something first stands depends on the order of record.
+fn placed(problems: BTreeSet<Problem>) -> BTreeSet<Problem> {
+    let placed = |problem: Problem| match ONCE.contains(&problem.code.as_str()) {
+        true => Problem { place: String::new(), ..problem },
+        false => problem,
+    };
+    problems.into_iter().map(placed).collect()
+}
+
 #[test]
 fn arrival_order_never_matters() {
     let mut moved = 0;
@@ -67,7 +80,11 @@ fn arrival_order_never_matters() {
         let mut other = one.question.clone();
         other.log = rearranged(&one.question.log, &one.entries(), &mut one.rng);
         moved += u64::from(other.log != one.question.log);
-        assert_eq!(one.ask(&one.question), one.ask(&other), "{}\n{}", one.at, one.question);
+        let [before, after] = [&one.question, &other].map(|question| {
+            let report = one.ask(question);
+            Report { problems: placed(report.problems), ..report }
+        });
+        assert_eq!(before, after, "{}\n{}", one.at, one.question);
     }
     assert!(moved > CASES / 2, "only {moved} logs were rearranged");
 }
@@ -218,7 +235,7 @@ fn a_book_for_some_items_answers_as_the_whole_one() {
         }
         rows.sort_by(|one, other| (&one.item, key(&one.task)).cmp(&(&other.item, key(&other.task))));
         assert_eq!(whole.rows, rows, "{}\n{}", one.at, one.question);
-        assert_eq!(whole.problems, problems, "{}\n{}", one.at, one.question);
+        assert_eq!(placed(whole.problems), placed(problems), "{}\n{}", one.at, one.question);
     }
     assert!(left_out > 100, "only {left_out} books had less than all rows");
 }

@@ -9,15 +9,13 @@ use crate::stop::Stop;
 use crate::{load, problems};
 use kitlore::render::{Days, WorkDetails, awaited, group, page, reasons, totals, urgency, when};
 use kitlore::{Row, Standing, Standings};
-use std::num::NonZeroUsize;
 
 /// Runs the command.
 pub(crate) fn due(args: &DueArgs, host: &mut Host<'_>) -> Result<u8, Stop> {
     let rules = load::rules(&args.files.rules, host)?;
     let at = load::at(args.at.as_deref(), &rules, host.now)?;
     let mut book = load::book(&args.files, &rules)?;
-    let threads = std::thread::available_parallelism().unwrap_or(NonZeroUsize::MIN);
-    let standings = book.standings_on(at, threads);
+    let standings = load::standings(&mut book, args.at.as_deref(), at);
     match args.form {
         OutputForm::Json => {
             serde_json::to_writer(&mut *host.out, &standings).map_err(|error| Stop::Write(error.into()))?;

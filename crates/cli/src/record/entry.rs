@@ -45,16 +45,11 @@ fn item_and_event(words: &[String], book: &Book) -> (String, String) {
     let joined = |words: &[String]| words.iter().map(|word| word.trim()).collect::<Vec<_>>().join(" ");
     let names = |count: &usize| {
         let name = joined(words.get(..*count).unwrap_or_default());
-        is_every_item(&name) || !book.members(&name).is_empty()
+        !book.members(&name).is_empty()
     };
     let count = (1..words.len()).rev().find(names).unwrap_or(1);
     let (item, event) = words.split_at_checked(count).unwrap_or_default();
-    let item = Some(joined(item)).filter(|item| !is_every_item(item));
-    (item.unwrap_or_default(), joined(event))
-}
-
-fn is_every_item(name: &str) -> bool {
-    name.to_lowercase() == "every item"
+    (joined(item), joined(event))
 }
 
 /// A time as the log has it: as it is written, or the date that a word stands for.

@@ -35,7 +35,8 @@ pub(crate) fn trip(args: &TripArgs, host: &mut Host<'_>) -> Result<u8, Stop> {
         }
     }
     host.out.flush()?;
-    problems::report(book.standings(at).problems(), args.problems, host);
+    let standings = load::standings(&mut book, args.at.as_deref(), at);
+    problems::report(standings.problems(), args.problems, host);
     Ok(0)
 }
 

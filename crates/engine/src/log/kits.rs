@@ -72,7 +72,8 @@ impl<'a> Part<'a> {
             wrong.push(problem("`kit` `{text}` says no kit; write such as `dive kit {text}`"));
         }
         if from.zip(to).is_some_and(|(from, to)| to < from) {
-            wrong.push(problem("`kit` `{text}` ends before it begins, so that nothing was ever in it"));
+            wrong.push(problem("`kit` `{text}` ends before it begins; its dates are left out"));
+            return Self { kit, from: None, to: None, wrong };
         }
         Self { kit, from, to, wrong }
     }

@@ -9,12 +9,11 @@ use super::expect::Expects;
 use super::item::{ItemRecord, KindRecord};
 use super::keys::SourceKey;
 use super::lexicon::Lexicon;
-use super::membership::{NO_NAME, is_every_item};
 use super::places::Places;
 use super::sets::NameSets;
 use super::sources::Sources;
 use super::spellings::Spellings;
-use super::store::Store;
+use super::store::{EVERY_ITEM, Store, is_every_item};
 use super::text_pool::TextPool;
 use super::written::Written;
 use crate::names::{Map, Names, Set, index};
@@ -65,9 +64,9 @@ impl Ledger {
     pub fn new(program: &Program) -> Self {
         let rules = program.inner();
         let mut store = Store::default();
-        let every_item = store.add("");
+        let no_name = store.add("");
         let mut stream_names = Spellings::default();
-        stream_names.insert("", every_item);
+        stream_names.insert("", no_name);
         Self {
             program: program.clone(),
             items: Vec::new(),
@@ -205,11 +204,9 @@ impl Ledger {
         expect.daily.iter().map(named).collect()
     }
 
-    /// The number of a name under which entries are filed. `every item`, in any case, is no name.
+    /// The number of a name under which entries are filed; of `every item` in any case, one.
     pub fn add_stream(&mut self, name: &str, is_id: bool) -> u32 {
-        if !is_id && is_every_item(name) {
-            return NO_NAME;
-        }
+        let name = if !is_id && is_every_item(name) { EVERY_ITEM } else { name };
         if let Some(stream) = self.stream_names.get(name) {
             return stream;
         }

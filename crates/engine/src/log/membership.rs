@@ -8,18 +8,11 @@ use super::entries::{Fact, Line, READING, VOIDED};
 use super::input::Item;
 use super::item::ItemRecord;
 use super::ledger::Ledger;
+use super::store::{EVERY_ITEM, NO_NAME, is_every_item};
 use crate::rules::Life;
 use crate::time::Instant;
 use chrono::NaiveDate;
 use kitlore_syntax::key;
-
-/// The name under which entries that say no item are filed.
-pub(crate) const NO_NAME: u32 = 0;
-
-/// Whether what an entry says of its item is that it is for every item.
-pub(crate) fn is_every_item(name: &str) -> bool {
-    name.is_empty() || name.eq_ignore_ascii_case("every item")
-}
 
 /// By what a name means an item.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -28,7 +21,7 @@ pub(crate) enum By {
     Id,
     /// It is one of its kits, by its place among them.
     Kit(usize),
-    /// It is its model, its kind or a broader one.
+    /// It is its model, its kind or a broader one, or means every item.
     Group,
     /// It is none: the entry says no item.
     NoName,
@@ -107,6 +100,9 @@ impl Ledger {
         if !self.groups.is_empty() {
             self.add_groups_of(record, &mut namings);
         }
+        if let Some(stream) = self.find_stream(EVERY_ITEM) {
+            namings.push(Naming { stream, by: By::Group });
+        }
         if !self.store.lines(NO_NAME).is_empty() {
             namings.push(Naming { stream: NO_NAME, by: By::NoName });
         }
@@ -134,13 +130,13 @@ impl Ledger {
 
     /// The number of what an entry says of its item, if it was met.
     pub fn find_item_stream(&self, name: &str) -> Option<u32> {
-        if is_every_item(name) { Some(NO_NAME) } else { self.find_stream(name) }
+        self.find_stream(if is_every_item(name) { EVERY_ITEM } else { name })
     }
 
     /// Whether a name means some item of the inventory, or every item.
     pub fn names_items(&self, name: &str) -> bool {
         let name = name.trim();
-        if is_every_item(name) || self.item_number(name).is_some() {
+        if name.is_empty() || is_every_item(name) || self.item_number(name).is_some() {
             return true;
         }
         let wanted = key(name);
@@ -156,7 +152,6 @@ impl Ledger {
     }
 
     /// What is not used of an entry that says no item.
-    #[expect(dead_code, reason = "the report of entries that say no item comes with the others of its kind")]
     pub fn not_used_without_item(&self, fact: &Fact) -> Option<NotUsed> {
         if self.needs_item(fact.event) {
             return Some(NotUsed::Entry);
@@ -190,6 +185,7 @@ impl Ledger {
         let wanted = key(name);
         let is_in_model = |item: &Item| item.model.as_deref() == Some(name);
         let named = |record: &&ItemRecord| match name {
+            "" => true,
             _ if is_every_item(name) => true,
             _ if self.kits.contains(name) => record.is_in(name),
             _ if self.models.contains(name) => is_in_model(&record.item),

@@ -46,9 +46,10 @@ pub(crate) use entries::{
 pub(crate) use facts::Order;
 pub(crate) use groups::{Counted, Groups};
 pub(crate) use ledger::Ledger;
-pub(crate) use membership::{Member, NO_NAME, Naming, NotUsed};
+pub(crate) use membership::{Member, Naming, NotUsed};
 pub(crate) use merge::first_tick;
 pub(crate) use sets::NameSets;
+pub(crate) use store::{EVERY_ITEM, NO_NAME};
 pub(crate) use written::Why;
 
 #[cfg(feature = "saved")]

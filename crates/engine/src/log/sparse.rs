@@ -47,11 +47,6 @@ impl<T> Sparse<T> {
         self.runs.extend(other.runs.into_iter().map(|run| Run { first: run.first + first, ..run }));
     }
 
-    /// Whether no entry has one.
-    pub fn is_empty(&self) -> bool {
-        self.values.is_empty()
-    }
-
     /// Puts entries that came out of order into the order of record.
     pub fn sort(&mut self) {
         if !self.runs.is_sorted_by_key(|run| run.seq) {

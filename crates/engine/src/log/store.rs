@@ -10,6 +10,17 @@ use crate::names::index;
 use std::num::NonZeroUsize;
 use std::sync::Mutex;
 
+/// The name under which entries that say no item are filed.
+pub(crate) const NO_NAME: u32 = 0;
+
+/// The name of all items, under which entries for it in any case are filed.
+pub(crate) const EVERY_ITEM: &str = "every item";
+
+/// Whether an entry says in words that it is for every item.
+pub(crate) fn is_every_item(name: &str) -> bool {
+    name.eq_ignore_ascii_case(EVERY_ITEM)
+}
+
 /// Names of a bucket: few enough that a large log's bucket stays in a processor's cache while it is put in order.
 pub(crate) const WIDTH: usize = 1 << 8;
 

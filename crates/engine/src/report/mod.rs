@@ -32,11 +32,11 @@ pub(crate) fn of_log(ledger: &Ledger, groups: &Groups) -> Vec<Problem> {
     whom::no_item(ledger, &mut problems);
     whom::no_member(ledger, groups, &mut problems);
     whom::before_received(ledger, &mut problems);
+    names::slips(ledger, &mut problems);
+    names::unknown_kinds(ledger, &mut problems);
     values::report(ledger, &mut problems);
     twice::same_twice(ledger, &mut problems);
     kinds::no_such_kind(ledger, &mut problems);
-    names::slips(ledger, &mut problems);
-    names::unknown_kinds(ledger, &mut problems);
     filters::report(ledger, &mut problems);
     problems
 }
@@ -101,7 +101,7 @@ mod tests {
             both,
             [
                 format!("{never} (did you mean `dusk`?)"),
-                "no rule knows the finding `dusk` (did you mean `dust`?)".to_owned()
+                "no rule knows the finding `dusk`; if it is right, declare it with a `findings` line (did you mean `dust`?)".to_owned()
             ]
         );
     }

@@ -2,7 +2,7 @@
 
 use super::once::Once;
 use crate::codes::Code;
-use crate::log::{Groups, Ledger, Line, NO_NAME, NotUsed, VOIDED, first_tick};
+use crate::log::{EVERY_ITEM, Groups, Ledger, Line, NO_NAME, NotUsed, VOIDED, first_tick};
 use crate::problem::Problem;
 use crate::rules::Life;
 
@@ -13,10 +13,10 @@ pub(super) fn no_item(ledger: &Ledger, problems: &mut Vec<Problem>) {
         let Some(not_used) = ledger.not_used_without_item(fact) else { continue };
         let sentence = match not_used {
             NotUsed::Entry => {
-                "`{event}` does not say for which item, and is not used; write an id, a kit, a model or a kind"
+                "`{event}` does not say for which item, and is not used; write its id, or `every item`"
             }
             NotUsed::Values => {
-                "`{event}` does not say for which item, so that its reading and findings are not used; write an id, a kit, a model or a kind"
+                "`{event}` does not say for which item, so that its reading and findings are not used; write its id, or `every item`"
             }
         };
         let problem = Problem::new(Code::NoItem, sentence).with("event", ledger.events.singular(fact.event));
@@ -38,7 +38,7 @@ pub(super) fn no_member(ledger: &Ledger, groups: &Groups, problems: &mut Vec<Pro
         for line in lines.filter(|line| !groups.has_member(ledger, number, line)) {
             let event = ledger.events.singular(ledger.fact(line).event);
             let sentence = match &*stream.name {
-                "" => "`{event}` holds for no item: none was there yet",
+                "" | EVERY_ITEM => "`{event}` holds for no item: none was there yet",
                 _ => "`{event}` for `{item}` holds for no item: none of that name was there then",
             };
             let problem = Problem::new(Code::NoMember, sentence).with("event", event);

@@ -100,7 +100,7 @@ impl Compiler {
             named.push(&covers.task);
             named.extend(&covers.covered);
         }
-        named.sort_by_key(|name| (name.span.source, name.span.start));
+        named.sort_by_cached_key(|name| house.sources.reading_place(name.span));
         for name in named {
             let event = self.event_id(name);
             let next = u32::try_from(self.tasks.len()).unwrap_or(u32::MAX);

@@ -20,7 +20,7 @@ impl Lowering<'_> {
     /// Reads a text with all it includes; `asked` is the place of the `include`.
     pub(crate) fn file(&mut self, name: &str, text: &str, asked: Option<Span>) {
         if text.len() > limits::FILE_BYTES {
-            let id = self.house.sources.add(name, "");
+            let id = self.house.sources.add(name, "", asked);
             self.codes.push("".into());
             self.lines.push(Vec::new());
             let mib = limits::FILE_BYTES / (1024 * 1024);
@@ -33,7 +33,7 @@ impl Lowering<'_> {
             return;
         }
         let text = normalise(text);
-        let id = self.house.sources.add(name, &text);
+        let id = self.house.sources.add(name, &text, asked);
         let mut lines = lines::cut(&text, id);
         lines.mistakes.drain(..).for_each(|mistake| self.report.push(mistake));
         let code: Arc<str> = lines.code.into();

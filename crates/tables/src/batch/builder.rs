@@ -154,6 +154,7 @@ impl Rows {
         for (line, _) in &mut self.problems {
             *line = line.saturating_add(narrow(lines));
         }
+        self.points.move_down(narrow(lines));
     }
 
     /// Adds the names that the book has not met.

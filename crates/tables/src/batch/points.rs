@@ -45,6 +45,11 @@ impl Points {
         }
     }
 
+    /// Moves the lines down by some.
+    pub fn move_down(&mut self, lines: u32) {
+        self.0.iter_mut().for_each(|seen| seen.line = seen.line.saturating_add(lines));
+    }
+
     /// Adds those of rows that come after.
     pub fn append(&mut self, others: Self) {
         others.0.into_iter().for_each(|seen| self.add(seen));

@@ -214,9 +214,9 @@ fn what_was_appended_reads_back() {
     for name in ["log.csv", "log.jsonl"] {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join(name);
-        for _ in 0..3 {
-            append_entry(&path, &Columns::new(), &entry().condition("dust").note("two\nlines, \"quoted\""))
-                .unwrap();
+        for who in ["Ana", "Piet", "Ines"] {
+            let entry = entry().condition("dust").note("two\nlines, \"quoted\"").by(who);
+            append_entry(&path, &Columns::new(), &entry).unwrap();
         }
         let mut book = common::book();
         common::items(&mut book, "items.csv", b"id,kind\nC1,camera\n", &Columns::new()).unwrap();

@@ -108,6 +108,7 @@ fn midnights_alone_are_dates() {
         batch(vec![
             ("when", Arc::new(TimestampMillisecondArray::from(times)) as ArrayRef),
             ("event", Arc::new(StringArray::from(vec!["inspect sensor"; rows]))),
+            ("item", Arc::new(StringArray::from(vec!["C1"; rows]))),
         ])
     };
     // A completion that is dated without time, beside timed uses, is reported; one at 00:00 is not.
