@@ -2,7 +2,7 @@
 
 use super::once::Once;
 use crate::codes::Code;
-use crate::log::{EntrySpan, Extra, Fact, Ledger, Line, READING, VOIDED};
+use crate::log::{EntrySpan, Extra, Fact, Ledger, Line, NO_NAME, NotUsed, READING, VOIDED};
 use crate::names::Set;
 use crate::problem::Problem;
 use crate::time::Instant;
@@ -57,7 +57,8 @@ fn alike(ledger: &Ledger) -> Vec<Pair> {
             if same.len() == 1 {
                 continue;
             }
-            let likely = same.iter().filter_map(|line| Some((line.seq, Alike::of(ledger, line)?)));
+            let used = same.iter().filter(|line| stream != NO_NAME || is_used(ledger, line));
+            let likely = used.filter_map(|line| Some((line.seq, Alike::of(ledger, line)?)));
             group.extend(likely.map(|(seq, alike)| (hasher.hash_one(&alike), seq, alike)));
             group.sort_unstable_by_key(|(hash, seq, _)| (*hash, *seq));
             let neighbours = group.iter().zip(group.iter().skip(1));
@@ -71,6 +72,11 @@ fn alike(ledger: &Ledger) -> Vec<Pair> {
         }
     }
     pairs
+}
+
+/// Whether an entry that says no item is used at all.
+fn is_used(ledger: &Ledger, line: &Line) -> bool {
+    ledger.not_used_without_item(ledger.fact(line)) != Some(NotUsed::Entry)
 }
 
 /// What alike entries under a name have in common, beside the instant at which they count.
