@@ -62,7 +62,8 @@ impl Names {
 /// no text makes the comparing long.
 const COMPARED: usize = 2_000;
 
-/// Names that may have been meant.
+/// Names of the rules' sorts (events, tasks, conditions, findings, kinds) that may have been meant; of what is compared
+/// as it is spelled, [`kitlore_syntax::Candidates`].
 pub(crate) struct Candidates<'a>(kitlore_syntax::Candidates<'a>);
 
 impl<'a> Candidates<'a> {

@@ -25,9 +25,9 @@ pub fn evaluate(house: &House, items: &[ItemRow], log: &[LogRow], at: When, now:
     world.drop_negative_meters(&mut problems);
     let entries = records::one_per_id(std::mem::take(&mut world.entries), &mut problems);
     world.entries = records::corrected(entries, &mut problems);
-    world.tell_names(&mut problems);
+    world.tell_recorded(&mut problems);
     world.drop_itemless(&mut problems);
-    world.tell_once(&mut problems);
+    world.tell_used(&mut problems);
     let idle = world.doubt(&mut problems);
     Report { rows: world.rows(), to_come: world.to_come(), problems, idle }
 }
@@ -44,7 +44,7 @@ impl World<'_> {
 
     /// The items that are not there yet, with their dates (section 5, last paragraph).
     fn to_come(&self) -> BTreeSet<(String, NaiveDate)> {
-        let come = self.items.iter().filter(|i| self.is_to_come(i));
+        let come = self.items.iter().filter(|i| self.is_to_come(i) && !self.is_retired(i));
         come.filter_map(|i| Some((i.id.clone(), self.there_from(i)?))).collect()
     }
 
@@ -184,6 +184,9 @@ impl World<'_> {
                 entry.item.is_empty() && (must || entry.reading.is_some() || !entry.found.is_empty());
             if itemless {
                 problems.insert(Problem::log("no-item", entry.row));
+                if !must && entry.reading.is_some() && entry.amount.is_some() {
+                    problems.insert(Problem::log("reading-over-amount", entry.row));
+                }
                 entry.found.clear();
             }
             if itemless && entry.reading.take().is_some() {

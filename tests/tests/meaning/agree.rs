@@ -39,13 +39,6 @@ fn difference(
     plain.problems.retain(|p| !idle.contains(p) || engine.problems.contains(p));
     plain.problems.retain(|_| with_problems);
     engine.problems.retain(|p| with_problems && reports(program.house(), &p.code));
-    if std::env::var("KITLORE_OFF").is_ok_and(|o| o.contains("awaited")) {
-        plain.to_come.clear();
-        engine.to_come.clear();
-    }
-    let off = std::env::var("KITLORE_OFF").unwrap_or_default();
-    plain.problems.retain(|p| !off.split(',').any(|o| o == p.code));
-    engine.problems.retain(|p| !off.split(',').any(|o| o == p.code));
     plain.problems = unreadable_as_one(plain.problems);
     engine.problems = unreadable_as_one(engine.problems);
     (plain != engine).then_some((plain, engine))

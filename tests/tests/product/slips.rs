@@ -14,6 +14,7 @@ use kitlore_engine::{Book, Program, When};
 use kitlore_tables::{Columns, Limits, ReadError, Table, read_items, read_log};
 use std::collections::BTreeSet;
 use std::fs;
+use std::num::NonZeroUsize;
 use std::path::{Path, PathBuf};
 
 /// Codes that stand for a way in which a slip could have become silent.
@@ -116,9 +117,9 @@ fn shown(house: &[Part], slip: &[Part]) -> Shown {
             shown.refused(&error);
         }
     }
-    let at = [all("at"), all("now")].concat().pop().expect("a house is looked at").rest().to_owned();
-    let at = book.program().when_is_over(When::parse(&at).unwrap());
-    let found = book.standings(at);
+    let asked = [all("at"), all("now")].concat().pop().expect("a house is looked at");
+    let at = book.program().when_is_over(When::parse(asked.rest()).unwrap());
+    let found = if asked.is("now") { book.standings_now(at, NonZeroUsize::MIN) } else { book.standings(at) };
     let date = |time: Option<kitlore_engine::Instant>| {
         time.map_or("-".to_owned(), |t| t.utc().date_naive().to_string())
     };

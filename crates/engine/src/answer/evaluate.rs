@@ -131,9 +131,9 @@ impl<'a> Evaluation<'a> {
         };
         let today = zone.date(self.at);
         let is_asked = ledger.answers_for(number);
-        let profile = self.profile(&Filtered { member: &member, from: today, to: today, today }, is_asked);
+        let profile = self.profile(&Filtered { member: &member, from: today, to: today }, is_asked);
         let rules = self.kind_rules(record.kind);
-        let changes = KitChanges::of(ledger, self.prepared, &member, &rules, today);
+        let changes = KitChanges::of(ledger, self.prepared, &member, &rules);
         self.note_groups(&member, &profile, changes.as_ref());
         if !is_asked {
             return None;
@@ -291,6 +291,7 @@ impl<'a> Evaluation<'a> {
                         let then = changes.profile(from, to);
                         groups.add(naming.stream, &then.counted, dates.within(from, to).ranges());
                     }
+                    groups.add(naming.stream, &profile.counted, dates.ranges());
                 }
             }
         }

@@ -1,18 +1,17 @@
 //! Whether a section's filter holds for an item.
 
 use crate::codes::Code;
-use crate::log::{Dates, Member};
+use crate::log::Member;
 use crate::problem::{Argument, Problem};
 use chrono::NaiveDate;
 use kitlore_syntax::tree::{Filter, Test};
 use kitlore_syntax::{Amount, Name, key, parse_date};
 
-/// An item as filters see it: its kits are those it is in today or was in on some dates.
+/// An item as filters see it: its kits are those it was in on some dates.
 pub(crate) struct Filtered<'a> {
     pub member: &'a Member<'a>,
     pub from: NaiveDate,
     pub to: NaiveDate,
-    pub today: NaiveDate,
 }
 
 /// The values of one column: none where it is missing, several for kits.
@@ -46,9 +45,7 @@ impl Filtered<'_> {
             "id" => Column::Exact(vec![&item.id]),
             "kind" => Column::Key(&item.kind),
             "kit" => {
-                let Self { from, to, today, .. } = *self;
-                let is_in = |dates: &Dates| dates.meets(today, today) || dates.meets(from, to);
-                let kits = record.kits.iter().filter(|own| is_in(&own.dates));
+                let kits = record.kits.iter().filter(|own| own.dates.meets(self.from, self.to));
                 Column::Exact(kits.map(|own| &*own.kit).collect())
             }
             "model" => Column::Exact(item.model.as_deref().into_iter().collect()),

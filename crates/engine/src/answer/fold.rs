@@ -285,28 +285,8 @@ impl Fold<'_> {
                 }
             }
         }
-        match self.changes.filter(|_| info.task.is_some()) {
-            Some(changes) => self.complete_then(changes, entry, counters),
-            None => actions.iter().for_each(|action| self.act(*action, entry, step, counters)),
-        }
-    }
-
-    /// A completion that counts or not by the kits that the item was in.
-    fn complete_then(&self, changes: &KitChanges<'_>, entry: Entry<'_>, counters: &mut Counters) {
-        let event = entry.fact.event;
-        let (from, to) = self.ledger.dates(entry.line);
-        let then = changes.profile(from, to);
-        if !then.completes(event) {
-            self.refuse(entry, counters);
-        }
-        for action in self.profile.actions(event) {
-            match action {
-                // Rules that no longer apply asked for it.
-                Action::Refuse => counters.retired |= then.actions(event).contains(&Action::Retire),
-                Action::Gauge(_) => self.act(*action, entry, None, counters),
-                _ if then.completes(event) => self.act(*action, entry, None, counters),
-                _ => {}
-            }
+        for action in actions {
+            self.act(*action, entry, step, counters);
         }
     }
 
@@ -351,6 +331,15 @@ impl Fold<'_> {
 
     /// A completion that no rule asks for. Those of kits and kinds are looked at apart.
     fn refuse(&self, entry: Entry<'_>, counters: &mut Counters) {
+        if let Some(changes) = self.changes {
+            // Rules for the kits that it was in then may have asked for it.
+            let (from, to) = self.ledger.dates(entry.line);
+            let then = changes.profile(from, to);
+            if then.completes(entry.fact.event) {
+                counters.retired |= then.actions(entry.fact.event).contains(&Action::Retire);
+                return;
+            }
+        }
         if entry.line.is(FOR_KIT | FOR_GROUP) {
             return;
         }

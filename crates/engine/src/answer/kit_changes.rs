@@ -14,8 +14,6 @@ pub(crate) struct KitChanges<'a> {
     prepared: &'a Prepared,
     member: &'a Member<'a>,
     rules: KindRules,
-    /// The date of `at`.
-    today: NaiveDate,
 }
 
 impl<'a> KitChanges<'a> {
@@ -25,16 +23,14 @@ impl<'a> KitChanges<'a> {
         prepared: &'a Prepared,
         member: &'a Member<'a>,
         rules: &KindRules,
-        today: NaiveDate,
     ) -> Option<Self> {
         let changes = rules.asks_kit && member.record.kits.iter().any(|kit| !kit.dates.is_all());
-        changes.then(|| Self { ledger, prepared, member, rules: rules.clone(), today })
+        changes.then(|| Self { ledger, prepared, member, rules: rules.clone() })
     }
 
-    /// The rules for a completion on some dates: a filter's kit is any that the item was in on one of them, or is in
-    /// now.
+    /// The rules that applied on some dates: a filter's kit is any that the item was in on one of them.
     pub fn profile(&self, from: NaiveDate, to: NaiveDate) -> Arc<Profile> {
-        let item = Filtered { member: self.member, from, to, today: self.today };
+        let item = Filtered { member: self.member, from, to };
         let applicable = applicable(self.ledger, &self.rules, &item, &mut Vec::new());
         self.prepared.profile(self.ledger, applicable)
     }

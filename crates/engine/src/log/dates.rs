@@ -68,9 +68,6 @@ impl std::fmt::Display for Dates {
             (from, NaiveDate::MAX) => format!("from {from}"),
             (from, to) => format!("{from} to {to}"),
         };
-        if self.0.is_empty() {
-            return f.write_str("never");
-        }
         f.write_str(&self.0.iter().map(range).collect::<Vec<_>>().join(", "))
     }
 }

@@ -100,7 +100,9 @@ impl Ledger {
         if !self.groups.is_empty() {
             self.add_groups_of(record, &mut namings);
         }
-        if let Some(stream) = self.find_stream(EVERY_ITEM) {
+        // Once, also where an inventory has that for a name of its own.
+        let is_known = |stream: &u32| namings.iter().any(|naming| naming.stream == *stream);
+        if let Some(stream) = self.find_stream(EVERY_ITEM).filter(|stream| !is_known(stream)) {
             namings.push(Naming { stream, by: By::Group });
         }
         if !self.store.lines(NO_NAME).is_empty() {

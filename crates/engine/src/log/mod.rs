@@ -39,7 +39,6 @@ pub use input::{Entry, Fields, Item, Number, Time};
 pub use keys::{ConditionsKey, EventKey, ExpectKey, FindingsKey, ItemKey, ReferenceKey, SourceKey, UnitKey};
 
 pub(crate) use corrections::Fate;
-pub(crate) use dates::Dates;
 pub(crate) use entries::{
     DATED, ENDS_DATED, EntrySpan, Extra, FOR_GROUP, FOR_KIT, Fact, Line, Moment, READING, VOIDED,
 };

@@ -1,9 +1,10 @@
 //! Corrections that take nothing out: of an id nobody has, and in loops.
 
+use super::limits::SUGGESTIONS;
 use crate::codes::Code;
 use crate::log::{Fate, Ledger};
-use crate::names::Candidates;
 use crate::problem::Problem;
+use kitlore_syntax::Candidates;
 use std::borrow::Cow;
 
 pub(super) fn report(ledger: &Ledger, problems: &mut Vec<Problem>) {
@@ -11,7 +12,7 @@ pub(super) fn report(ledger: &Ledger, problems: &mut Vec<Problem>) {
     if corrections.voids().is_empty() {
         return;
     }
-    let ids = Candidates::new(corrections.ids());
+    let ids = Candidates::new(corrections.ids().take(10 * SUGGESTIONS));
     let has_ids = corrections.ids().next().is_some();
     for (void, fate) in corrections.voids().iter().zip(corrections.all_fates()) {
         let of = &*void.of;
@@ -31,7 +32,7 @@ pub(super) fn report(ledger: &Ledger, problems: &mut Vec<Problem>) {
                 false => "`void` of `{id}`, and no entry has an id: the log needs a column `id`",
                 true => "`void` of `{id}`, and no entry has that id",
             };
-            report(Code::VoidUnknown, sentence, ids.closest(of));
+            report(Code::VoidUnknown, sentence, ids.closest(of).map(Cow::Borrowed));
         }
     }
 }

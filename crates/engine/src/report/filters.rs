@@ -93,7 +93,8 @@ struct Values<'b> {
     /// How a value is compared with what a filter asks for, which is how filters themselves do.
     alike: fn(&str) -> String,
     held: BTreeSet<String>,
-    close: Candidates<'b>,
+    /// As they are spelled: a plural ending may be part of a value, as in `Ines`.
+    close: kitlore_syntax::Candidates<'b>,
 }
 
 impl<'b> Values<'b> {
@@ -116,7 +117,7 @@ impl<'b> Values<'b> {
             _ => str::to_lowercase,
         };
         let held = texts.iter().map(|text| alike(text)).collect();
-        Self { alike, held, close: Candidates::new(texts.into_iter().take(SUGGESTIONS)) }
+        Self { alike, held, close: kitlore_syntax::Candidates::new(texts.into_iter().take(SUGGESTIONS)) }
     }
 
     fn has(&self, value: &str) -> bool {

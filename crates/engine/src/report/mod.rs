@@ -78,6 +78,16 @@ mod tests {
     }
 
     #[test]
+    fn a_value_is_suggested_as_it_is_spelled() {
+        let rules = Program::parse("for cameras where owner is Innes\n after 9 shoots, wipe body").unwrap();
+        let mut book = Book::new(&rules);
+        book.add_item(Item::new("C1", "camera").attribute("owner", "Ines")).unwrap();
+        let found = book.standings(rules.when_is_over(When::parse("2026-02-08").unwrap()));
+        let words: Vec<String> = found.problems().iter().map(ToString::to_string).collect();
+        assert!(words.iter().any(|words| words.ends_with("(did you mean `Ines`?)")), "{words:?}");
+    }
+
+    #[test]
     fn a_name_that_stands_in_another_column_is_told_with_that_column() {
         let rules = "for cameras
   when inspect sensor finds dust or scratch, clean sensor

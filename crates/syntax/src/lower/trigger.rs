@@ -142,8 +142,8 @@ impl File<'_> {
             return Some(name);
         }
         let message = format!("`unless {}` would cancel every `{}`: each by itself", name.text, event.text);
-        let help = format!("write `unless a newer {}`", event.text);
-        let meant = format!("a newer {}", self.text(node));
+        let help = format!("write `a newer {}`", event.text);
+        let meant = format!("a newer {}", event.text);
         let at = Diagnostic::error(Code::UnlessItself, name.span, message).help(help).meant(meant);
         report.push(at.second(event.span, "the event it counts from"));
         None

@@ -31,6 +31,8 @@ use trial::Trial;
 
 /// Bytes of lines that are tried for all mistakes together.
 const LINES_TRIED: usize = 256 * 1024;
+/// Of a longer line only what changes is shown.
+const SHOWN: usize = 300;
 /// So many mistakes or doubts are looked into.
 const LOOKED_INTO: usize = 100;
 
@@ -135,7 +137,15 @@ fn offer(diagnostic: &mut Diagnostic, found: &[&Found], line: &Line<'_>) {
         [] => {}
         [found] => {
             message::says(diagnostic, &found.candidate.whys, line);
-            diagnostic.help = Some(format!("{verb} `{}`{end}", found.shown));
+            diagnostic.help = Some(match found.fix.edits.as_slice() {
+                [edit, ..] if found.shown.len() > SHOWN && edit.text.trim().is_empty() => {
+                    "leave it out".to_owned()
+                }
+                [edit, ..] if found.shown.len() > SHOWN => {
+                    format!("{verb} `{}` there{end}", edit.text.trim())
+                }
+                _ => format!("{verb} `{}`{end}", found.shown),
+            });
             diagnostic.fix = Some(found.fix.clone());
         }
         [first, ..] => {

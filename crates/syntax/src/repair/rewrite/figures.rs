@@ -33,7 +33,11 @@ pub(super) fn figures(words: &Words<'_>, steps: &mut Vec<Step>) {
             continue;
         }
         match tail.to_lowercase().as_str() {
-            "" if words.low(i + 1) == "times" && words.is_bit(i + 2) && words.low(i + 2) != "per" => {
+            "" if words.low(i + 1) == "times"
+                && !words.is_unit(i + 2)
+                && words.is_bit(i + 2)
+                && words.low(i + 2) != "per" =>
+            {
                 put(i + 2, head.to_owned())
             }
             "" if words.low(i + 1) == "%" => put(i + 2, format!("{head} percent")),

@@ -42,7 +42,7 @@ fn comma(words: &Words<'_>, steps: &mut Vec<Step>) {
         let cost = match () {
             () if words.tasks.contains(task.as_str()) => 1,
             () if complete => 2,
-            () if is_work(words.low(i)) && words.is_bit(i - 1) && !is_work(before) => 2,
+            () if is_work(words.low(i)) && words.is_bit(i - 1) && before != "then" && !is_work(before) => 2,
             () => continue,
         };
         steps.push(words.step(i..i, &[Text(",")], cost, Code::MissingComma, missing.to_owned()));

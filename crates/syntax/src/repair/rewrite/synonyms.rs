@@ -57,7 +57,10 @@ pub(super) fn needless(words: &Words<'_>, steps: &mut Vec<Step>) {
                 || number_of(words.low(end)).is_some_and(|_| words.low(end) != "once")
         };
         for phrase in NEEDLESS_BEFORE_NUMBERS.iter().filter(|_| counts) {
-            if let Some(end) = words.stand(i, phrase).filter(|end| number(*end)) {
+            if let Some(end) = words
+                .stand(i, phrase)
+                .filter(|end| number(*end) && (!phrase.starts_with("no") || words.is_figure(*end)))
+            {
                 let message =
                     format!("`{}` is not needed: a rule is reached when the count is", words.text(i..end));
                 steps.push(words.step(i..end, &[], 2, Code::NeedlessWords, message));
