@@ -1,7 +1,6 @@
 //! Names of items in entries and sections: kinds, filters, the rules that apply.
 
 use super::items::{Item, NamedBy};
-use super::kits::Stay;
 use super::members::is_for_all;
 use super::records::Entry;
 use super::world::World;
@@ -45,7 +44,7 @@ impl World<'_> {
         }
     }
 
-    fn column(&self, item: &Item, name: &str, dates: Dates<'_>) -> Column {
+    fn column(&self, item: &Item, name: &str, dates: Dates) -> Column {
         let one = |value: &String| Some(value.clone()).filter(|v| !v.is_empty());
         match name {
             "kind" => Column::Kind(item.kind.clone()),
@@ -61,7 +60,7 @@ impl World<'_> {
     }
 
     /// Whether a column's value is a text (section 2: how values compare).
-    fn is(&self, item: &Item, name: &str, dates: Dates<'_>, text: &str) -> bool {
+    fn is(&self, item: &Item, name: &str, dates: Dates, text: &str) -> bool {
         let number = |text: &str| Amount::parse_signed(text).ok();
         match self.column(item, name, dates) {
             Column::Exact(values) => values.iter().any(|v| v == text.trim()),
@@ -74,7 +73,7 @@ impl World<'_> {
         }
     }
 
-    fn texts(&self, item: &Item, name: &str, dates: Dates<'_>) -> Vec<String> {
+    fn texts(&self, item: &Item, name: &str, dates: Dates) -> Vec<String> {
         match self.column(item, name, dates) {
             Column::Exact(values) => values,
             Column::Kind(kind) => vec![kind],
@@ -84,7 +83,7 @@ impl World<'_> {
     }
 
     /// Whether an item passes a filter, in a kit on some of these dates (section 4, item).
-    fn passes(&self, filter: &Filter, item: &Item, dates: Dates<'_>) -> bool {
+    fn passes(&self, filter: &Filter, item: &Item, dates: Dates) -> bool {
         let (name, test) = match filter {
             Filter::All(parts) => return parts.iter().all(|f| self.passes(f, item, dates)),
             Filter::Any(parts) => return parts.iter().any(|f| self.passes(f, item, dates)),
@@ -109,17 +108,12 @@ impl World<'_> {
 
     /// Whether a rule's section is for an item on the date of `at`.
     pub fn applies(&self, rule: &Rule, item: &Item) -> bool {
-        self.applied(rule, item, &[self.today()])
-    }
-
-    /// The date of `at`, as dates from a first to a last.
-    pub fn today(&self) -> (NaiveDate, NaiveDate) {
         let today = self.clock.date(self.at);
-        (today, today)
+        self.applied(rule, item, (today, today))
     }
 
     /// Whether a rule's section is for an item, in a kit on some of these dates.
-    pub fn applied(&self, rule: &Rule, item: &Item, dates: Dates<'_>) -> bool {
+    pub fn applied(&self, rule: &Rule, item: &Item, dates: Dates) -> bool {
         let Section { kinds, filter } = &*rule.section;
         let of_kind =
             |kinds: &Vec<_>| kinds.iter().any(|k: &kitlore_syntax::Name| self.is_a(&item.kind_key, &k.key));
@@ -135,13 +129,13 @@ impl World<'_> {
     }
 }
 
-/// Spans of dates, each from a first to a last.
-pub type Dates<'a> = &'a [(NaiveDate, NaiveDate)];
+/// Dates from a first to a last.
+type Dates = (NaiveDate, NaiveDate);
 
 /// The kits that an item is in on some of these dates.
-fn kits_on(item: &Item, dates: Dates<'_>) -> Vec<String> {
-    let then = |stay: &&Stay| dates.iter().any(|(first, last)| stay.meets(*first, *last));
-    item.kits.iter().filter(then).map(|stay| stay.kit.clone()).collect()
+fn kits_on(item: &Item, (first, last): Dates) -> Vec<String> {
+    let stays = item.kits.iter().filter(|stay| stay.meets(first, last));
+    stays.map(|stay| stay.kit.clone()).collect()
 }
 
 /// The values that a filter's name asks about, and how they are compared.

@@ -16,7 +16,6 @@ impl World<'_> {
     pub fn tell_recorded(&self, problems: &mut BTreeSet<Problem>) {
         self.tell("unknown-finding", &|e, _| self.unknown_findings(e), problems);
         self.tell("unknown-condition", &|e, _| self.undeclared_conditions(e), problems);
-        self.tell("same-twice", &stands_twice, problems);
     }
 
     /// Adds what is so of entries that are used, and of the rules.
@@ -24,6 +23,7 @@ impl World<'_> {
         self.tell("before-received", &|e, _| self.is_before_received(e), problems);
         self.tell("not-yet-done", &|e, _| self.is_not_yet_done(e), problems);
         self.tell("no-effect", &|e, _| self.has_no_effect(e), problems);
+        self.tell("same-twice", &stands_twice, problems);
         let mut kinds = self.house.rules.iter().flat_map(|r| r.section.kinds.iter().flatten());
         let none_is = |kind: &Name| !self.items.iter().any(|i| self.is_a(&i.kind_key, &kind.key));
         if !self.items.is_empty() && kinds.any(none_is) {

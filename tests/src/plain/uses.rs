@@ -44,8 +44,8 @@ impl World<'_> {
     pub fn completes(&self, entry: &Entry, item: &Item) -> BTreeSet<String> {
         let covered = self.covered(&entry.event);
         let concerns = |rule: &Rule| covered.contains(&rule.task.key) || self.asks_about(rule, &entry.event);
-        let dates = [self.dates(entry), self.today()];
-        let mut applying = self.house.rules.iter().filter(|r| self.applied(r, item, &dates));
+        let applies = |rule: &Rule| self.applies(rule, item) || self.applied(rule, item, self.dates(entry));
+        let mut applying = self.house.rules.iter().filter(|r| applies(r));
         if self.tasks.contains(&entry.event) && applying.any(concerns) { covered } else { BTreeSet::new() }
     }
 
