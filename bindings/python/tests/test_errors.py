@@ -125,7 +125,7 @@ class TestColumns:
     def test_a_close_heading_is_a_doubt(self, make):
         found = RULES.standings(make(ITEMS), make([{**LOG[0], "amout": "3"}]), "2026-03-01")
         (problem,) = found.problems
-        assert (problem.code, problem.meant) == ("unknown-heading", "amount")
+        assert (problem.code, problem.meant) == ("unread-column", "amount")
 
     def test_other_headings(self, make):
         items = [{"Asset no": "C1", "What": "camera", "received": "2026-01-10"}]

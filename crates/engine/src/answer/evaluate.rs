@@ -138,6 +138,10 @@ impl<'a> Evaluation<'a> {
         if !is_asked {
             return None;
         }
+        if member.there().is_some_and(|date| zone.midnight(date) > self.at) {
+            self.chunk.awaited.extend(AwaitedRecord::of(&member));
+            return None;
+        }
         if item.retired.is_some_and(|date| zone.midnight(date) <= self.at) {
             return None;
         }
@@ -175,10 +179,7 @@ impl<'a> Evaluation<'a> {
             changes: changes.as_ref(),
         };
         let last = fold.run(lines, mark, &mut self.counters);
-        let is_awaited = member.there().is_some_and(|date| zone.midnight(date) > self.at);
-        if is_awaited && !self.counters.retired {
-            self.chunk.awaited.extend(AwaitedRecord::of(&member));
-        } else if !self.counters.retired {
+        if !self.counters.retired {
             self.rows(&member, &profile, lines);
         }
         self.merged = merged;

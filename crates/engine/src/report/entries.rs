@@ -2,8 +2,8 @@
 
 use super::limits::SUGGESTIONS;
 use crate::codes::Code;
-use crate::log::{Extra, Fact, Ledger, READING, Why};
-use crate::names::{Candidates, Map};
+use crate::log::{Extra, Fact, Ledger, NO_NAME, READING, Why};
+use crate::names::{Candidates, Map, Set};
 use crate::problem::Problem;
 use crate::rules::Inner;
 use std::borrow::Cow;
@@ -36,8 +36,13 @@ pub(super) fn doubts(ledger: &Ledger) -> Doubts {
             .collect();
         lines.sort_unstable_by_key(|(seq, _)| *seq);
         let mut events = UnknownEvents::new(ledger);
+        let unnamed: Set<u32> = ledger.store.lines(NO_NAME).iter().map(|line| line.seq).collect();
         for (seq, fact) in lines {
-            of_entry(ledger, &fact, |problem| of_entries.push((seq, problem)));
+            of_entry(ledger, &fact, |problem| {
+                // Of an entry that says no item the reading does not stand: that is reported elsewhere.
+                let is_moot = problem.code == Code::ReadingOverAmount.word() && unnamed.contains(&seq);
+                of_entries.extend((!is_moot).then_some((seq, problem)));
+            });
             for event in strangers(ledger, &fact) {
                 all.unknown_events.push(events.problem(event).at(ledger.place(seq)));
             }
