@@ -44,7 +44,7 @@ impl World<'_> {
 
     /// The items that are not there yet, with their dates (section 5, last paragraph).
     fn to_come(&self) -> BTreeSet<(String, NaiveDate)> {
-        let come = self.items.iter().filter(|i| self.is_to_come(i) && !self.is_retired(i));
+        let come = self.items.iter().filter(|i| self.is_to_come(i));
         come.filter_map(|i| Some((i.id.clone(), self.there_from(i)?))).collect()
     }
 
@@ -184,9 +184,6 @@ impl World<'_> {
                 entry.item.is_empty() && (must || entry.reading.is_some() || !entry.found.is_empty());
             if itemless {
                 problems.insert(Problem::log("no-item", entry.row));
-                if !must && entry.reading.is_some() && entry.amount.is_some() {
-                    problems.insert(Problem::log("reading-over-amount", entry.row));
-                }
                 entry.found.clear();
             }
             if itemless && entry.reading.take().is_some() {
