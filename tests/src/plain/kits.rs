@@ -47,7 +47,9 @@ pub fn read(cell: &str) -> (Vec<Stay>, usize) {
             mistakes += 1;
             (from, to) = (None, None);
         }
-        if !kit.is_empty() {
+        if kit.is_empty() {
+            mistakes += 1;
+        } else {
             stays.push(Stay { kit: kit.to_owned(), from, to });
         }
     }
