@@ -124,7 +124,9 @@ fn one_item_stands_as_among_all() {
                 assert!(one.rows().all(|row| row.item == item.id));
                 doubts += one.problems().len();
                 for problem in one.problems() {
-                    assert!(all.problems().contains(problem), "seed {seed}, {}: {problem}", item.id);
+                    // Among all, an entry for several items is reported once, by the name of one of them.
+                    let is_it = |other: &Problem| other.code == problem.code && other.place == problem.place;
+                    assert!(all.problems().iter().any(is_it), "seed {seed}, {}: {problem}", item.id);
                 }
             }
         }

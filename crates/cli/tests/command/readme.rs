@@ -108,7 +108,7 @@ fn the_table_of_the_shipped_trip_says_what_the_command_prints() {
     for (said, printed) in [
         (
             "1 h 13 min of work and 7 tasks with no time given, the frayed strap `STR-02` first",
-            "Before leaving: 1 h 18 min, 7 tasks with no time given, 1 by others\n  replace strap\n    grounded 2026-11-18  STR-02",
+            "Before leaving: 1 h 13 min, 7 tasks with no time given, 1 by others\n  replace strap\n    grounded 2026-11-18  STR-02",
         ),
         (
             "the sensor of `CAM-01`, due 2026-11-22",
