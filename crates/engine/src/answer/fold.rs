@@ -511,7 +511,8 @@ impl Fold<'_> {
         }
         counters.done_before = Some((counters.last_use, counters.meters.clone()));
         let doubts = counters.doubts.len();
-        for line in plans.iter().filter(|line| !line.is(VOIDED)) {
+        // What says no item is no use of this one, and its reading is not used.
+        for line in plans.iter().filter(|line| !line.is(VOIDED) && !line.says_no_item()) {
             let entry = Entry::of(self.ledger, line);
             let info = self.program.info(entry.fact.event);
             let step = info.meter.and_then(|meter| self.read_meter(entry, meter, counters));
