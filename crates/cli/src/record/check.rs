@@ -8,9 +8,11 @@ use kitlore::render::{did_you_mean, listed};
 use kitlore::{Book, Entry, Instant, Place, Problem, Standings, When};
 
 /// Problems that make an entry useless. With any other problem the entry is recorded and the problem reported.
-const REFUSED: [ProblemCode; 12] = [
+const REFUSED: [ProblemCode; 14] = [
     ProblemCode::BadExpect,
+    ProblemCode::NoItem,
     ProblemCode::UnknownItem,
+    ProblemCode::NoMember,
     ProblemCode::UnknownEvent,
     ProblemCode::UnknownTaskForItem,
     ProblemCode::UnitDiffers,

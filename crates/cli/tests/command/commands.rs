@@ -214,6 +214,7 @@ fn entries_that_cannot_count_are_refused() {
     let mut text = String::new();
     for rest in [
         vec!["C7", "lens change"],
+        vec!["", "inspect strap"],
         vec!["S1", "inspct strap"],
         vec!["S1", "inspect sensor"],
         vec!["C1", "inspect sensor", "--found", "dsut"],
