@@ -15,7 +15,7 @@ use kitlore_tests::rng::Rng;
 use kitlore_tests::scene::{CONDITIONS, FINDINGS};
 use std::collections::BTreeSet;
 
-const CASES: u64 = 300;
+const CASES: u64 = 400;
 
 /// A random house with a trip of one of its items.
 struct Try {
