@@ -29,6 +29,8 @@ class Case:
     asks: list[tuple[str, set[tuple[str | None, ...]] | None]] = field(default_factory=list)
     """Each instant with its rows; None where the rules are refused."""
     problems: set[tuple[str, str]] | None = None
+    is_now: bool = False
+    """The asker says that the instant is now, which Python says by leaving it out."""
 
 
 def read_cases() -> list[Case]:
@@ -53,8 +55,9 @@ def _case(place: str, block: str) -> Case:
             case.items = _table("\n".join(lines))
         elif word == "log":
             case.log = _table("\n".join(lines))
-        elif word == "at":
+        elif word in ("at", "now"):
             case.asks.append((when.strip(), _expected(lines)))
+            case.is_now |= word == "now"
         elif word == "problems":
             case.problems = {tuple(map(str.strip, line.split("|"))) for line in lines if line != "none"}
         else:

@@ -24,7 +24,7 @@ def test_the_trip_to_the_sea(studio: kitlore.Book) -> None:
     assert sensor == [("CAM-01", "2026-12-02"), ("CAM-03", "2026-12-02")]
     assert "hex key" in [packed["need"] for packed in trip.pack]
     assert [left["item"] for left in trip.leave_at_home] == ["STR-02"]
-    assert trip.before_minutes == 78
+    assert trip.before_minutes == 73
     assert any("carrier" in caution for caution in trip.cautions)
 
 
