@@ -2,7 +2,7 @@
 
 use super::names;
 use super::rewrite::Why;
-use super::tokens::{DETAILS, Line, RESERVED, STARTS};
+use super::tokens::{DETAILS, Line, STARTS};
 use crate::codes::Code;
 use crate::diagnostic::Diagnostic;
 use crate::lexicon::{number_of, unit_of};
@@ -328,12 +328,6 @@ fn task(line: &Line<'_>, code: &str) -> Diagnostic {
         Some(joint) if joint + 1 < line.len() => {
             Diagnostic::error(Code::SeveralTasks, line.at(joint), "a rule has one task")
                 .help("write a rule for each of them; or, if it is one task, put its whole name in quotes")
-        }
-        _ if let Some(word) = (0..line.len()).find(|i| RESERVED.contains(&line.low(*i))) => {
-            let word = line.low(word);
-            let message = format!("`{word}` is a word of the language and cannot be part of a name without quotes");
-            Diagnostic::error(Code::ReservedWord, line.whole(), message)
-                .help(format!("put the whole task in quotes: `\"{}\"`", short(&line.text(0..line.len()))))
         }
         _ => {
             let message = format!("`{}` is not a task", short(&line.text(0..line.len())));
