@@ -30,7 +30,7 @@ impl Place {
 /// One record that could not be used, or one doubt about it.
 ///
 /// Codes are words, documented in [`crate::codes`], and never change their meaning. The sentence names its arguments
-/// in braces, so that problems of one sort can be told by it, and rendered in other words or another language.
+/// in braces, so that it is the same for all problems of one sort, and can be rendered in other words or another language.
 ///
 /// ```
 /// use kitlore_engine::Problem;
